@@ -1,0 +1,1 @@
+"""The site log of the installer of wall-mounted battery storage."""
