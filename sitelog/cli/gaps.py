@@ -1,0 +1,33 @@
+"""`sitelog gaps`: what a site still lacks. Exit status 0 (nothing), 1 (something) or 2."""
+
+import argparse
+import sys
+
+from sitelog.cli.edges import add_paths, add_today, complain, today_of, wants_color
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of `gaps`."""
+    add_paths(parser)
+    add_today(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the gaps of every site; 0 nothing missing, 1 something is, 2 nothing readable."""
+    from sitelog.views.findings import CAUTION, headlines_text
+    from sitelog.views.gaps import gaps_text
+    from sitelog.workspace import load
+
+    workspace = load(args.paths, today_of(args))
+    if not workspace.readable:
+        complain("no log could be read")
+        return 2
+    color = wants_color(sys.stdout)
+    gaps = workspace.gaps()
+    sites = [one.site for one in workspace.sites]
+    parts = (headlines_text(workspace.sites, color=color), gaps_text(sites, gaps, color=color))
+    sys.stdout.write("\n".join((*filter(None, parts), CAUTION + "\n")))
+    errors = sum(one.severity == "error" for one in workspace.findings)
+    if errors:
+        complain(f"{errors} error{'s' * (errors > 1)} found: see `sitelog check`")
+    return int(bool(gaps))

@@ -1,0 +1,122 @@
+"""The command `sitelog`: finds the command asked for and runs it; nothing it need not load is loaded."""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from io import TextIOWrapper
+from typing import NamedTuple
+
+VERSION = "0.1.0"
+
+
+class Command(NamedTuple):
+    """One command: its module (with `add_arguments(parser)` and `run(args) -> int`), and its help."""
+
+    module: str
+    summary: str
+    example: str
+
+
+COMMANDS: dict[str, Command] = {
+    "check": Command(
+        "sitelog.cli.check",
+        "read logs, sheets and kits; say what is wrong, then one row per site",
+        "sitelog check example_logs",
+    ),
+    "gaps": Command(
+        "sitelog.cli.gaps",
+        "what a site still lacks, in work order",
+        "sitelog gaps quay-14.site",
+    ),
+    "ask": Command(
+        "sitelog.cli.ask",
+        "answer a question about one site or many",
+        'sitelog ask "joints under torque" example_logs',
+    ),
+    "explain": Command(
+        "sitelog.cli.explain",
+        "what a finding means, why it matters, how to clear it",
+        "sitelog explain under-torque",
+    ),
+}
+
+BAD_USAGE = 2
+INTERRUPTED = 130  # 128 + SIGINT, as shells report it
+BROKEN_PIPE = 141  # 128 + SIGPIPE
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a terminal that has no Ω shows \u03a9 and goes on
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        status = _dispatch(arguments)
+        sys.stdout.flush()
+    except SystemExit as end:  # how argparse ends: 0 after help, 2 after bad usage
+        return end.code if isinstance(end.code, int) else BAD_USAGE
+    except BrokenPipeError:
+        # Whoever read our output has closed it. Python would complain once more while ending.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _end("the output was closed before its end", BROKEN_PIPE)
+    except KeyboardInterrupt:
+        return _end("stopped", INTERRUPTED)
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        return _end(f"{where}{error.strerror or error}", BAD_USAGE)
+    except MemoryError:
+        return _end("not enough memory for these files", BAD_USAGE)
+    return status
+
+
+def _end(message: str, status: int) -> int:
+    from sitelog.views.plain import printable
+
+    print(f"sitelog: {printable(message)}", file=sys.stderr)
+    return status
+
+
+def _dispatch(arguments: list[str]) -> int:
+    if arguments and arguments[0] in COMMANDS:
+        name = arguments[0]
+        command = COMMANDS[name]
+        parser = argparse.ArgumentParser(
+            prog=f"sitelog {name}",
+            description=f"{command.summary[0].upper()}{command.summary[1:]}.",
+            epilog=f"example: {command.example}",
+        )
+        module = import_module(command.module)
+        module.add_arguments(parser)
+        status: int = module.run(parser.parse_args(arguments[1:]))
+        return status
+    parser = _top_parser()
+    if arguments and not arguments[0].startswith("-"):
+        parser.error(_unknown(arguments[0]))
+    parser.parse_args(arguments)
+    parser.print_help(sys.stderr)
+    return BAD_USAGE
+
+
+def _top_parser() -> argparse.ArgumentParser:
+    width = max(map(len, COMMANDS))
+    listing = "\n".join(f"  {name:<{width}}  {command.summary}" for name, command in COMMANDS.items())
+    parser = argparse.ArgumentParser(
+        prog="sitelog",
+        usage="sitelog COMMAND [PATH ...]",
+        description="The site log of the installer of wall-mounted battery storage.",
+        epilog=f"commands:\n{listing}\n\n`sitelog COMMAND --help` tells more, with an example.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"sitelog {VERSION}")
+    return parser
+
+
+def _unknown(word: str) -> str:
+    from difflib import get_close_matches
+
+    nearest = get_close_matches(word.lower(), COMMANDS, 1)
+    hint = f"did you mean `{nearest[0]}`?" if nearest else f"there are: {', '.join(COMMANDS)}"
+    return f"no command `{word}`; {hint}"

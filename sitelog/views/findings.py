@@ -1,0 +1,173 @@
+"""Findings and the summary of sites as text for people and as JSON for programs."""
+
+from collections.abc import Iterable, Sequence
+from typing import Protocol
+
+from sitelog.findings.finding import Finding
+from sitelog.views.plain import printable
+
+CAUTION = (
+    "This is a record and an aid: local code, the maker's instructions and a licensed person decide. "
+    "Prove dead before you touch."
+)
+"""Stands once at the end of every text that someone may act on."""
+
+READY = "nothing missing by these sheets"
+"""How `ready` is worded: what the sheets ask is there. It never means safe or compliant."""
+
+_INDENT = "    "
+_TAB = 8
+_WIDEST = 160  # columns of a line shown; of a longer one the stretch around the span
+_COLOURS = {"error": "31", "warning": "33", "info": "36"}
+_NUMBERS = (
+    "joints",
+    "joints_under",
+    "readings",
+    "readings_failing",
+    "defects_open",
+    "missing",
+    "errors",
+    "warnings",
+)
+
+
+class SiteSummary(Protocol):
+    """What the summary needs to know of one site; the fields are those of `check --format json`."""
+
+    @property
+    def site(self) -> str: ...
+    @property
+    def file(self) -> str | None: ...
+    @property
+    def sheets(self) -> Sequence[str]: ...
+    @property
+    def joints(self) -> int: ...
+    @property
+    def joints_under(self) -> int: ...
+    @property
+    def readings(self) -> int: ...
+    @property
+    def readings_failing(self) -> int: ...
+    @property
+    def defects_open(self) -> int: ...
+    @property
+    def missing(self) -> int: ...
+    @property
+    def errors(self) -> int: ...
+    @property
+    def warnings(self) -> int: ...
+    @property
+    def ready(self) -> bool: ...
+    @property
+    def headlines(self) -> Sequence[str]: ...
+
+
+def findings_text(findings: Iterable[Finding], *, color: bool = False) -> str:
+    """Every finding with its line and a caret under its span, in the order of the files' lines."""
+    ordered = sorted(findings, key=lambda one: (one.file, one.line, one.column))
+    return "".join(finding_text(one, color=color) for one in ordered)
+
+
+def finding_text(one: Finding, *, color: bool = False) -> str:
+    """One finding: where, what, the line, the caret, and what can be done; ends with a line end."""
+    where = f"{printable(one.file)}:{one.line}:{one.column}"
+    severity = paint(one.severity, _COLOURS.get(one.severity, ""), color)
+    text = f"{where}: {severity}: {printable(one.message)} [{one.slug}]\n"
+    if one.text:
+        line, caret = _line_and_caret(one.text, one.column, one.end_column)
+        text += f"{_INDENT}{line}\n{_INDENT}{caret}\n"
+    if one.help:
+        text += f"{_INDENT}help: {printable(one.help)}\n"
+    return text
+
+
+def summary_text(sites: Iterable[SiteSummary]) -> str:
+    """One aligned row per site under a heading; empty where there is no site."""
+    rows = [("site", *(name.replace("_", " ") for name in _NUMBERS), "state")]
+    for one in sites:
+        state = READY if one.ready else "not ready"
+        if one.sheets:
+            sheets = printable(", ".join(one.sheets))
+            state += f" ({sheets})" if one.ready else f" by {sheets}"
+        rows.append((printable(one.site), *(str(getattr(one, name)) for name in _NUMBERS), state))
+    if len(rows) == 1:
+        return ""
+    widths = [max(display_width(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return "".join(_aligned(row, widths) for row in rows)
+
+
+def headlines_text(sites: Iterable[SiteSummary], *, color: bool = False) -> str:
+    """What stands above everything else: an open danger, a job left half way."""
+    return "".join(
+        paint(f"{printable(one.site)}: {printable(line)}", "1;31", color) + "\n"
+        for one in sites
+        for line in one.headlines
+    )
+
+
+def as_json(findings: Iterable[Finding], sites: Iterable[SiteSummary]) -> str:
+    """The object of `check --format json`: findings and sites, with fixed keys."""
+    import json  # not at the top: text output has no need of it
+
+    keys = ("slug", "severity", "message", "help", "file", "line", "column", "end_column")
+    answer = {
+        "findings": [{key: getattr(one, key) for key in keys} for one in findings],
+        "sites": [
+            {
+                "site": one.site,
+                "file": one.file,
+                "sheets": list(one.sheets),
+                **{name: getattr(one, name) for name in _NUMBERS},
+                "ready": bool(one.ready),
+            }
+            for one in sites
+        ],
+    }
+    return json.dumps(answer, ensure_ascii=False, indent=2) + "\n"
+
+
+def paint(text: str, code: str, color: bool) -> str:
+    """The text in a terminal colour where colour is wanted."""
+    return f"\x1b[{code}m{text}\x1b[0m" if color and code else text
+
+
+def display_width(text: str) -> int:
+    """Columns a terminal gives the text: wide East Asian characters take two, combining marks none."""
+    return len(text) if text.isascii() else sum(map(_width, text))
+
+
+def _width(character: str) -> int:
+    import unicodedata
+
+    if unicodedata.category(character) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
+
+
+def _aligned(row: Sequence[str], widths: Sequence[int]) -> str:
+    """Words to the left, numbers to the right."""
+    cells = []
+    for at, (cell, width) in enumerate(zip(row, widths, strict=True)):
+        gap = " " * (width - display_width(cell))
+        cells.append(gap + cell if 0 < at < len(row) - 1 else cell + gap)
+    return "  ".join(cells).rstrip() + "\n"
+
+
+def _line_and_caret(text: str, column: int, end_column: int) -> tuple[str, str]:
+    """The line as a terminal can show it, and carets exactly under columns `column` to `end_column`."""
+    start = column - 1
+    end = max(end_column - 1, start + 1)
+    first = max(0, min(start, len(text)) - _WIDEST // 2) if len(text) > _WIDEST else 0
+    last = min(len(text), first + _WIDEST)
+    shown, caret, at = ("…", " ", 1) if first else ("", "", 0)
+    for index in range(first, last):
+        cell = " " * (_TAB - at % _TAB) if text[index] == "\t" else printable(text[index])
+        width = display_width(cell)
+        shown += cell
+        caret += ("^" if start <= index < end else " ") * width
+        at += width
+    if last < len(text):
+        shown += "…"
+    if "^" not in caret:  # the span stands behind the line's end: something is wanted there
+        caret += "^"
+    return shown.rstrip(), caret.rstrip()

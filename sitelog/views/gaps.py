@@ -1,0 +1,46 @@
+"""What a site still lacks, as a list to read on the stairs before leaving."""
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+from typing import Protocol
+
+from sitelog.views.findings import READY, paint
+from sitelog.views.plain import printable
+
+
+class Gap(Protocol):
+    """One thing asked and not there: for which site and stage, in words, with the caution before it."""
+
+    @property
+    def site(self) -> str: ...
+    @property
+    def stage(self) -> str: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def severity(self) -> str: ...
+    @property
+    def caution(self) -> str: ...
+    @property
+    def file(self) -> str: ...
+    @property
+    def line(self) -> int: ...
+
+
+def gaps_text(sites: Iterable[str], gaps: Sequence[Gap], *, color: bool = False) -> str:
+    """For each site its gaps by stage, in the order given (that of the work), a caution above its item."""
+    by_site: dict[str, list[Gap]] = {site: [] for site in sites}
+    for gap in gaps:
+        by_site.setdefault(gap.site, []).append(gap)
+    text = ""
+    for site, wanted in by_site.items():
+        text += paint(printable(site), "1", color)
+        text += f": {len(wanted)} still to do\n" if wanted else f": {READY}\n"
+        for stage, items in groupby(wanted, key=lambda gap: gap.stage):
+            text += f"  {printable(stage)}\n" if stage else ""
+            for gap in items:
+                if gap.caution:
+                    text += "    " + paint(f"caution: {printable(gap.caution)}", "33", color) + "\n"
+                mark = "" if gap.severity in ("", "info") else f"{gap.severity}: "
+                text += f"    {mark}{printable(gap.text)}  ({printable(gap.file)}:{gap.line})\n"
+    return text
