@@ -1,0 +1,80 @@
+"""What the grammar makes of a line, free of the parser that made it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Token(NamedTuple):
+    """One word or sign: its terminal, its text (look-alikes made plain) and where it stands.
+
+    `start` and `end` count characters of the line from 0; the end is exclusive.
+    """
+
+    type: str
+    text: str
+    start: int
+    end: int
+
+
+class Node(NamedTuple):
+    """One rule of the grammar with what it was made of."""
+
+    name: str
+    children: tuple[Node | Token, ...]
+
+    @property
+    def start(self) -> int:
+        """Where it begins in the line, from 0."""
+        return self.children[0].start
+
+    @property
+    def end(self) -> int:
+        """Where it ends in the line, exclusive."""
+        return self.children[-1].end
+
+    def tokens(self) -> tuple[Token, ...]:
+        """Its words in order."""
+        found: list[Token] = []
+        for child in self.children:
+            if isinstance(child, Token):
+                found.append(child)
+            else:
+                found.extend(child.tokens())
+        return tuple(found)
+
+
+class Fault(NamedTuple):
+    """What is the matter with a stretch of a line (from 0, end exclusive), before a file is known."""
+
+    slug: str
+    message: str
+    help: str
+    start: int
+    end: int
+
+
+class Entry(NamedTuple):
+    """One line, parsed.
+
+    `kind` is the word that begins it, empty where there is none (a blank line, a comment, a bare
+    remark) and `?` where the line could not be read: then its text is all there is.
+    """
+
+    kind: str
+    number: int
+    text: str
+    body: Node | None = None
+    when: Node | None = None
+    remark: str = ""
+    comment: str = ""
+
+    @property
+    def start(self) -> int:
+        """Where the entry's first character stands, from 0."""
+        return len(self.text) - len(self.text.lstrip())
+
+    @property
+    def end(self) -> int:
+        """Where the entry ends, its remark included."""
+        return len(self.text.rstrip())
