@@ -11,8 +11,9 @@ from sitelog.quantities.units import in_base, unit_of
 _SMALLEST = 36
 _CONTEXT = Context(prec=28)
 _PI = Decimal("3.141592653589793238462643383280")
-_GAUGE = re.compile(r"#?\s*(?:(0{1,4})|([1-4])/0|([1-9][0-9]?))\s*(?:awg)?", re.IGNORECASE)
-_FEET = re.compile(r"""(-?)(?:([0-9.,]+)\s*')?\s*-?\s*(?:([0-9.,/½¼¾⅛⅜⅝⅞ -]*[0-9½¼¾⅛⅜⅝⅞])\s*")?""")
+# Compiled when first met: start-up is felt on every call.
+_GAUGE = r"#? *(?:(0{1,4})|([1-4])/0|([1-9][0-9]?)) *(?:awg)?"
+_FEET = r"""(-?)(?:([0-9.,]+) *')? *-? *(?:([0-9.,/½¼¾⅛⅜⅝⅞ -]*[0-9½¼¾⅛⅜⅝⅞]) *")?"""
 _QUOTES = str.maketrans({"’": "'", "‘": "'", "′": "'", "”": '"', "“": '"', "″": '"', "−": "-"})
 
 
@@ -23,7 +24,7 @@ def gauge(text: str) -> Quantity | Problem:
     The number is the gauge itself: 0 for 1/0, -3 for 4/0. The diameter is
     0.127 mm * 92 ** ((36 - n) / 39) of the solid conductor. Source: ASTM B258.
     """
-    found = _GAUGE.fullmatch(text.strip()) if len(text) <= 16 else None
+    found = re.fullmatch(_GAUGE, text.strip().lower()) if len(text) <= 16 else None
     if found is None:
         return _no_gauge(text)
     number = int(found[3]) if found[3] else 1 - (len(found[1]) if found[1] else int(found[2]))
@@ -48,7 +49,7 @@ def gauge_name(number: Decimal) -> str:
 def feet_inches(text: str) -> Quantity | Problem:
     """Feet and inches, `3'2"`, `3'`, `2"` or `3' 2-1/2"`, as a length in inches."""
     plain = text.translate(_QUOTES).strip()
-    found = _FEET.fullmatch(plain) if len(plain) <= 40 else None
+    found = re.fullmatch(_FEET, plain) if len(plain) <= 40 else None
     if found is None or not (found[2] or found[3]):
         return _no_length(text)
     total = Decimal(0)

@@ -11,11 +11,12 @@ _LONGEST = 40
 _FRACTION = Context(prec=28)
 
 _PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
-_COMMA = re.compile(r"([+-]?[0-9]*),([0-9]+)")
-_GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}([,.'_ ])[0-9]{3}(?:\1[0-9]{3})*(?:(?!\1)[.,][0-9]+)?")
-_PARTS = re.compile(r"([+-]?)(?:([0-9]+)[- ])?([0-9]+)/([0-9]+)")
+# The rarer forms are compiled when first met: start-up is felt on every call.
+_COMMA = r"([+-]?[0-9]*),([0-9]+)"
+_GROUPED = r"[+-]?[1-9][0-9]{0,2}([,.'_ ])[0-9]{3}(?:\1[0-9]{3})*(?:(?!\1)[.,][0-9]+)?"
+_PARTS = r"([+-]?)(?:([0-9]+)[- ])?([0-9]+)/([0-9]+)"
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
-_VULGAR_SIGN = re.compile(f"([0-9]?)[- ]?([{''.join(_VULGAR)}])")
+_VULGAR_SIGN = f"([0-9]?)[- ]?([{''.join(_VULGAR)}])"
 # The minus sign and the dashes that phones make of it; the fraction slash; blanks and quotes.
 _ALIKE = str.maketrans(
     {
@@ -48,16 +49,16 @@ def read_number(text: str) -> tuple[Decimal, tuple[Problem, ...]] | Problem:
         return _bad(text, "has too many digits", f"write at most {_MOST_DIGITS}")
     if _PLAIN.fullmatch(plain):
         return Decimal(plain), ()
-    if _GROUPED.fullmatch(plain):
+    if re.fullmatch(_GROUPED, plain):
         return _grouped(text, plain)
-    comma = _COMMA.fullmatch(plain)
+    comma = re.fullmatch(_COMMA, plain)
     if comma:
         number = Decimal(f"{comma[1]}.{comma[2]}")
         return number, (
             Problem("decimal-comma", f"{text} was read as {number:f}", f"write {number:f}"),
         )
-    plain = _VULGAR_SIGN.sub(_spelt_out, plain)
-    parts = _PARTS.fullmatch(plain)
+    plain = re.sub(_VULGAR_SIGN, _spelt_out, plain)
+    parts = re.fullmatch(_PARTS, plain)
     return _fraction(text, parts) if parts else _not_a_number(text, plain)
 
 
