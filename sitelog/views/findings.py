@@ -87,8 +87,7 @@ def summary_text(sites: Iterable[SiteSummary]) -> str:
     for one in sites:
         state = READY if one.ready else "not ready"
         if one.sheets:
-            sheets = printable(", ".join(one.sheets))
-            state += f" ({sheets})" if one.ready else f" by {sheets}"
+            state += f" ({printable(', '.join(one.sheets))})"
         rows.append((printable(one.site), *(str(getattr(one, name)) for name in _NUMBERS), state))
     if len(rows) == 1:
         return ""
