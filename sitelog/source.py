@@ -22,13 +22,13 @@ LONGEST_LINE = 10_000
 
 _MOST_ALIKE = 50  # findings of one sort in one file; a binary file would make millions
 
-_ENDING = re.compile(r"\.(site|sheet|kit)(?:\.txt)?$", re.IGNORECASE)
-_BAD_BYTES = re.compile("[\udc80-\udcff]+")  # what the decoder makes of bytes that are not UTF-8
+# Compiled when first needed, which for most files is never; only the test for control characters is.
+_BAD_BYTES = "[\udc80-\udcff]+"  # what the decoder makes of bytes that are not UTF-8
 _CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]+")  # all but tab and line feed
-_CONTROLS_NOT_OF_SCANS = re.compile(r"[\x00-\x03\x05-\x08\x0b-\x1c\x1f\x7f-\x9f]+")
 # Barcode readers send GS, RS and EOT (ISO/IEC 15434), so a scan may hold them.
-_SCAN = re.compile(r"[ \t]*(?:[\d:.\-]+[ \t]+(?:[ap]m[ \t]+)?){0,2}scan[ \t]", re.IGNORECASE)
-_MARKER = re.compile(r"(<{7}|\|{7}|={7}|>{7})(?: |$)")
+_CONTROLS_NOT_OF_SCANS = r"[\x00-\x03\x05-\x08\x0b-\x1c\x1f\x7f-\x9f]+"
+_SCAN = r"(?i)[ \t]*(?:[\d:.\-]+[ \t]+(?:[ap]m[ \t]+)?){0,2}scan[ \t]"
+_MARKER = r"(<{7}|\|{7}|={7}|>{7})(?: |$)"
 _MARKERS = ("<<<<<<<", "|||||||", "=======", ">>>>>>>")
 _BLANKS = " \t\u00a0\u2009\u202f"
 
@@ -49,13 +49,12 @@ class Source(NamedTuple):
 
 def role_of(path: str) -> str:
     """What the ending says: `log`, `sheet`, `kit`, or empty where it says nothing."""
-    match = _ENDING.search(path)
-    return ROLES[match[1].lower()] if match else ""
+    return ROLES.get(path.lower().removesuffix(".txt").rpartition(".")[2], "") if "." in path else ""
 
 
 def from_bytes(data: bytes, file: str, role: str = "") -> Source:
     """Read bytes as lines. The role is the one given, else the ending's, else the first entry's."""
-    text, findings = _decode(data, file)
+    text, damaged, findings = _decode(data, file)
     if "\r" in text:
         text = text.replace("\r\n", "\n").removesuffix("\r")
     lines = text.split("\n")
@@ -64,7 +63,7 @@ def from_bytes(data: bytes, file: str, role: str = "") -> Source:
     if not text.strip(_BLANKS + "\n"):
         findings.append(finding("empty-file", "the file is empty", file, 1, 1, 1))
     skip: set[int] = set()
-    if _BAD_BYTES.search(text):
+    if damaged:
         findings += _at_most(_bad_bytes(lines, file))
         lines = [_with_replacements(line) for line in lines]
     if _CONTROLS.search(text):
@@ -171,19 +170,22 @@ def _cannot_read(file: str, error: OSError) -> Finding:
     return finding("unreadable-file", f"cannot be read: {reason}", file, 1, 1, 1)
 
 
-def _decode(data: bytes, file: str) -> tuple[str, list[Finding]]:
-    """The text, with one lone surrogate for each byte that is not UTF-8, and what was wrong."""
+def _decode(data: bytes, file: str) -> tuple[str, bool, list[Finding]]:
+    """The text, whether bytes in it are not UTF-8 (lone surrogates stand for them), and what was wrong."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         message = "the file is UTF-16, not UTF-8"
         help = "save it again as UTF-8; it was read all the same"
         wrong = finding("not-utf8", message, file, 1, 1, 1, help=help)
-        return data.decode("utf-16", "replace").removeprefix("\ufeff"), [wrong]
-    return data.decode("utf-8", "surrogateescape").removeprefix("\ufeff"), []
+        return data.decode("utf-16", "replace"), False, [wrong]
+    try:
+        return data.decode("utf-8-sig"), False, []
+    except UnicodeDecodeError:
+        return data.decode("utf-8", "surrogateescape").removeprefix("\ufeff"), True, []
 
 
 def _bad_bytes(lines: list[str], file: str) -> Iterator[Finding]:
     for number, line in enumerate(lines, 1):
-        for run in _BAD_BYTES.finditer(line):
+        for run in re.finditer(_BAD_BYTES, line):
             values = " ".join(f"{ord(character) - 0xDC00:02X}" for character in run[0][:8])
             message = f"not UTF-8 text: byte{'s' * (len(run[0]) > 1)} {values}"
             help = "save the file as UTF-8; the rest of the line was read"
@@ -193,16 +195,16 @@ def _bad_bytes(lines: list[str], file: str) -> Iterator[Finding]:
 
 def _with_replacements(line: str) -> str:
     """U+FFFD for every byte that is not UTF-8, so that columns stay what they were."""
-    return _BAD_BYTES.sub(lambda run: "\ufffd" * len(run[0]), line)
+    return re.sub(_BAD_BYTES, lambda run: "\ufffd" * len(run[0]), line)
 
 
 def _control_characters(lines: list[str], file: str) -> Iterator[Finding]:
     for number, line in enumerate(lines, 1):
         if not _CONTROLS.search(line):
             continue
-        pattern = _CONTROLS_NOT_OF_SCANS if _SCAN.match(line) else _CONTROLS
+        pattern = _CONTROLS_NOT_OF_SCANS if re.match(_SCAN, line) else _CONTROLS
         text = line[:LONGEST_LINE]
-        for run in pattern.finditer(line):
+        for run in re.finditer(pattern, line):
             codes = " ".join(f"U+{ord(character):04X}" for character in run[0][:8])
             if run[0] == "\r":
                 message = "a carriage return in the middle of a line"
@@ -238,7 +240,7 @@ def _conflicts(lines: list[str], file: str) -> tuple[list[Finding], set[int]]:
     A marker without its partner hides only itself: rather one line too many read than a day lost.
     """
     markers = [
-        (number, match[1][0]) for number, line in enumerate(lines, 1) if (match := _MARKER.match(line))
+        (number, match[1][0]) for number, line in enumerate(lines, 1) if (match := re.match(_MARKER, line))
     ]
     findings: list[Finding] = []
     skip: set[int] = set()

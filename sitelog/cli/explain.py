@@ -21,7 +21,8 @@ def run(args: argparse.Namespace) -> int:
     if slug not in CATALOG:
         complain(_unknown(args.slug))
         return 2
-    sys.stdout.write(page_path(slug).read_text(encoding="utf-8"))
+    with open(page_path(slug), encoding="utf-8") as page:
+        sys.stdout.write(page.read())
     return 0
 
 

@@ -5,7 +5,7 @@ The table is the one registry. Each slug has a page `pages/<slug>.md` beside thi
 or given another meaning.
 """
 
-from pathlib import Path
+import os
 from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
@@ -143,9 +143,9 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
 CATALOG: dict[str, Slug] = {slug.slug: slug for group in GROUPS.values() for slug in group}
 
 
-def page_path(slug: str) -> Path:
+def page_path(slug: str) -> str:
     """Where the page of a slug of the catalog lies."""
-    return Path(__file__).parent / "pages" / f"{slug}.md"
+    return os.path.join(os.path.dirname(__file__), "pages", f"{slug}.md")
 
 
 def finding(

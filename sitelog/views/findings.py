@@ -1,10 +1,15 @@
 """Findings and the summary of sites as text for people and as JSON for programs."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Sequence
-from typing import Protocol
+from typing import TYPE_CHECKING
 
 from sitelog.findings.finding import Finding
 from sitelog.views.plain import printable
+
+if TYPE_CHECKING:
+    from sitelog.views.shapes import SiteSummary
 
 CAUTION = (
     "This is a record and an aid: local code, the maker's instructions and a licensed person decide. "
@@ -29,37 +34,6 @@ _NUMBERS = (
     "errors",
     "warnings",
 )
-
-
-class SiteSummary(Protocol):
-    """What the summary needs to know of one site; the fields are those of `check --format json`."""
-
-    @property
-    def site(self) -> str: ...
-    @property
-    def file(self) -> str | None: ...
-    @property
-    def sheets(self) -> Sequence[str]: ...
-    @property
-    def joints(self) -> int: ...
-    @property
-    def joints_under(self) -> int: ...
-    @property
-    def readings(self) -> int: ...
-    @property
-    def readings_failing(self) -> int: ...
-    @property
-    def defects_open(self) -> int: ...
-    @property
-    def missing(self) -> int: ...
-    @property
-    def errors(self) -> int: ...
-    @property
-    def warnings(self) -> int: ...
-    @property
-    def ready(self) -> bool: ...
-    @property
-    def headlines(self) -> Sequence[str]: ...
 
 
 def findings_text(findings: Iterable[Finding], *, color: bool = False) -> str:

@@ -1,30 +1,16 @@
 """What a site still lacks, as a list to read on the stairs before leaving."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Sequence
 from itertools import groupby
-from typing import Protocol
+from typing import TYPE_CHECKING
 
 from sitelog.views.findings import READY, paint
 from sitelog.views.plain import printable
 
-
-class Gap(Protocol):
-    """One thing asked and not there: for which site and stage, in words, with the caution before it."""
-
-    @property
-    def site(self) -> str: ...
-    @property
-    def stage(self) -> str: ...
-    @property
-    def text(self) -> str: ...
-    @property
-    def severity(self) -> str: ...
-    @property
-    def caution(self) -> str: ...
-    @property
-    def file(self) -> str: ...
-    @property
-    def line(self) -> int: ...
+if TYPE_CHECKING:
+    from sitelog.views.shapes import Gap
 
 
 def gaps_text(sites: Iterable[str], gaps: Sequence[Gap], *, color: bool = False) -> str:

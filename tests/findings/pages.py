@@ -1,6 +1,7 @@
 """Reads the pages of findings: their parts, and the files of their examples."""
 
 import re
+from pathlib import Path
 
 from sitelog.findings.catalog import page_path
 
@@ -12,7 +13,7 @@ _FILE = re.compile(r"^== (\S+)\n(.*?)(?=^== |\Z)", re.DOTALL | re.MULTILINE)
 
 
 def page(slug: str) -> str:
-    return page_path(slug).read_text(encoding="utf-8")
+    return Path(page_path(slug)).read_text(encoding="utf-8")
 
 
 def blocks(slug: str) -> list[tuple[str, str]]:

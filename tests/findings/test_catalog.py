@@ -27,7 +27,7 @@ ELECTRICAL = {
 
 
 def test_every_slug_has_a_page_and_every_page_a_slug():
-    pages = {path.stem for path in page_path("x").parent.iterdir()}
+    pages = {path.stem for path in Path(page_path("x")).parent.iterdir()}
     assert pages == set(CATALOG)
 
 
@@ -78,4 +78,4 @@ def test_nothing_is_ever_called_compliant_or_safe_by_a_figure():
 
 def test_pages_travel_with_the_package():
     package = Path(__file__).parents[2] / "sitelog"
-    assert page_path("missing").is_relative_to(package)
+    assert Path(page_path("missing")).is_relative_to(package)
