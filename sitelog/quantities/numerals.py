@@ -54,9 +54,7 @@ def read_number(text: str) -> tuple[Decimal, tuple[Problem, ...]] | Problem:
     comma = re.fullmatch(_COMMA, plain)
     if comma:
         number = Decimal(f"{comma[1]}.{comma[2]}")
-        return number, (
-            Problem("decimal-comma", f"{text} was read as {number:f}", f"write {number:f}"),
-        )
+        return number, (Problem("decimal-comma", f"{text} was read as {number:f}", f"write {number:f}"),)
     plain = re.sub(_VULGAR_SIGN, _spelt_out, plain)
     parts = re.fullmatch(_PARTS, plain)
     return _fraction(text, parts) if parts else _not_a_number(text, plain)

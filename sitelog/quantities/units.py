@@ -123,8 +123,8 @@ def _is_prefixed(spelling: str) -> bool:
     if spelling[0] not in "mM" or spelling[1:] not in SPELLINGS:
         return False
     kind = UNITS[SPELLINGS[spelling]][0]
-    # Nobody logs megametres or megaseconds, so MM and MS lose no meaning.
-    return kind not in ("length", "time") and kind == UNITS[SPELLINGS[spelling[1:]]][0]
+    # Nobody logs megametres or megaseconds, so MM, MM2 and MS lose no meaning.
+    return kind not in ("length", "area", "time") and kind == UNITS[SPELLINGS[spelling[1:]]][0]
 
 
 def _in_other_case(plain: str) -> Unit | Problem:
