@@ -52,7 +52,7 @@ ROWS = [
     Row("3", "ft", "mm", "914.4", "0", "recomputed from the foot of " + SP811),
     Row("1", "lb", "kg", "0.45359237", "0", SP811),
     Row("1", "week", "h", "168", "0", "7 days of 24 hours; SI Brochure, 9th edition, non-SI units accepted"),
-    # Torques of screwless sizes in NEC Informative Annex I, table I.2, which rounds (2 to 3.3 %).
+    # Torques of slotted screws in NEC Informative Annex I, table I.2, which rounds (2 to 3.3 %).
     Row("7", "lbf.in", "Nm", "0.79", "0.016", "NEC Informative Annex I, table I.2"),
     Row("9", "lbf.in", "Nm", "1.0", "0.02", "NEC Informative Annex I, table I.2"),
     Row("12", "lbf.in", "Nm", "1.4", "0.047", "NEC Informative Annex I, table I.2"),
