@@ -1,0 +1,316 @@
+"""From the tree of a question to one SQL statement. Every value is a parameter, every identifier a column of the registry."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import NamedTuple
+
+from sitelog.ask.conditions import joined
+from sitelog.ask.dimensions import units_of
+from sitelog.ask.errors import QuestionError, did_you_mean, listed
+from sitelog.ask.fields import Field, Known, Param, Scope, Sql, field, find_field, kind_of, stored_kinds
+from sitelog.ask.matching import any_name
+from sitelog.ask.selecting import selection_sql
+from sitelog.ask.tree import Measure, Order, Question, States, Word
+from sitelog.subjects import Column, Subject
+
+QUANTITY_PARTS = ("", "number", "unit", "bound", "kind")
+_FUNCTIONS = {"sum": "sum", "least": "min", "greatest": "max", "mean": "avg", "median": "median"}
+_MOST_ROWS = 10**9
+
+
+class Output(NamedTuple):
+    """One column of an answer. A `quantity` takes as many places in a stored row as QUANTITY_PARTS."""
+
+    name: str
+    type: str
+    meaning: str
+    unit: str = ""
+
+
+class Query(NamedTuple):
+    """A statement with its parameters, what its columns are, and how to count what stayed undecided.
+
+    With `lines` each row begins with the file, the line and the text of the entry.
+    """
+
+    sql: str
+    params: tuple[Param, ...]
+    columns: tuple[Output, ...]
+    lines: bool
+    undecided: Sql | None
+
+
+def compile(question: Question, subjects: Mapping[str, Subject], today: date, known: Known) -> Query:
+    """The query that answers a question; raises QuestionError where it cannot mean anything."""
+    subject = _subject(question.subject, subjects)
+    what = question.what.text.lower() if question.what else ""
+    scope = Scope(subject, subjects, today, known, what)
+    _check(scope, question)
+    if question.measure is None:
+        return _rows(scope, question)
+    return _grouped(scope, question, question.measure)
+
+
+def _subject(word: Word, subjects: Mapping[str, Subject]) -> Subject:
+    found = subjects.get(word.text.lower())
+    if found is None:
+        raise QuestionError(
+            f"there is nothing called `{word.text}` to ask for",
+            word.column,
+            word.end_column,
+            did_you_mean(word.text, subjects, f"ask for {listed(subjects)}"),
+        )
+    return found
+
+
+def _check(scope: Scope, question: Question) -> None:
+    what = question.what
+    if what is not None and find_field(scope, "what") is None:
+        raise QuestionError(
+            f"`{what.text}` cannot stand here: {scope.subject.name} are of one sort",
+            what.column,
+            what.end_column,
+            _nearest_keyword(what.text),
+        )
+    if question.per and question.measure is None:
+        word = question.per[0]
+        raise QuestionError(
+            "`per` wants something to count", word.column, word.end_column, f"begin with `count {question.subject.text}`"
+        )
+
+
+def _nearest_keyword(text: str) -> str:
+    from sitelog.ask.grammar import spellings
+
+    return did_you_mean(text, [word for word in spellings().values() if word.isascii() and len(word) > 1])
+
+
+def _conditions(scope: Scope, question: Question, *, states: bool = True) -> Sql | None:
+    parts: list[Sql] = []
+    if question.what is not None:
+        what = find_field(scope, "what")
+        assert what is not None  # _check has seen to it
+        parts.append(any_name(scope, what, (question.what,)))
+    chosen = tuple(one for one in question.selections if states or not isinstance(one, States))
+    parts += selection_sql(scope, chosen)
+    return joined(" AND ", parts) if parts else None
+
+
+def _undecided(scope: Scope, question: Question, more: str = "") -> Sql | None:
+    """How many rows a censored value kept out: null with its bound, told without it."""
+    test, plain = _conditions(scope, question), _conditions(scope._replace(censored=False), question)
+    counts: list[Sql] = []
+    if test is not None and plain is not None and test != plain:
+        counts.append(Sql(f"({test.text}) IS NULL AND ({plain.text}) IS NOT NULL", test.params + plain.params))
+    if more:
+        counts.append(Sql(f"{more} AND ({test.text})", test.params) if test else Sql(more))
+    if not counts:
+        return None
+    table = f'FROM "{scope.subject.name}" AS r'
+    sums = " + ".join(f"(SELECT count(*) {table} WHERE {one.text})" for one in counts)
+    return Sql(f"SELECT {sums}", tuple(param for one in counts for param in one.params))
+
+
+def _places(found: Field) -> list[str]:
+    """What to select for a field."""
+    if found.column.type == "quantity":
+        return [found.sql(part) for part in QUANTITY_PARTS]
+    return [found.sql()]
+
+
+def _limit(question: Question) -> Sql:
+    word = question.first
+    if word is None:
+        return Sql("")
+    if not word.text.isdigit() or not 0 < int(word.text[:20]) < _MOST_ROWS:
+        raise QuestionError(f"`{word.text}` is no number of rows", word.column, word.end_column, "write `first 5`")
+    return Sql(" LIMIT ?", (int(word.text),))
+
+
+# -- rows -------------------------------------------------------------------------------------------
+
+
+def _rows(scope: Scope, question: Question) -> Query:
+    shown = [(field(scope, one.field), one.unit) for one in question.show]
+    if not shown:
+        shown = [(_named(scope, name), None) for name in scope.subject.shown]
+    outputs = tuple(_output(scope, found, unit) for found, unit in shown)
+    selected = ", ".join(place for found, _ in shown for place in _places(found))
+    where = _conditions(scope, question)
+    limit = _limit(question)
+    orders = [_order(field(scope, one.field).sql(), field(scope, one.field).column, one.down) for one in question.sort]
+    orders += ['r."file" COLLATE natural_order', 'r."line"', "r.rowid"]
+    sql = (
+        f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.name}" AS r'
+        f"{' WHERE ' + where.text if where else ''} ORDER BY {', '.join(orders)}{limit.text}"
+    )
+    return Query(sql, (where.params if where else ()) + limit.params, outputs, True, _undecided(scope, question))
+
+
+def _named(scope: Scope, name: str) -> Field:
+    found = find_field(scope, name)
+    if found is None:
+        raise KeyError(f"{scope.subject.name} show {name}, which is none of their columns")
+    return found
+
+
+def _order(sql: str, column: Column, down: bool) -> str:
+    text = f"{sql} COLLATE natural_order" if column.type == "text" else sql
+    return f"{sql} IS NULL, {text}{' DESC' if down else ''}"  # what is absent comes last either way
+
+
+def _output(scope: Scope, found: Field, unit: Word | None) -> Output:
+    column = found.column
+    spelling = _unit(scope, found, unit) if unit else ""
+    return Output(found.label, column.type, column.meaning, spelling)
+
+
+def _unit(scope: Scope, found: Field, word: Word) -> str:
+    from sitelog.quantities import KINDS, Problem, describe_kind, find_unit
+
+    unit = find_unit(word.text)
+    if isinstance(unit, Problem):
+        raise QuestionError(unit.message, word.column, word.end_column, unit.help)
+    if found.column.type != "quantity":
+        raise QuestionError(f"`{found.label}` has no unit", word.column, word.end_column)
+    kinds = stored_kinds(scope, found)
+    if kinds and unit.kind not in kinds or unit.kind not in KINDS:
+        raise QuestionError(
+            f"`{found.label}` is {' or '.join(map(describe_kind, sorted(kinds)))}, not {describe_kind(unit.kind)}",
+            word.column,
+            word.end_column,
+        )
+    return unit.normal
+
+
+# -- counts, shares, sums ---------------------------------------------------------------------------
+
+
+class _Result(NamedTuple):
+    """The measured column: what is selected for it, what groups it, which rows are left out or have none."""
+
+    output: Output
+    selected: list[Sql]
+    groups: list[str]
+    left_out: str = ""
+    has: Sql | None = None
+
+
+def _grouped(scope: Scope, question: Question, measure: Measure) -> Query:
+    per = [field(scope, word) for word in question.per]
+    result = _measured(scope, question, measure)
+    columns = [Output(found.label, found.column.type, found.column.meaning) for found in per]
+    selected = [Sql(place) for found in per for place in _places(found)] + result.selected
+    outputs = [*columns, result.output]
+    if measure.name == "share":
+        outputs.append(Output("count", "number", "rows that the share is of"))
+        selected.append(Sql("count(*)"))
+    outputs = _with_units(scope, question, outputs, measure)
+    where = _conditions(scope, question, states=measure.name != "share")
+    if result.has:
+        parts = [where, result.has] if where else [result.has]
+        where = joined(" AND ", parts)
+    limit = _limit(question)
+    groups = [found.sql() for found in per] + [
+        found.sql(part) for found in per if found.column.type == "quantity" for part in ("kind", "bound")
+    ]
+    groups += result.groups
+    # Without `per` and without rows there is nothing to report but a count of none.
+    having = "" if groups or measure.name == "count" else " HAVING count(*) > 0"
+    orders = [_sorted_by(question, one, outputs) for one in question.sort]
+    orders += [f"{_order(found.sql(), found.column, False)}" for found in per]
+    sql = (
+        f'SELECT {", ".join(one.text for one in selected)} FROM "{scope.subject.name}" AS r'
+        f"{' WHERE ' + where.text if where else ''}"
+        f"{' GROUP BY ' + ', '.join(groups) if groups else ''}{having}"
+        f"{' ORDER BY ' + ', '.join(orders) if orders else ''}{limit.text}"
+    )
+    params = tuple(param for one in selected for param in one.params) + (where.params if where else ()) + limit.params
+    return Query(sql, params, tuple(outputs), False, _undecided(scope, question, result.left_out))
+
+
+def _measured(scope: Scope, question: Question, measure: Measure) -> _Result:
+    if measure.name == "count":
+        return _Result(Output("count", "number", "how many rows"), [Sql("count(*)")], [])
+    if measure.name == "share":
+        return _share(scope, question, measure)
+    assert measure.field is not None
+    found = field(scope, measure.field)
+    if found.column.type in ("text", "day", "time"):
+        raise QuestionError(
+            f"`{found.label}` is no number", measure.field.column, measure.field.end_column, "`count` counts rows"
+        )
+    meaning = f"{measure.name} of: {found.column.meaning}"
+    if found.column.type != "quantity":
+        kind = "ratio" if found.column.type == "ratio" else "number"
+        return _Result(Output(found.label, kind, meaning), [Sql(_function(measure.name, found.sql()))], [])
+    return _quantity_measure(scope, measure, found, meaning)
+
+
+def _quantity_measure(scope: Scope, measure: Measure, found: Field, meaning: str) -> _Result:
+    """In the unit that all values were written in, else in the base unit; kinds are never mixed."""
+    kind = kind_of(scope, found)
+    if measure.name == "sum" and units_of(kind) == (("temperature", 1),):
+        assert measure.field is not None
+        raise QuestionError("temperatures have no sum", measure.field.column, measure.field.end_column, "`mean` has one")
+    sure = f"CASE WHEN {found.sql('bound')} = '' THEN {found.sql()} END"
+    unit = found.sql("unit")
+    spread = "1" if measure.name == "spread" else "''"
+    selected = [
+        Sql(_function(measure.name, sure)),
+        Sql("NULL"),
+        Sql(f"CASE WHEN min({unit}) = max({unit}) THEN min({unit}) END"),
+        Sql(spread),  # in the place of the bound: a spread is a difference
+        Sql(f"max({found.sql('kind')})"),
+    ]
+    left_out = f"{found.sql('bound')} <> ''"
+    return _Result(Output(found.label, "measure", meaning), selected, [found.sql("kind")], left_out, Sql(f"{found.sql()} IS NOT NULL"))
+
+
+def _function(name: str, value: str) -> str:
+    return f"max({value}) - min({value})" if name == "spread" else f"{_FUNCTIONS[name]}({value})"
+
+
+def _share(scope: Scope, question: Question, measure: Measure) -> _Result:
+    states = tuple(one for one in question.selections if isinstance(one, States))
+    if not states:
+        raise QuestionError(
+            "a share wants a state", measure.word.column, measure.word.end_column, "such as `share of joints passing`"
+        )
+    test = joined(" AND ", selection_sql(scope, states))
+    selected = [Sql(f"avg(CASE WHEN {test.text} THEN 1.0 ELSE 0.0 END)", test.params)]
+    return _Result(Output("share", "ratio", "share of the rows that have the state"), selected, [])
+
+
+def _with_units(scope: Scope, question: Question, outputs: list[Output], measure: Measure) -> list[Output]:
+    """`show value in in-lb` behind a measure: only its own columns can be shown, in another unit."""
+    for one in question.show:
+        names = [output.name for output in outputs]
+        if one.field.text.lower() not in names:
+            raise _no_output(one.field, names)
+        if one.unit is not None:
+            found = field(scope, one.field)
+            place = names.index(found.label)
+            outputs[place] = outputs[place]._replace(unit=_unit(scope, found, one.unit))
+    return outputs
+
+
+def _sorted_by(question: Question, order: Order, outputs: list[Output]) -> str:
+    name = order.field.text.lower()
+    names = [output.name for output in outputs]
+    if name not in names:
+        raise _no_output(order.field, names)
+    number = 1
+    for output in outputs[: names.index(name)]:
+        number += len(QUANTITY_PARTS) if output.type in ("quantity", "measure") else 1
+    text = " COLLATE natural_order" if outputs[names.index(name)].type == "text" else ""
+    return f"{number}{text}{' DESC' if order.down else ''} NULLS LAST"
+
+
+def _no_output(word: Word, names: list[str]) -> QuestionError:
+    return QuestionError(
+        f"the answer has no column `{word.text}`",
+        word.column,
+        word.end_column,
+        did_you_mean(word.text, names, f"its columns are {listed(names)}"),
+    )

@@ -1,0 +1,37 @@
+"""The grammar of questions, loaded once, and the keywords it holds."""
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from sitelog.grammar_files import grammar_text
+
+if TYPE_CHECKING:
+    from lark import Lark
+
+NAME = "query.lark"
+
+_cache_folder = ""
+
+
+def use_cache(folder: str) -> None:
+    """Keep the parser's tables in this folder, so that the next start need not make them again."""
+    global _cache_folder
+    _cache_folder = folder
+    parser.cache_clear()
+
+
+@cache
+def parser() -> "Lark":
+    """The LALR parser of questions."""
+    from lark import Lark
+
+    options: dict[str, Any] = {"parser": "lalr", "lexer": "basic", "start": "question"}
+    if _cache_folder:
+        options["cache"] = f"{_cache_folder}/question.tables"
+    return Lark(grammar_text(NAME), **options)
+
+
+@cache
+def spellings() -> dict[str, str]:
+    """For each keyword terminal of the grammar the way it is written, e.g. `NOT_OK`: `not-ok`."""
+    return {one.name: str(one.pattern.value) for one in parser().terminals if one.pattern.type == "str"}

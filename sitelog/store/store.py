@@ -1,0 +1,116 @@
+"""One table for each subject, made from the registry; a quantity is stored with all its parts."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from sitelog.quantities.quantity import Quantity
+from sitelog.store.functions import Median, fold, natural_order
+from sitelog.subjects import SUBJECTS, Column, Subject
+
+if TYPE_CHECKING:
+    import sqlite3
+
+_IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
+_SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
+_INDEXED = ("site", "tool")
+
+
+class Store:
+    """Rows by subject. `path` is a file, or `:memory:` for a store that lives as long as the process.
+
+    A `quantity` column `value` becomes `value` (base unit), `value_number` (as written), `value_unit`,
+    `value_bound` and `value_kind`. For SQL there are the collation `natural_order` (numbers within text by
+    size), the function `fold` (letter case away) and the aggregate `median`.
+    """
+
+    def __init__(self, subjects: Mapping[str, Subject] = SUBJECTS, path: str = ":memory:") -> None:
+        import sqlite3
+
+        self.subjects = subjects
+        self._connection: sqlite3.Connection = sqlite3.connect(path)
+        self._connection.create_collation("natural_order", natural_order)
+        self._connection.create_function("fold", 1, fold, deterministic=True)
+        self._connection.create_aggregate("median", 1, Median)  # type: ignore[arg-type]  # steps take numbers
+        self._connection.execute("PRAGMA synchronous = OFF")
+        for subject in subjects.values():
+            self._create(subject)
+
+    def add(self, subject: str, rows: Iterable[Sequence[object]]) -> None:
+        """Store rows, each in the order of the subject's `all_columns`."""
+        columns = self.subjects[subject].all_columns
+        marks = ", ".join("?" * sum(len(_sql_columns(column)) for column in columns))
+        wide = [place for place, column in enumerate(columns) if column.type == "quantity"]
+        stored = rows if not wide else (_flat(row, wide) for row in rows)
+        with self._connection:
+            self._connection.executemany(f'INSERT INTO "{subject}" VALUES ({marks})', stored)
+
+    def select(self, sql: str, params: Sequence[object] = ()) -> Iterator[tuple[Any, ...]]:
+        """The rows of a statement."""
+        return iter(self._connection.execute(sql, params))
+
+    def names(self, column: str) -> frozenset[str]:
+        """Every text stored in the columns of this name, over all subjects."""
+        holders = [one.name for one in self.subjects.values() if any(c.name == column for c in one.all_columns)]
+        found: set[str] = set()
+        for name in holders:
+            found.update(str(row[0]) for row in self.select(f'SELECT DISTINCT "{column}" FROM "{name}"') if row[0])
+        return frozenset(found)
+
+    def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
+        """Every quantity kind stored in a column, of the rows of one `what` (of all where empty)."""
+        sql = f'SELECT DISTINCT "{column}_kind" FROM "{subject}"'
+        rows = self.select(f'{sql} WHERE fold("what") = fold(?)', (what,)) if what else self.select(sql)
+        return frozenset(row[0] for row in rows if row[0])
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._connection.close()
+
+    def __enter__(self) -> "Store":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _create(self, subject: Subject) -> None:
+        columns = [name for column in subject.all_columns for name in _sql_columns(column)]
+        names = [name.split()[0] for name in columns]
+        for name in (subject.name, *names):
+            if not _IDENTIFIER.fullmatch(name):
+                raise ValueError(f"{name!r} is no name for a subject or a column")
+        if len(set(names)) < len(names):
+            raise ValueError(f"{subject.name} have two columns of one name")
+        quoted = ", ".join(f'"{name}"{column[len(name) :]}' for name, column in zip(names, columns, strict=True))
+        self._connection.execute(f'CREATE TABLE "{subject.name}" ({quoted})')
+        for name in _INDEXED:
+            if name in names:
+                self._connection.execute(
+                    f'CREATE INDEX "{subject.name}_{name}" ON "{subject.name}" ("{name}" COLLATE NOCASE)'
+                )
+
+
+def _sql_columns(column: Column) -> tuple[str, ...]:
+    name = column.name
+    if column.type == "quantity":
+        return (f"{name} REAL", f"{name}_number TEXT", f"{name}_unit TEXT", f"{name}_bound TEXT", f"{name}_kind TEXT")
+    return (f"{name} {_SQL_TYPES.get(column.type, 'TEXT')}",)
+
+
+def _flat(row: Sequence[object], wide: list[int]) -> list[object]:
+    flat: list[object] = []
+    start = 0
+    for place in wide:
+        flat += row[start:place]
+        flat += _parts(row[place])
+        start = place + 1
+    flat += row[start:]
+    return flat
+
+
+def _parts(value: object) -> tuple[object, ...]:
+    if not isinstance(value, Quantity):
+        return (None,) * 5
+    number: Decimal = value.number
+    return float(value.base), f"{number:f}", value.unit, value.bound, value.kind
