@@ -175,7 +175,7 @@ def test_hostile_text_is_refused_at_once(hostile: str) -> None:
     ("spelling", "kind"), [("ma", "current"), ("ah", "charge"), ("Nm", "torque"), ("mil", "length")]
 )
 def test_not_what_a_general_unit_library_reads(spelling: str, kind: str) -> None:
-    # pint 0.25.3 reads ma as milliyears, ah as attohours, mil as an angle, Nm as a thread count
+    # pint 0.25.3: ma is milliyears, ah attohours, mil an angle, Nm a metric yarn count (km/kg)
     found = find_unit(spelling)
     assert isinstance(found, Unit)
     assert found.kind == kind
