@@ -1,5 +1,6 @@
-"""Lists the packages: all under sitelog/, and the top-level folder grammar/ as sitelog.grammar."""
+"""Lists the packages: all under sitelog/, folders of data too, and the top-level grammar/ as sitelog.grammar."""
 
-from setuptools import find_packages, setup
+from setuptools import find_namespace_packages, setup
 
-setup(packages=[*find_packages(include=["sitelog", "sitelog.*"]), "sitelog.grammar"])
+found = find_namespace_packages(include=["sitelog", "sitelog.*"], exclude=["*.__pycache__"])
+setup(packages=[*found, "sitelog.grammar"])

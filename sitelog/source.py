@@ -248,18 +248,24 @@ def _conflicts(lines: list[str], file: str) -> tuple[list[Finding], set[int]]:
     for at, (number, sign) in enumerate(markers):
         if number in skip:
             continue
-        later = markers[at + 1 :] if sign == "<" else []
-        end = next((line for line, other in later if other in "<>"), 0)
-        closed = end and dict(later)[end] == ">"
-        last = end if closed else number
-        skip.update(range(number, last + 1))
-        if closed:
+        last = _end_of_conflict(markers, at) if sign == "<" else 0
+        skip.update(range(number, max(number, last) + 1))
+        if last:
             message = f"merge conflict: lines {number} to {last} were not read"
         else:
             message = "a merge marker was left in the file"
         text = lines[number - 1][:LONGEST_LINE]
         findings.append(finding("merge-conflict", message, file, number, 1, 8, text, help))
-    return findings, skip
+    return _at_most(findings), skip
+
+
+def _end_of_conflict(markers: list[tuple[int, str]], at: int) -> int:
+    """The line of the marker that closes the one at index `at`; 0 where another opens before."""
+    for index in range(at + 1, len(markers)):
+        line, sign = markers[index]
+        if sign in "<>":
+            return line if sign == ">" else 0
+    return 0
 
 
 def _role_of_first_entry(lines: list[str], skip: set[int]) -> str:
