@@ -1,4 +1,4 @@
-"""Lists the packages: all under sitelog/, folders of data too, and the top-level grammar/ as sitelog.grammar."""
+"""Lists the packages: all under sitelog/ (folders of data too), and grammar/ as sitelog.grammar."""
 
 from setuptools import find_namespace_packages, setup
 
