@@ -33,9 +33,18 @@ from sitelog.ask.tree import (
 )
 
 _OPERATORS = {
-    "<=": "<=", "≤": "<=", ">=": ">=", "≥": ">=", "==": "=", "<>": "!=", "≠": "!=",
-    "below": "<", "under": "<", "above": ">", "over": ">",
-}  # fmt: skip
+    "<=": "<=",
+    "≤": "<=",
+    ">=": ">=",
+    "≥": ">=",
+    "==": "=",
+    "<>": "!=",
+    "≠": "!=",
+    "below": "<",
+    "under": "<",
+    "above": ">",
+    "over": ">",
+}
 
 _Children = list[Any]  # what a rule's children are is for its method to know
 
@@ -58,7 +67,7 @@ def build(tree: Tree[Token], text: str) -> Question:
     )
 
 
-class RepeatedShape(Exception):
+class RepeatedShapeError(Exception):
     """`per`, `show`, `sort` or `first` said twice; `word` is the second."""
 
     def __init__(self, word: Word) -> None:
@@ -77,7 +86,7 @@ class _Shape(tuple[Word, tuple[Any, ...]]):
 def _items(shapes: list[_Shape], name: str) -> tuple[Any, ...]:
     found = [shape for shape in shapes if shape[0].text.lower() == name]
     if len(found) > 1:
-        raise RepeatedShape(found[1][0])
+        raise RepeatedShapeError(found[1][0])
     return found[0][1] if found else ()
 
 

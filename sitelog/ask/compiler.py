@@ -1,4 +1,7 @@
-"""From the tree of a question to one SQL statement. Every value is a parameter, every identifier a column of the registry."""
+"""From the tree of a question to one SQL statement.
+
+Every value of the question is a parameter, every identifier a column of the registry.
+"""
 
 from collections.abc import Mapping
 from datetime import date
@@ -75,7 +78,10 @@ def _check(scope: Scope, question: Question) -> None:
     if question.per and question.measure is None:
         word = question.per[0]
         raise QuestionError(
-            "`per` wants something to count", word.column, word.end_column, f"begin with `count {question.subject.text}`"
+            "`per` wants something to count",
+            word.column,
+            word.end_column,
+            f"begin with `count {question.subject.text}`",
         )
 
 
@@ -101,7 +107,9 @@ def _undecided(scope: Scope, question: Question, more: str = "") -> Sql | None:
     test, plain = _conditions(scope, question), _conditions(scope._replace(censored=False), question)
     counts: list[Sql] = []
     if test is not None and plain is not None and test != plain:
-        counts.append(Sql(f"({test.text}) IS NULL AND ({plain.text}) IS NOT NULL", test.params + plain.params))
+        counts.append(
+            Sql(f"({test.text}) IS NULL AND ({plain.text}) IS NOT NULL", test.params + plain.params)
+        )
     if more:
         counts.append(Sql(f"{more} AND ({test.text})", test.params) if test else Sql(more))
     if not counts:
@@ -123,7 +131,9 @@ def _limit(question: Question) -> Sql:
     if word is None:
         return Sql("")
     if not word.text.isdigit() or not 0 < int(word.text[:20]) < _MOST_ROWS:
-        raise QuestionError(f"`{word.text}` is no number of rows", word.column, word.end_column, "write `first 5`")
+        raise QuestionError(
+            f"`{word.text}` is no number of rows", word.column, word.end_column, "write `first 5`"
+        )
     return Sql(" LIMIT ?", (int(word.text),))
 
 
@@ -138,13 +148,18 @@ def _rows(scope: Scope, question: Question) -> Query:
     selected = ", ".join(place for found, _ in shown for place in _places(found))
     where = _conditions(scope, question)
     limit = _limit(question)
-    orders = [_order(field(scope, one.field).sql(), field(scope, one.field).column, one.down) for one in question.sort]
+    orders = [
+        _order(field(scope, one.field).sql(), field(scope, one.field).column, one.down)
+        for one in question.sort
+    ]
     orders += ['r."file" COLLATE natural_order', 'r."line"', "r.rowid"]
     sql = (
         f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.name}" AS r'
         f"{' WHERE ' + where.text if where else ''} ORDER BY {', '.join(orders)}{limit.text}"
     )
-    return Query(sql, (where.params if where else ()) + limit.params, outputs, True, _undecided(scope, question))
+    return Query(
+        sql, (where.params if where else ()) + limit.params, outputs, True, _undecided(scope, question)
+    )
 
 
 def _named(scope: Scope, name: str) -> Field:
@@ -174,9 +189,10 @@ def _unit(scope: Scope, found: Field, word: Word) -> str:
     if found.column.type != "quantity":
         raise QuestionError(f"`{found.label}` has no unit", word.column, word.end_column)
     kinds = stored_kinds(scope, found)
-    if kinds and unit.kind not in kinds or unit.kind not in KINDS:
+    have = " or ".join(map(describe_kind, sorted(kinds)))
+    if (kinds and unit.kind not in kinds) or unit.kind not in KINDS:
         raise QuestionError(
-            f"`{found.label}` is {' or '.join(map(describe_kind, sorted(kinds)))}, not {describe_kind(unit.kind)}",
+            f"`{found.label}` is {have}, not {describe_kind(unit.kind)}",
             word.column,
             word.end_column,
         )
@@ -225,7 +241,11 @@ def _grouped(scope: Scope, question: Question, measure: Measure) -> Query:
         f"{' GROUP BY ' + ', '.join(groups) if groups else ''}{having}"
         f"{' ORDER BY ' + ', '.join(orders) if orders else ''}{limit.text}"
     )
-    params = tuple(param for one in selected for param in one.params) + (where.params if where else ()) + limit.params
+    params = (
+        tuple(param for one in selected for param in one.params)
+        + (where.params if where else ())
+        + limit.params
+    )
     return Query(sql, params, tuple(outputs), False, _undecided(scope, question, result.left_out))
 
 
@@ -238,7 +258,10 @@ def _measured(scope: Scope, question: Question, measure: Measure) -> _Result:
     found = field(scope, measure.field)
     if found.column.type in ("text", "day", "time"):
         raise QuestionError(
-            f"`{found.label}` is no number", measure.field.column, measure.field.end_column, "`count` counts rows"
+            f"`{found.label}` is no number",
+            measure.field.column,
+            measure.field.end_column,
+            "`count` counts rows",
         )
     meaning = f"{measure.name} of: {found.column.meaning}"
     if found.column.type != "quantity":
@@ -252,7 +275,9 @@ def _quantity_measure(scope: Scope, measure: Measure, found: Field, meaning: str
     kind = kind_of(scope, found)
     if measure.name == "sum" and units_of(kind) == (("temperature", 1),):
         assert measure.field is not None
-        raise QuestionError("temperatures have no sum", measure.field.column, measure.field.end_column, "`mean` has one")
+        raise QuestionError(
+            "temperatures have no sum", measure.field.column, measure.field.end_column, "`mean` has one"
+        )
     sure = f"CASE WHEN {found.sql('bound')} = '' THEN {found.sql()} END"
     unit = found.sql("unit")
     spread = "1" if measure.name == "spread" else "''"
@@ -264,7 +289,13 @@ def _quantity_measure(scope: Scope, measure: Measure, found: Field, meaning: str
         Sql(f"max({found.sql('kind')})"),
     ]
     left_out = f"{found.sql('bound')} <> ''"
-    return _Result(Output(found.label, "measure", meaning), selected, [found.sql("kind")], left_out, Sql(f"{found.sql()} IS NOT NULL"))
+    return _Result(
+        Output(found.label, "measure", meaning),
+        selected,
+        [found.sql("kind")],
+        left_out,
+        Sql(f"{found.sql()} IS NOT NULL"),
+    )
 
 
 def _function(name: str, value: str) -> str:
@@ -275,7 +306,10 @@ def _share(scope: Scope, question: Question, measure: Measure) -> _Result:
     states = tuple(one for one in question.selections if isinstance(one, States))
     if not states:
         raise QuestionError(
-            "a share wants a state", measure.word.column, measure.word.end_column, "such as `share of joints passing`"
+            "a share wants a state",
+            measure.word.column,
+            measure.word.end_column,
+            "such as `share of joints passing`",
         )
     test = joined(" AND ", selection_sql(scope, states))
     selected = [Sql(f"avg(CASE WHEN {test.text} THEN 1.0 ELSE 0.0 END)", test.params)]

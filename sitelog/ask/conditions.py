@@ -9,7 +9,7 @@ from sitelog.ask.errors import QuestionError
 from sitelog.ask.fields import Field, Param, Scope, Sql, place_field, stored_kinds
 from sitelog.ask.matching import any_name, compared, contains
 from sitelog.ask.tree import AllOf, AnyOf, Between, Compare, Condition, Has, In, Is, Not, Operand, Word, span
-from sitelog.ask.values import Literal, Value, agreed, day_value, left_operand, number_value, right_operand
+from sitelog.ask.values import Literal, Value, agreed, left_operand, number_value, right_operand
 
 _TURNED = {"<": ">", "<=": ">=", ">": "<", ">=": "<=", "=": "=", "!=": "!="}
 _TIME = re.compile(r"([0-9]{1,2}):([0-9]{2})(:[0-9]{2})?")
@@ -49,7 +49,9 @@ def joined(word: str, parts: list[Sql]) -> Sql:
     """Conditions joined with AND or OR."""
     if len(parts) == 1:
         return parts[0]
-    return Sql(f"({word.join(part.text for part in parts)})", tuple(one for part in parts for one in part.params))
+    return Sql(
+        f"({word.join(part.text for part in parts)})", tuple(one for part in parts for one in part.params)
+    )
 
 
 def _negated(part: Sql, negated: bool) -> Sql:
@@ -69,7 +71,9 @@ def compare_values(scope: Scope, left: Value | Literal, op: str, right: Value | 
         left, op, right = right, _TURNED[op], left
     if isinstance(right, Value) and right.type != left.type:
         raise QuestionError(
-            f"`{left.label}` is {_sort(left)}; `{right.label}` is {_sort(right)}", *right.span, "only like can be compared"
+            f"`{left.label}` is {_sort(left)}; `{right.label}` is {_sort(right)}",
+            *right.span,
+            "only like can be compared",
         )
     if left.type == "text":
         return _compare_texts(scope, left, op, right)
@@ -150,7 +154,9 @@ def _as_number(scope: Scope, left: Value, written: Literal) -> Value:
         )
     if quantity.kind == "number" and (left.units and not _takes_numbers(scope, left)):
         raise QuestionError(
-            f"`{written.text}` has no unit; `{left.label}` is {in_words(left.units)}", *written.span, "write the unit"
+            f"`{written.text}` has no unit; `{left.label}` is {in_words(left.units)}",
+            *written.span,
+            "write the unit",
         )
     if column is not None and column.type == "ratio" and quantity.kind == "number" and abs(quantity.base) > 1:
         raise QuestionError(
@@ -193,10 +199,11 @@ def _bounded(left: Value, op: str, right: Value, exact: Sql) -> Sql:
         return exact
     mine, other = left.bound or "''", right.bound or "''"
     greater, less = _exact(left, ">=", right), _exact(left, "<=", right)
+    up, down = _IF_GREATER[op], _IF_LESS[op]
     return Sql(
         f"CASE WHEN {mine} = '' AND {other} = '' THEN {exact.text}"
-        f" WHEN {mine} IN ('', '>') AND {other} IN ('', '<') THEN CASE WHEN {greater.text} THEN {_IF_GREATER[op]} END"
-        f" WHEN {mine} IN ('', '<') AND {other} IN ('', '>') THEN CASE WHEN {less.text} THEN {_IF_LESS[op]} END END",
+        f" WHEN {mine} IN ('', '>') AND {other} IN ('', '<') THEN CASE WHEN {greater.text} THEN {up} END"
+        f" WHEN {mine} IN ('', '<') AND {other} IN ('', '>') THEN CASE WHEN {less.text} THEN {down} END END",
         exact.params + greater.params + less.params,
     )
 
@@ -256,6 +263,8 @@ def _spelt(scope: Scope, item: Operand) -> Word:
 def _has(scope: Scope, part: Operand, wanted: Operand) -> Sql:
     value = _subject_field(scope, part)
     if value.type != "text":
-        raise QuestionError(f"`{value.label}` is {_sort(value)}, no text", *value.span, "`has` looks into text")
+        raise QuestionError(
+            f"`{value.label}` is {_sort(value)}, no text", *value.span, "`has` looks into text"
+        )
     written = wanted if isinstance(wanted, Word) else _spelt(scope, wanted)
     return contains(_field(value), written.text)

@@ -20,9 +20,16 @@ _QUARTER = re.compile(r"([0-9]{4})-[qQ]([1-4])")
 _YEAR = re.compile(r"[0-9]{4}")
 _RELATIVE = ("week", "month", "quarter", "year")
 _SPANS = {
-    "day": "day", "days": "day", "d": "day", "week": "week", "weeks": "week",
-    "month": "month", "months": "month", "year": "year", "years": "year",
-}  # fmt: skip
+    "day": "day",
+    "days": "day",
+    "d": "day",
+    "week": "week",
+    "weeks": "week",
+    "month": "month",
+    "months": "month",
+    "year": "year",
+    "years": "year",
+}
 FORMS = "2026-03-02, 2026-03, 2026-W10, 2026-Q1, 2026, today, yesterday, last month"
 
 

@@ -62,7 +62,7 @@ def factor(have: Units, want: Units) -> float | None:
     """What a value in `have` is multiplied with to be one in `want`; None where they are unlike."""
     if have == want:
         return 1.0
-    if is_single(have) and is_single(want) or any(kind == "?" for kind, _ in (*have, *want)):
+    if (is_single(have) and is_single(want)) or any(kind == "?" for kind, _ in (*have, *want)):
         return None  # kinds never mix, even of one dimension: energy is not torque
     one, other = _product(have), _product(want)
     if one.dimensionality != other.dimensionality:

@@ -3,23 +3,29 @@
 from typing import TYPE_CHECKING
 
 from sitelog.ask.errors import QuestionError, listed, nearest
-from sitelog.ask.grammar import spellings
+from sitelog.ask.grammar import openers, spellings
 
 if TYPE_CHECKING:
     from lark import Token, UnexpectedToken
 
-_STATES = frozenset(
-    "MISSING NOT_OK PASSING PASS FAILING REOPENED UNTRACEABLE DOUBTFUL OPEN CLEARED STRUCK REPLACED SIGNED"
-    " UNSIGNED AWAY DUE MINOR MAJOR DANGER NOT_APPLICABLE PRE_ONLY NOT_TESTED NO_LIMIT OUT_OF_ORDER TOO_SOON"
-    " OUT_OF_CALIBRATION".split()
+_COMPARISONS = frozenset(
+    {"LESS", "LESS_OR_EQUAL", "MORE", "MORE_OR_EQUAL", "EQUAL", "NOT_EQUAL", "IS", "HAS"}
 )
-_CLAUSES = frozenset("AT IN WITH BY FOR ON SINCE UNTIL BETWEEN WITHIN OLDER BELOW ABOVE UNDER OVER WHERE".split())
-_SHAPES = frozenset({"PER", "SHOW", "SORT", "FIRST"})
-_COMPARISONS = frozenset({"LESS", "MORE", "EQUAL", "IS", "HAS"})
 _SIGNS = {
-    "LESS": "<", "LESS_OR_EQUAL": "<=", "MORE": ">", "MORE_OR_EQUAL": ">=", "EQUAL": "=", "NOT_EQUAL": "!=",
-    "PLUS": "+", "MINUS": "-", "TIMES": "*", "SLASH": "/", "_COMMA": ",", "_OPEN": "(", "_CLOSE": ")",
-}  # fmt: skip
+    "LESS": "<",
+    "LESS_OR_EQUAL": "<=",
+    "MORE": ">",
+    "MORE_OR_EQUAL": ">=",
+    "EQUAL": "=",
+    "NOT_EQUAL": "!=",
+    "PLUS": "+",
+    "MINUS": "-",
+    "TIMES": "*",
+    "SLASH": "/",
+    "_COMMA": ",",
+    "_OPEN": "(",
+    "_CLOSE": ")",
+}
 
 # What belongs behind a word, in plain words: the token before the place of the error decides.
 AFTER = {
@@ -65,8 +71,13 @@ def unexpected_token(text: str, error: "UnexpectedToken") -> QuestionError:
     if word == "," and before is not None and before.type == "NUMBER":
         return QuestionError("no comma can stand here", column, end, "write a decimal with a full stop: 12.1")
     if before is None:
-        return QuestionError(f"a question cannot begin with `{word}`", column, end, "begin with what is asked for, such as `joints` or `count joints`")  # fmt: skip
-    if accepted <= _SHAPES | {"$END", "_COMMA", "UP", "DOWN", "IN"} and (token.type in _CLAUSES | _STATES | {"OF"}):
+        return QuestionError(
+            f"a question cannot begin with `{word}`",
+            column,
+            end,
+            "begin with what is asked for, such as `joints` or `count joints`",
+        )
+    if accepted <= _shapes() | {"$END", "_COMMA", "UP", "DOWN", "IN"} and token.type in _selections():
         return QuestionError(
             f"`{word}` stands too late",
             column,
@@ -89,6 +100,14 @@ def unexpected_character(text: str, column: int) -> QuestionError:
     if character == '"':
         return QuestionError("this quote is not closed", column, len(text) + 1, 'put a `"` behind the text')
     return QuestionError(f"`{character}` cannot stand here", column, column + 1, "not equal is written `!=`")
+
+
+def _selections() -> frozenset[str]:
+    return openers("state", "place", "time", "size", "where")
+
+
+def _shapes() -> frozenset[str]:
+    return openers("per", "show", "sort", "first")
 
 
 def _token_before(error: "UnexpectedToken") -> "Token | None":
@@ -129,11 +148,11 @@ def _kinds_of_words(accepted: set[str]) -> list[str]:
     if {"WORD", "COUNT"} <= left:  # a field: there the words that are keywords elsewhere can stand too
         left = {name for name in left if name not in written or name in _SIGNS}
     for group, least, name in (
-        (_STATES | {"UNDER", "OVER", "OUT", "NOT"}, 10, "a state such as `under torque` or `missing`"),
-        (_CLAUSES | {"OF"}, 10, "a selection such as `at`, `in`, `with`, `since` or `where`"),
-        (_SHAPES, 4, "`per`, `show`, `sort` or `first`"),
-        (_COMPARISONS | {"LESS_OR_EQUAL", "MORE_OR_EQUAL", "NOT_EQUAL"}, 5, "a comparison such as `<`, `=`, `is` or `has`"),
-    ):  # fmt: skip
+        (openers("state"), 10, "a state such as `under torque` or `missing`"),
+        (_selections(), 10, "a selection such as `at`, `in`, `with`, `since` or `where`"),
+        (_shapes(), 4, "`per`, `show`, `sort` or `first`"),
+        (_COMPARISONS, 5, "a comparison such as `<`, `=`, `is` or `has`"),
+    ):
         if len(group & accepted) >= least:
             left -= group
             words.append(name)

@@ -87,7 +87,9 @@ def _linked(scope: Scope, owner: str, name: str) -> Field | None:
     for column in target.all_columns:
         if column.name == name and not column.hidden and mine.issuperset(keys):
             same = " AND ".join(f't."{key}" IS r."{key}"' for key in keys)
-            return Field(column, f"{owner}.{name}", '(SELECT t."', f'" FROM "{subject}" AS t WHERE {same} LIMIT 1)')
+            return Field(
+                column, f"{owner}.{name}", '(SELECT t."', f'" FROM "{subject}" AS t WHERE {same} LIMIT 1)'
+            )
     return None
 
 

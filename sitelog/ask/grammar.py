@@ -35,3 +35,13 @@ def parser() -> "Lark":
 def spellings() -> dict[str, str]:
     """For each keyword terminal of the grammar the way it is written, e.g. `NOT_OK`: `not-ok`."""
     return {one.name: str(one.pattern.value) for one in parser().terminals if one.pattern.type == "str"}
+
+
+@cache
+def openers(*rules: str) -> frozenset[str]:
+    """The terminals with which an expansion of these rules can begin, as far as one does so directly."""
+    return frozenset(
+        rule.expansion[0].name
+        for rule in parser().rules
+        if rule.origin.name in rules and rule.expansion and rule.expansion[0].is_term
+    )

@@ -12,7 +12,10 @@ _MOST_NAMES = 30_000  # the database takes some 32 000 parameters in one stateme
 
 
 def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool = False) -> Sql:
-    """The condition that a text field is one of the names; with `groups`, `bracket` is all `bracket-*` too."""
+    """The condition that a text field is one of the names.
+
+    With `groups`, `bracket` also stands for all `bracket-*` and `bracket/*`.
+    """
     exact: list[str] = []
     globs: list[str] = []
     previous = ""
@@ -33,7 +36,9 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
             raise _nothing_has(scope, found, word, text)
         exact += names
     if len(exact) > _MOST_NAMES:
-        raise QuestionError("that is too many names at once", words[0].column, words[-1].end_column, "use a `*`")
+        raise QuestionError(
+            "that is too many names at once", words[0].column, words[-1].end_column, "use a `*`"
+        )
     tests, params = _tests(found.sql(), exact, globs)
     return Sql(f"coalesce({tests}, 0)", params)
 
@@ -59,7 +64,9 @@ def _expanded(text: str, word: Word) -> tuple[str, ...]:
     try:
         return expand(text)
     except RangeError as error:
-        raise QuestionError(str(error), word.column, word.end_column, "a range is written `bracket-1..8`") from None
+        raise QuestionError(
+            str(error), word.column, word.end_column, "a range is written `bracket-1..8`"
+        ) from None
 
 
 def _known(scope: Scope, found: Field) -> set[str]:
@@ -71,5 +78,8 @@ def _nothing_has(scope: Scope, found: Field, word: Word, text: str) -> QuestionE
     names = sorted(scope.known.names(found.column.name) | set(VOCABULARY.get(found.column.name, ())))
     otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a {found.label}"
     return QuestionError(
-        f"nothing has the {found.label} `{text}`", word.column, word.end_column, did_you_mean(text, names, otherwise)
+        f"nothing has the {found.label} `{text}`",
+        word.column,
+        word.end_column,
+        did_you_mean(text, names, otherwise),
     )

@@ -9,17 +9,31 @@ MAX_DEPTH = 50  # brackets within brackets
 # One character for one, so that columns stay: what phones and word processors make of plain ones.
 _PLAIN = str.maketrans(
     {
-        "“": '"', "”": '"', "„": '"', "«": '"', "»": '"', "−": "-", "×": "*", "·": "·", "º": "°",
-        "\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\ufeff": " ",
+        "“": '"',
+        "”": '"',
+        "„": '"',
+        "«": '"',
+        "»": '"',
+        "−": "-",
+        "×": "*",
+        "·": "·",
+        "º": "°",
+        "\t": " ",
+        "\n": " ",
+        "\r": " ",
+        "\u00a0": " ",
+        "\u2009": " ",
+        "\u202f": " ",
+        "\ufeff": " ",
     }
-)  # fmt: skip
+)
 
 
 def parse(question: str) -> Question:
     """The question as a tree; raises QuestionError where it is none."""
     from lark import UnexpectedCharacters, UnexpectedToken
 
-    from sitelog.ask.build import RepeatedShape, build
+    from sitelog.ask.build import RepeatedShapeError, build
     from sitelog.ask.expected import unexpected_character, unexpected_token
     from sitelog.ask.grammar import parser
 
@@ -31,7 +45,7 @@ def parse(question: str) -> Question:
         raise unexpected_token(text, error) from None
     except UnexpectedCharacters as error:
         raise unexpected_character(text, error.column) from None
-    except RepeatedShape as error:
+    except RepeatedShapeError as error:
         word = error.word
         raise QuestionError(
             f"`{word.text}` is said twice",
@@ -59,5 +73,3 @@ def _check_size(text: str) -> None:
         depth += (character == "(") - (character == ")")
         if depth > MAX_DEPTH:
             raise QuestionError(f"brackets stand more than {MAX_DEPTH} deep", column, column + 1)
-
-

@@ -33,7 +33,9 @@ def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]
     for column in columns:
         if column.type in ("quantity", "measure"):
             parts = stored[place : place + len(QUANTITY_PARTS)]
-            cells.append(_quantity(parts, column.unit) if column.type == "quantity" else _measure(parts, column.unit))
+            cells.append(
+                _quantity(parts, column.unit) if column.type == "quantity" else _measure(parts, column.unit)
+            )
             place += len(QUANTITY_PARTS)
         else:
             cells.append(stored[place])
@@ -45,7 +47,9 @@ def _quantity(parts: Sequence[Any], unit: str) -> Quantity | None:
     base, number, written, bound, kind = parts
     if number is None:
         return None
-    found = Quantity(Decimal(number), written, kind, Decimal(repr(base)), bound, f"{bound}{number} {written}".rstrip())
+    found = Quantity(
+        Decimal(number), written, kind, Decimal(repr(base)), bound, f"{bound}{number} {written}".rstrip()
+    )
     return _shown_in(found, unit)
 
 
@@ -75,6 +79,6 @@ def _shown_in(found: Quantity, unit: str) -> Quantity:
 def _short(number: Decimal) -> Decimal:
     """Rounded to what is sure, without zeros at the end or an exponent."""
     plain = Decimal(f"{number:.{_DIGITS}g}").normalize()
-    return plain.quantize(Decimal(1)) if plain == plain.to_integral_value() and plain.adjusted() < 25 else plain
-
-
+    return (
+        plain.quantize(Decimal(1)) if plain == plain.to_integral_value() and plain.adjusted() < 25 else plain
+    )

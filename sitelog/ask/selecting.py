@@ -54,8 +54,11 @@ def _due_within(scope: Scope, ahead: Time) -> Sql:
     due = find_field(scope, "due")
     if due is None:
         raise QuestionError(
-            f"{scope.subject.name} have no field `due` to look ahead by", ahead.word.column, ahead.word.end_column, "`tools due within 30 days` is one that can be asked"
-        )  # fmt: skip
+            f"{scope.subject.name} have no field `due` to look ahead by",
+            ahead.word.column,
+            ahead.word.end_column,
+            "`tools due within 30 days` is one that can be asked",
+        )
     return Sql(f"coalesce({due.sql()} <= ?, 0)", (_distance(scope, ahead, -1).isoformat(),))
 
 
@@ -66,7 +69,9 @@ def _place(scope: Scope, clause: Place) -> Sql:
     found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
     if found is None:
         raise QuestionError(
-            f"{scope.subject.name} have nothing that `{preposition}` could speak of", word.column, word.end_column
+            f"{scope.subject.name} have nothing that `{preposition}` could speak of",
+            word.column,
+            word.end_column,
         )
     return any_name(scope, found, clause.names, groups=groups)
 
@@ -102,22 +107,29 @@ def _moment(scope: Scope, moment: Word | Relative | Number) -> Period:
         word = word.number
     found = period(word.text, scope.today)
     if found is None:
-        raise QuestionError(f"`{word.text}` is no day", word.column, word.end_column, f"a day is one of {FORMS}")
+        raise QuestionError(
+            f"`{word.text}` is no day", word.column, word.end_column, f"a day is one of {FORMS}"
+        )
     return found
 
 
 def _distance(scope: Scope, clause: Time, sign: int) -> date:
     """The day so far before today (sign 1) or after it (sign -1)."""
-    assert clause.number is not None and clause.unit is not None
+    assert clause.number is not None
+    assert clause.unit is not None
     number, unit = clause.number, clause.unit
     if not number.text.isdigit() or len(number.text) > 6:
-        raise QuestionError(f"`{number.text}` is no count of days", number.column, number.end_column, "write `14 days`")
+        raise QuestionError(
+            f"`{number.text}` is no count of days", number.column, number.end_column, "write `14 days`"
+        )
     found = before(scope.today, sign * int(number.text), unit.text)
     if found is None:
         raise QuestionError(
-            f"`{number.text} {unit.text}` is no stretch of days", number.column, unit.end_column,
+            f"`{number.text} {unit.text}` is no stretch of days",
+            number.column,
+            unit.end_column,
             "it is told in days, weeks, months or years",
-        )  # fmt: skip
+        )
     return found
 
 
@@ -126,14 +138,18 @@ def _size(scope: Scope, clause: Size) -> Sql:
         first, last = (_moment(scope, bound) for bound in clause.bounds)
         if last.last < first.first:
             raise QuestionError(
-                "the second day is before the first", clause.word.column, clause.word.end_column, "turn them round"
+                "the second day is before the first",
+                clause.word.column,
+                clause.word.end_column,
+                "turn them round",
             )
         column = _days(scope, clause.word).sql()
         return Sql(f"{column} BETWEEN ? AND ?", (first.first.isoformat(), last.last.isoformat()))
     value = _value(scope, clause)
     ops = {"below": ("<",), "above": (">",), "between": (">=", "<=")}[clause.kind]
     tests = [
-        compare_values(scope, value, op, literal(scope, bound)) for op, bound in zip(ops, clause.bounds, strict=True)
+        compare_values(scope, value, op, literal(scope, bound))
+        for op, bound in zip(ops, clause.bounds, strict=True)
     ]
     return joined(" AND ", tests)
 
@@ -157,5 +173,3 @@ def _value(scope: Scope, clause: Size) -> Value:
             "say which field is meant: `where depth < 60 mm`",
         )
     return field_value(scope, found, (word.column, word.end_column))
-
-

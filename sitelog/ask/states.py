@@ -21,5 +21,5 @@ _TOKENS = {"passing": ("pass",), "failing": FAILING}
 def state_sql(name: str) -> Sql:
     """The condition that a row has a state."""
     tokens = _TOKENS.get(name, (name,))
-    tests = " OR ".join("instr(r.\"states\", ?) > 0" for _ in tokens)
+    tests = " OR ".join('instr(r."states", ?) > 0' for _ in tokens)
     return Sql(f"coalesce({tests}, 0)", tuple(f" {token} " for token in tokens))

@@ -215,6 +215,6 @@ def outline(part: object, indent: int = 0) -> str:
 def _named(name: str, value: object, indent: int) -> str:
     pad = "  " * indent
     inner = outline(value, indent + 1)
-    if "\n" in inner or isinstance(value, tuple) and not isinstance(value, Word | Number):
+    if "\n" in inner or (isinstance(value, tuple) and not isinstance(value, Word | Number)):
         return f"{pad}{name}:\n{inner}"
     return f"{pad}{name}: {inner.strip()}"

@@ -100,7 +100,12 @@ def literal(scope: Scope, part: Operand) -> Literal:
 def _period(scope: Scope, word: Word) -> Period:
     found = period(word.text, scope.today)
     if found is None:
-        raise QuestionError(f"`{word.text}` is no day", word.column, word.end_column, "there are last and this week, month, quarter and year")  # fmt: skip
+        raise QuestionError(
+            f"`{word.text}` is no day",
+            word.column,
+            word.end_column,
+            "there are last and this week, month, quarter and year",
+        )
     return found
 
 
@@ -144,12 +149,16 @@ def _term(scope: Scope, part: Operand) -> Value | Literal:
             field(scope, part)  # raises with the nearest field
     found = right_operand(scope, part)
     if isinstance(found, Value) and found.type in ("text", "time"):
-        raise QuestionError(f"`{found.label}` is no number", *found.span, "compute with numbers, quantities and days")
+        raise QuestionError(
+            f"`{found.label}` is no number", *found.span, "compute with numbers, quantities and days"
+        )
     return found
 
 
 def _no_sum(written: Literal) -> QuestionError:
-    return QuestionError(f"`{written.text}` is no number", *written.span, "compute with numbers, quantities and days")
+    return QuestionError(
+        f"`{written.text}` is no number", *written.span, "compute with numbers, quantities and days"
+    )
 
 
 def number_value(written: Literal, *, difference: bool = False) -> Value:
@@ -163,7 +172,13 @@ def number_value(written: Literal, *, difference: bool = False) -> Value:
         if not isinstance(unit, Problem):
             base = delta(quantity.number, unit)
     return Value(
-        "?", (float(base),), "number", written.text, written.span, units_of(quantity.kind), difference=difference
+        "?",
+        (float(base),),
+        "number",
+        written.text,
+        written.span,
+        units_of(quantity.kind),
+        difference=difference,
     )
 
 
@@ -180,7 +195,9 @@ def _sum(scope: Scope, left: Value | Literal, right: Value | Literal, op: str) -
     difference = left.difference or right.difference
     if left.units == right.units == temperature and not difference:
         if op == "+":
-            raise QuestionError("two temperatures cannot be added", *right.span, "subtract one from the other")
+            raise QuestionError(
+                "two temperatures cannot be added", *right.span, "subtract one from the other"
+            )
         difference = True
     elif left.difference != right.difference and left.units == temperature:
         difference = False  # a temperature plus a difference is a temperature
@@ -191,13 +208,16 @@ def _sum(scope: Scope, left: Value | Literal, right: Value | Literal, op: str) -
 
 
 def _product(left: Value | Literal, right: Value | Literal, op: str) -> Value:
-    scales = isinstance(left, Literal) and not _kind(left) or isinstance(right, Literal) and not _kind(right)
-    positive = all(one.quantity is None or one.quantity.base > 0 for one in (left, right) if isinstance(one, Literal))
+    written = [one for one in (left, right) if isinstance(one, Literal)]
+    scales = any(not _kind(one) for one in written)
+    positive = all(one.quantity is None or one.quantity.base > 0 for one in written)
     one = number_value(left) if isinstance(left, Literal) else left
     two = number_value(right) if isinstance(right, Literal) else right
     for part in (one, two):
         if part.type != "number":
-            raise QuestionError(f"`{part.label}` is no number", *part.span, "days can only be added and subtracted")
+            raise QuestionError(
+                f"`{part.label}` is no number", *part.span, "days can only be added and subtracted"
+            )
         if ("temperature", 1) in part.units and not part.difference:
             raise QuestionError(
                 f"`{part.label}` is a temperature, which has no natural zero here",
@@ -208,12 +228,14 @@ def _product(left: Value | Literal, right: Value | Literal, op: str) -> Value:
     guards: tuple[Sql, ...] = ()
     if one.units == two.units == _UNKNOWN and op == "/":
         guards = (Sql(f"{one.kind} = {two.kind}"),)
-    elif ("?", 1) in one.units + two.units and one.units and two.units or any(
+    elif (("?", 1) in one.units + two.units and one.units and two.units) or any(
         kind == "?" and power != 1 for kind, power in units
     ):
         where = one if ("?", 1) in one.units else two
         raise QuestionError(
-            f"the kind of `{where.label}` differs from row to row", *where.span, "ask for readings of one kind"
+            f"the kind of `{where.label}` differs from row to row",
+            *where.span,
+            "ask for readings of one kind",
         )
     text = f"({one.sql} * {two.sql})" if op == "*" else f"({one.sql} * 1.0 / {two.sql})"
     made = _computed(one, two, text, units, guards)._replace(
@@ -271,7 +293,9 @@ def agreed(left: Value, right: Value) -> tuple[Value, tuple[Sql, ...]]:
 def _is_day(part: Value | Literal) -> bool:
     if isinstance(part, Value):
         return part.type == "day"
-    return part.period is not None and (part.quantity is None or part.quantity.kind == "number" and len(part.text) == 4)
+    return part.period is not None and (
+        part.quantity is None or (part.quantity.kind == "number" and len(part.text) == 4)
+    )
 
 
 def day_value(part: Value | Literal) -> Value:
@@ -287,10 +311,13 @@ def _days(left: Value | Literal, right: Value | Literal, op: str) -> Value | Lit
         one, two = day_value(left), day_value(right)
         text = f"((julianday({one.sql}) - julianday({two.sql})) * {_SECONDS_A_DAY})"
         return _computed(one, two, text, units_of("time"), ())._replace(difference=True)
-    if not _is_day(left) or not isinstance(right, Literal) or right.quantity is None or right.quantity.kind != "time":
-        raise QuestionError(
-            "to a day only a time can be added", *right.span, "write it as `today + 30 days`"
-        )
+    if (
+        not _is_day(left)
+        or not isinstance(right, Literal)
+        or right.quantity is None
+        or right.quantity.kind != "time"
+    ):
+        raise QuestionError("to a day only a time can be added", *right.span, "write it as `today + 30 days`")
     days = _whole_days(right.quantity.base, right)
     if op == "-":
         days = -days
@@ -298,7 +325,9 @@ def _days(left: Value | Literal, right: Value | Literal, op: str) -> Value | Lit
         assert left.period is not None
         moved = Period(*(_moved(day, days, right) for day in left.period))
         return left._replace(text=moved.first.isoformat(), period=moved, quantity=None)
-    return Value(f"date({left.sql}, ?)", (*left.params, f"{days:+d} days"), "day", left.label, left.span, computed=True)
+    return Value(
+        f"date({left.sql}, ?)", (*left.params, f"{days:+d} days"), "day", left.label, left.span, computed=True
+    )
 
 
 def _moved(day: date, days: int, at: Literal) -> date:

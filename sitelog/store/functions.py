@@ -29,7 +29,7 @@ def fold(text: object) -> str | None:
 
 
 class Median:
-    """The middle value; of an even number of values the mean of the middle two. Nothing counts as no value."""
+    """The middle value; of an even number of values the mean of the middle two."""
 
     def __init__(self) -> None:
         self._values: list[float] = []

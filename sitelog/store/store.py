@@ -10,7 +10,7 @@ from sitelog.store.functions import Median, fold, natural_order
 from sitelog.subjects import SUBJECTS, Column, Subject
 
 if TYPE_CHECKING:
-    import sqlite3
+    pass
 
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
@@ -52,10 +52,14 @@ class Store:
 
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""
-        holders = [one.name for one in self.subjects.values() if any(c.name == column for c in one.all_columns)]
+        holders = [
+            one.name for one in self.subjects.values() if any(c.name == column for c in one.all_columns)
+        ]
         found: set[str] = set()
         for name in holders:
-            found.update(str(row[0]) for row in self.select(f'SELECT DISTINCT "{column}" FROM "{name}"') if row[0])
+            found.update(
+                str(row[0]) for row in self.select(f'SELECT DISTINCT "{column}" FROM "{name}"') if row[0]
+            )
         return frozenset(found)
 
     def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
@@ -82,7 +86,9 @@ class Store:
                 raise ValueError(f"{name!r} is no name for a subject or a column")
         if len(set(names)) < len(names):
             raise ValueError(f"{subject.name} have two columns of one name")
-        quoted = ", ".join(f'"{name}"{column[len(name) :]}' for name, column in zip(names, columns, strict=True))
+        quoted = ", ".join(
+            f'"{name}"{column[len(name) :]}' for name, column in zip(names, columns, strict=True)
+        )
         self._connection.execute(f'CREATE TABLE "{subject.name}" ({quoted})')
         for name in _INDEXED:
             if name in names:
@@ -94,7 +100,13 @@ class Store:
 def _sql_columns(column: Column) -> tuple[str, ...]:
     name = column.name
     if column.type == "quantity":
-        return (f"{name} REAL", f"{name}_number TEXT", f"{name}_unit TEXT", f"{name}_bound TEXT", f"{name}_kind TEXT")
+        return (
+            f"{name} REAL",
+            f"{name}_number TEXT",
+            f"{name}_unit TEXT",
+            f"{name}_bound TEXT",
+            f"{name}_kind TEXT",
+        )
     return (f"{name} {_SQL_TYPES.get(column.type, 'TEXT')}",)
 
 

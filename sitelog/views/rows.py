@@ -1,0 +1,149 @@
+"""The rows of an answer as a table, as lines, JSON, CSV or Markdown."""
+
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from sitelog.quantities.quantity import Quantity
+from sitelog.views.plain import printable
+
+Cell = str | int | float | Quantity | None
+
+
+class Heading(Protocol):
+    """One column: its name, and its type as the registry of subjects has it."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def type(self) -> str: ...
+
+
+class Row(Protocol):
+    """One row: where it stands (an empty file where it is no entry's) and its cells."""
+
+    @property
+    def file(self) -> str: ...
+    @property
+    def line(self) -> int: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def cells(self) -> Sequence[Cell]: ...
+
+
+_NUMERIC = frozenset({"number", "ratio", "quantity", "measure"})
+
+
+def as_table(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+    """Columns under their names; a quantity with its unit, a share in per cent, nothing for nothing."""
+    if not rows:
+        return ""
+    from tabulate import tabulate
+
+    table = tabulate(
+        [[printable(cell_text(column, cell)) for column, cell in _cells(columns, row)] for row in rows],
+        headers=[printable(column.name) for column in columns],
+        tablefmt="plain",
+        disable_numparse=True,
+        colalign=["right" if column.type in _NUMERIC else "left" for column in columns],
+    )
+    return "".join(f"{line.rstrip()}\n" for line in table.split("\n"))
+
+
+def as_lines(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+    """`file:line: the line as written`, for editors and search tools; each line once."""
+    written = dict.fromkeys(f"{row.file}:{row.line}: {row.text}" for row in rows)
+    return "".join(f"{printable(line)}\n" for line in written)
+
+
+def as_json(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+    """A list of flat objects with the fields as keys, in order; a share is a fraction (10 % is 0.1)."""
+    import json
+
+    objects = [
+        {column.name: _json_value(column, cell) for column, cell in _cells(columns, row)} for row in rows
+    ]
+    if not objects:
+        return "[]\n"
+    items = ",\n".join(f"  {json.dumps(one, ensure_ascii=False)}" for one in objects)
+    return f"[\n{items}\n]\n"
+
+
+def as_csv(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+    """RFC 4180, with a header; a quantity takes two columns, number (with its bound) and unit."""
+    import csv
+    import io
+
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow([name for column in columns for name in _csv_names(column)])
+    for row in rows:
+        writer.writerow([text for column, cell in _cells(columns, row) for text in _csv_cells(column, cell)])
+    return out.getvalue()
+
+
+def as_markdown(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+    """A table in Markdown; nothing that a log holds is read as markup."""
+    if not rows:
+        return ""
+    names = [_markdown_text(column.name) for column in columns]
+    rule = ["---:" if column.type in _NUMERIC else "---" for column in columns]
+    lines = [names, rule]
+    lines += [
+        [_markdown_text(cell_text(column, cell)) for column, cell in _cells(columns, row)] for row in rows
+    ]
+    return "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
+
+
+FORMATS: dict[str, Callable[[Sequence[Heading], Sequence[Row]], str]] = {
+    "table": as_table,
+    "lines": as_lines,
+    "json": as_json,
+    "csv": as_csv,
+    "markdown": as_markdown,
+}
+
+
+def cell_text(column: Heading, cell: Cell) -> str:
+    """One cell for people."""
+    if cell is None:
+        return ""
+    if isinstance(cell, Quantity):
+        from sitelog.quantities import format_quantity
+
+        return format_quantity(cell)
+    if column.type == "ratio":
+        return f"{float(cell) * 100:.1f} %"
+    if column.type == "flag":
+        return "yes" if cell else "no"
+    return f"{cell:.6g}" if isinstance(cell, float) else str(cell)
+
+
+def _cells(columns: Sequence[Heading], row: Row) -> list[tuple[Heading, Cell]]:
+    return list(zip(columns, row.cells, strict=True))
+
+
+def _json_value(column: Heading, cell: Cell) -> object:
+    if isinstance(cell, Quantity):
+        whole = cell.number == cell.number.to_integral_value()
+        value = {"value": int(cell.number) if whole else float(cell.number), "unit": cell.unit}
+        return {**value, "bound": cell.bound} if cell.bound else value
+    return bool(cell) if column.type == "flag" and cell is not None else cell
+
+
+def _csv_names(column: Heading) -> tuple[str, ...]:
+    return (column.name, f"{column.name}_unit") if column.type in ("quantity", "measure") else (column.name,)
+
+
+def _csv_cells(column: Heading, cell: Cell) -> tuple[str, ...]:
+    if isinstance(cell, Quantity):
+        return f"{cell.bound}{cell.number:f}", cell.unit
+    text = "" if cell is None else repr(cell) if isinstance(cell, float) else str(cell)
+    return (text, "") if column.type in ("quantity", "measure") else (text,)
+
+
+_MARKUP = frozenset("\\`*_{}[]()<>#+!|~&$")
+
+
+def _markdown_text(text: str) -> str:
+    return "".join(f"\\{one}" if one in _MARKUP else one for one in printable(text))
