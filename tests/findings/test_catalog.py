@@ -1,5 +1,6 @@
 """The catalog and its pages agree, and every page keeps to the same form."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -79,3 +80,18 @@ def test_nothing_is_ever_called_compliant_or_safe_by_a_figure():
 def test_pages_travel_with_the_package():
     package = Path(__file__).parents[2] / "sitelog"
     assert Path(page_path("missing")).is_relative_to(package)
+
+
+def test_every_slug_that_the_code_gives_is_in_the_catalog():
+    makers = {"Finding", "finding", "Fault", "Problem"}
+    package = Path(__file__).parents[2] / "sitelog"
+    unknown = []
+    for path in package.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call) or not node.args:
+                continue
+            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+            slug = getattr(node.args[0], "value", None)
+            if name in makers and isinstance(slug, str) and slug not in CATALOG:
+                unknown.append((path.name, node.lineno, slug))
+    assert unknown == []
