@@ -98,9 +98,10 @@ def _entry(tree: Tree[LarkToken], number: int, text: str, line: str) -> tuple[En
         else:
             body = _node(child)
     kind = "n/a" if body is not None and body.name == "na" else body.name if body is not None else ""
-    if when is not None and body is None:
-        faults.append(Fault("unreadable", "a time with nothing done at it", "", when.start, when.end))
-        kind = "?"
+    if body is None and (when is not None or remark):
+        message = "a time with nothing done at it" if not remark else "a remark needs an entry in front of it"
+        fault = Fault("begins-with-dash" if remark else "unreadable", message, "write it as `note …`", 0, len(line))
+        return Entry("?", number, text), (fault,)
     return Entry(kind, number, text, body, when, remark, comment), tuple(faults)
 
 

@@ -33,6 +33,14 @@ class Node(NamedTuple):
         """Where it ends in the line, exclusive."""
         return self.children[-1].end
 
+    def child(self, name: str) -> Node | None:
+        """Its first part of that name."""
+        return next((child for child in self.nodes() if child.name == name), None)
+
+    def nodes(self) -> tuple[Node, ...]:
+        """Its parts that are rules, not words."""
+        return tuple(child for child in self.children if isinstance(child, Node))
+
     def tokens(self) -> tuple[Token, ...]:
         """Its words in order."""
         found: list[Token] = []

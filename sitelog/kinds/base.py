@@ -1,0 +1,409 @@
+"""What every kind of entry shares: the head of a record, and the reader that turns words into values."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from typing import NamedTuple
+
+from sitelog.findings.catalog import CATALOG, finding
+from sitelog.findings.finding import Finding
+from sitelog.places import expand
+from sitelog.quantities import Problem, Quantity, make, meant
+from sitelog.syntax.tokens import Entry, Node, Token
+
+# The number at the head of a glued value: 12Nm, 12,1Nm, 1-1/2in, 5/8in.
+_GLUED = re.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", re.DOTALL)
+_PAIR = re.compile(r"([+-]?\d+(?:[.,]\d+)?)([^\dx×*]*)[x×*](\d+(?:[.,]\d+)?)(.*)", re.IGNORECASE)
+_BOUNDS = {"MORE": ">", "ATLEAST": ">", "LESS": "<", "ATMOST": "<"}
+
+
+class Clock(NamedTuple):
+    """A time of day in seconds from midnight, good to `grain` seconds (60 or 1)."""
+
+    seconds: int
+    grain: int
+
+    def __str__(self) -> str:
+        hours, rest = divmod(self.seconds, 3600)
+        minutes, seconds = divmod(rest, 60)
+        return f"{hours:02}:{minutes:02}" + (f":{seconds:02}" if self.grain == 1 else "")
+
+
+class Head(NamedTuple):
+    """What every record has: where it stands, when and by whom it says it was done, with what tool."""
+
+    file: str
+    entry: Entry
+    date: date | None
+    clock: Clock | None
+    by: tuple[str, ...]
+    tool: str
+    tool_at: tuple[int, int]
+
+    @property
+    def line(self) -> int:
+        """The line's number in its file."""
+        return self.entry.number
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One entry of a log, typed. Each kind adds its own fields."""
+
+    head: Head
+
+
+class Place(NamedTuple):
+    """One place that an entry names, and the stretch of the line that names it."""
+
+    name: str
+    start: int
+    end: int
+
+
+class Value(NamedTuple):
+    """One written value: None where it is a blank to fill in or could not be read."""
+
+    quantity: Quantity | None
+    start: int
+    end: int
+    blank: bool = False
+
+
+class Condition(NamedTuple):
+    """What a value holds for: `500 V`, `5 x 30 mA` (as 150 mA), or a word."""
+
+    text: str
+    kind: str
+    base: Decimal | None
+
+    @property
+    def key(self) -> str:
+        """Equal for conditions that mean the same."""
+        return f"{self.kind}:{self.base.normalize():f}" if self.base is not None else self.text.casefold()
+
+
+class Reader:
+    """One entry on its way to a record: hands out its parts and collects what is wrong with them."""
+
+    def __init__(self, file: str, entry: Entry) -> None:
+        self.file = file
+        self.entry = entry
+        self.findings: list[Finding] = []
+        body = entry.body
+        self.parts: tuple[Node | Token, ...] = body.children if body is not None else ()
+        self._clauses: dict[str, Node] = {}
+        for part in self.parts:
+            if isinstance(part, Node) and part.name not in ("value", "group", "name", "amount", "item_limit", "limit"):
+                if part.name in self._clauses and part.name not in ("compare", "measure", "class"):
+                    word = part.tokens()[0].text
+                    self.say("duplicate-clause", f"`{word}` stands twice in one entry", part.start, part.end)
+                self._clauses.setdefault(part.name, part)
+
+    # ---- saying what is wrong --------------------------------------------------------------------
+    def say(self, slug: str, message: str, start: int = -1, end: int = -1, help: str = "") -> None:
+        """A finding at a stretch of the line (from 0); the whole entry where none is given."""
+        if start < 0:
+            start, end = self.entry.start, self.entry.end
+        self.findings.append(
+            finding(
+                slug, message, self.file, self.entry.number, start + 1, max(end, start + 1) + 1, self.entry.text, help
+            )
+        )
+
+    def report(self, problems: Iterable[Problem], start: int, end: int) -> bool:
+        """Say the problems of a value; True where one of them is an error."""
+        wrong = False
+        for problem in problems:
+            # One unit behind a list of values is wrong once, not once a value.
+            if not any(one.slug == problem.slug and one.message == problem.message for one in self.findings):
+                self.say(problem.slug, problem.message, start, end, problem.help)
+            wrong |= CATALOG[problem.slug].severity == "error"
+        return wrong
+
+    # ---- parts -----------------------------------------------------------------------------------
+    def node(self, name: str) -> Node | None:
+        """The first part of that name."""
+        return self._clauses.get(name) or next(
+            (part for part in self.parts if isinstance(part, Node) and part.name == name), None
+        )
+
+    def nodes(self, name: str) -> list[Node]:
+        """Every part of that name, in order."""
+        return [part for part in self.parts if isinstance(part, Node) and part.name == name]
+
+    def has(self, terminal: str) -> bool:
+        """Whether a word of that terminal stands directly in the entry."""
+        return any(isinstance(part, Token) and part.type == terminal for part in self.parts)
+
+    def words(self) -> list[str]:
+        """The plain words that stand directly in the entry, quotes taken off."""
+        return [unquoted(part.text) for part in self.parts if isinstance(part, Token) and part.type in _WORDS]
+
+    def texts(self, name: str) -> list[Token]:
+        """The words of every part of that name."""
+        return [token for node in self.nodes(name) for token in node.tokens()]
+
+    def text_of(self, node: Node | None) -> str:
+        """The stretch of the line that a part covers, as written."""
+        return self.entry.text[node.start : node.end].strip() if node is not None else ""
+
+    # ---- names and places ------------------------------------------------------------------------
+    def name(self, which: int = 0) -> str:
+        """The n-th plain name of the entry, quotes taken off; empty where there is none."""
+        names = self.nodes("name")
+        return unquoted(names[which].tokens()[0].text) if which < len(names) else ""
+
+    def places(self, node: Node | None = None) -> tuple[Place, ...]:
+        """The places a list names, expanded; of the entry's own list where none is given."""
+        if node is None:
+            node = self.node("places") or self.node("loose_places")
+        found: list[Place] = []
+        seen: set[str] = set()
+        for token in node.tokens() if node is not None else ():
+            if token.type in ("COMMA", "OF", "TO", "REOPENS", "BEFORE", "AFTER"):
+                continue
+            names = expand(unquoted(token.text))
+            if isinstance(names, Problem):
+                self.report((names,), token.start, token.end)
+                continue
+            for name in names:
+                if name.casefold() in seen:
+                    self.say("duplicate-name", f"`{name}` is named twice", token.start, token.end)
+                    continue
+                seen.add(name.casefold())
+                found.append(Place(name, token.start, token.end))
+        return tuple(found)
+
+    # ---- values ----------------------------------------------------------------------------------
+    def values(self, node: Node | None, kinds: tuple[str, ...] = ()) -> tuple[Value, ...]:
+        """The values of a list; one without a unit takes that of the next one that has one."""
+        if node is None:
+            return ()
+        nodes = [child for child in node.children if isinstance(child, Node) and child.name in _VALUES]
+        unit = ""
+        found: list[Value] = []
+        for child in reversed(nodes):
+            parts = split_value(child)
+            unit = parts.unit or unit
+            found.append(self._value(child, parts._replace(unit=unit), kinds))
+        return tuple(reversed(found))
+
+    def value(self, node: Node, kinds: tuple[str, ...] = ()) -> Quantity | None:
+        """One value; None (and said why) where it is none."""
+        return self._value(node, split_value(node), kinds).quantity
+
+    def _value(self, node: Node, parts: Parts, kinds: tuple[str, ...]) -> Value:
+        start, end = node.start, node.end
+        if parts.number == "___":
+            return Value(None, start, end, True)
+        quantity, problems = make(parts.number, parts.unit, parts.bound, self.entry.text[start:end])
+        wrong = self.report(problems, start, end)
+        if quantity is None or wrong:
+            return Value(None, start, end)
+        if kinds and (problem := meant(quantity, kinds)):
+            self.report((problem,), start, end)
+            return Value(None, start, end)
+        return Value(quantity, start, end)
+
+    def pair(self, node: Node, kind: str) -> tuple[Quantity | None, Quantity | None]:
+        """The two values of `12 mm x 62 mm`, `12x62 mm`, `12mm×62mm`."""
+        children = [child for child in node.children if isinstance(child, Node)]
+        if len(children) == 2:
+            first, second = split_value(children[0]), split_value(children[1])
+            first = first._replace(unit=first.unit or second.unit)
+            a = self._value(children[0], first, (kind,))
+            b = self._value(children[1], second._replace(unit=second.unit or first.unit), (kind,))
+            return a.quantity, b.quantity
+        tokens = children[0].tokens()
+        both = _PAIR.fullmatch(tokens[0].text)
+        if both is None or tokens[0].type not in ("PAIR", "NUMWORD"):
+            self.say(
+                "unreadable", "a hole has two sizes: diameter x depth", node.start, node.end, "write 12 mm x 62 mm"
+            )
+            return None, None
+        unit = both[4] or (tokens[1].text if len(tokens) > 1 else "")
+        one = self._value(children[0], Parts(both[1], both[2] or unit, ""), (kind,))
+        two = self._value(children[0], Parts(both[3], unit, ""), (kind,)) if one.quantity else one
+        return one.quantity, two.quantity
+
+    def conditions(self, node: Node | None) -> tuple[Condition, ...]:
+        """What stands behind `at`."""
+        found: list[Condition] = []
+        for child in node.children if node is not None else ():
+            if not isinstance(child, Node):
+                continue
+            inner = child.children
+            values = [part for part in inner if isinstance(part, Node)]
+            text = self.text_of(child)
+            if not values:
+                found.append(Condition(text, "word", None))
+            elif len(values) == 1:
+                if (one := self.value(values[0])) is not None:
+                    found.append(Condition(shown(one), one.kind, one.base))
+            else:
+                factor, rated = self.value(values[0]), self.value(values[1])
+                if factor is not None and rated is not None:
+                    if factor.kind != "number":
+                        self.say("unit-kind", "a multiple is a plain number", values[0].start, values[0].end)
+                    else:
+                        base = factor.number * rated.base
+                        found.append(Condition(f"{factor.number} x {shown(rated)}", rated.kind, base))
+        return tuple(found)
+
+    # ---- the head --------------------------------------------------------------------------------
+    def head(self) -> Head:
+        """When, by whom, with what."""
+        day, clock = self._when()
+        by_node, with_node = self.node("by"), self.node("with")
+        by = tuple(token.text for token in by_node.tokens()[1:] if token.type != "COMMA") if by_node else ()
+        tool = unquoted(with_node.tokens()[1].text) if with_node else ""
+        at = (with_node.tokens()[1].start, with_node.tokens()[1].end) if with_node else (0, 0)
+        return Head(self.file, self.entry, day, clock, by, tool, at)
+
+    def _when(self) -> tuple[date | None, Clock | None]:
+        node = self.entry.when
+        if node is None:
+            return None, None
+        day: date | None = None
+        clock: Clock | None = None
+        for child in node.children:
+            if isinstance(child, Token):
+                day = self.date(child)
+            else:
+                clock = self._clock(child)
+        return day, clock
+
+    def date(self, token: Token) -> date | None:
+        """A date, or None with a finding."""
+        found = read_date(token.text)
+        if isinstance(found, Problem):
+            self.report((found,), token.start, token.end)
+            return None
+        return found
+
+    def _clock(self, node: Node) -> Clock | None:
+        tokens = node.tokens()
+        text = "".join(token.text for token in tokens).lower()
+        found = read_clock(text)
+        if isinstance(found, Problem):
+            self.report((found,), node.start, node.end)
+            return None
+        if "." in tokens[0].text or "," in tokens[0].text:
+            self.say("time-with-dot", f"read as {found}", node.start, node.end)
+        return found
+
+
+def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) -> tuple[Value, ...] | None:
+    """One value per place: one for all, or a list of as many. None where the counts differ."""
+    if len(values) <= 1 or len(values) == len(places):
+        return values * len(places) if len(values) == 1 else values
+    if places:
+        message = f"{count(len(places), 'place')}, but {count(len(values), 'value')}"
+        reader.say("wrong-count", message, values[0].start, values[-1].end, _who_is_short(places, values))
+    return None
+
+
+def _who_is_short(places: tuple[Place, ...], values: tuple[Value, ...]) -> str:
+    if len(values) < len(places):
+        return "write `___` for a place that has none yet; one value alone stands for all"
+    return "name every place, or strike the value too many"
+
+
+def count(number: int, what: str) -> str:
+    """`1 place`, `6 places`, in words as far as a hand counts."""
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+    return f"{words[number] if number < len(words) else number} {what}{'' if number == 1 else 's'}"
+
+
+class Parts(NamedTuple):
+    """The pieces of one written value."""
+
+    number: str
+    unit: str
+    bound: str
+
+
+_WORDS = frozenset({"WORD", "STRING", "DC", "AC", "AWG", "NUMWORD"})
+_VALUES = frozenset({"value", "amount", "plain", "sized", "number_unit"})
+
+
+def split_value(node: Node) -> Parts:
+    """Number, unit and bound of a written value, still as text."""
+    number = unit = bound = ""
+    for token in node.tokens():
+        if token.type in _BOUNDS:
+            bound = _BOUNDS[token.type]
+        elif token.type == "HOLLOW":
+            number = "___"
+        elif not number:
+            number = token.text
+            if token.type == "NUMWORD" and (glued := _GLUED.fullmatch(number)):
+                number, unit = glued[1], glued[2]
+        elif token.type not in ("DC", "AC"):
+            unit = token.text
+    return Parts(number, unit, bound)
+
+
+def unquoted(text: str) -> str:
+    """A text without its quotes."""
+    return text[1:-1] if len(text) > 1 and text[0] == text[-1] == '"' else text
+
+
+@lru_cache(maxsize=4096)
+def shown(q: Quantity) -> str:
+    """A quantity in its normal spelling, as conditions are compared by eye."""
+    from sitelog.quantities import format_quantity
+
+    return format_quantity(q)
+
+
+@lru_cache(maxsize=4096)
+def read_date(text: str) -> date | Problem:
+    """`2026-03-02`, or what is wrong with it; both readings of a date with slashes."""
+    if len(text) == 10 and text[4] == text[7] == "-":
+        try:
+            return date.fromisoformat(text)
+        except ValueError:
+            return Problem("bad-date", f"{text} is not in the calendar", "a date is 2026-03-02: year, month, day")
+    if slashes := re.fullmatch(r"(\d{1,2})[/.](\d{1,2})[/.](\d{4}|\d{2})", text):
+        first, second = int(slashes[1]), int(slashes[2])
+        year = int(slashes[3]) + (2000 if len(slashes[3]) == 2 else 0)
+        readings = [
+            f"{year:04}-{month:02}-{day:02} ({day} {_MONTHS[month - 1]})"
+            for day, month in dict.fromkeys(((first, second), (second, first)))
+            if 1 <= month <= 12 and 1 <= day <= 31
+        ]
+        help = "write " + " or ".join(readings) if readings else "a date is 2026-03-02: year, month, day"
+        slug = "ambiguous-date" if len(readings) == 2 else "bad-date"
+        return Problem(slug, f"`{text}` can be read in two ways" if len(readings) == 2 else f"`{text}` is no date", help)
+    if parts := re.fullmatch(r"(\d{4})-(\d{1,2})-(\d{1,2})", text):
+        return Problem("bad-date", f"`{text}` lacks a zero", f"write {parts[1]}-{int(parts[2]):02}-{int(parts[3]):02}")
+    return Problem("bad-date", f"`{text}` is no date", "a date is 2026-03-02: year, month, day")
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+
+
+@lru_cache(maxsize=4096)
+def read_clock(text: str) -> Clock | Problem:
+    """`08:05`, `10:13:20`, `8:05am`, `10.13`; a problem for anything else."""
+    found = re.fullmatch(r"(\d{1,2})[:.,](\d{2})(?::(\d{2}))?([ap]m)?", text)
+    if found is None:
+        return Problem("bad-time", f"`{text}` is not a time of day", "write it as 08:05")
+    hours, minutes, seconds = int(found[1]), int(found[2]), int(found[3] or 0)
+    if half := found[4]:
+        if not 1 <= hours <= 12:
+            return Problem("bad-time", f"`{text}` is not a time of day", "write 8:05 am or 20:05")
+        hours = hours % 12 + (12 if half == "pm" else 0)
+    if hours > 23 or minutes > 59 or seconds > 59:
+        return Problem("bad-time", f"`{text}` is not a time of day", "a day ends at 23:59")
+    return Clock(hours * 3600 + minutes * 60 + seconds, 1 if found[3] else 60)

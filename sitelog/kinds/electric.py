@@ -1,0 +1,214 @@
+"""Conductors, protective devices and trials: `cable`, `device`, `series`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitelog.kinds.asked import Asked, Limits, asked, compared
+from sitelog.kinds.base import Parts, Place, Reader, Record, split_value, unquoted
+from sitelog.quantities import Quantity, make
+from sitelog.syntax.tokens import Node, Token
+
+METALS = {"cu": "copper", "copper": "copper", "al": "aluminium", "aluminium": "aluminium", "aluminum": "aluminium"}
+
+
+@dataclass(frozen=True, slots=True)
+class Cable(Record):
+    """A run of cable: size, metal, length one way, current, system, and what protects it."""
+
+    places: tuple[Place, ...]
+    size: Quantity | None
+    metal: str
+    length: Quantity | None
+    current: Quantity | None
+    voltage: Quantity | None
+    system: str  # dc, 1ph, 3ph
+    capacity: Quantity | None
+    fuse: Quantity | None
+    temperature: Quantity | None
+    strands: str  # conductor class, where said
+
+
+@dataclass(frozen=True, slots=True)
+class Device(Record):
+    """A protective device: `C 32 A 6 kA`, `type A 30 mA`."""
+
+    places: tuple[Place, ...]
+    curve: str
+    rating: Quantity | None
+    breaking: Quantity | None
+    residual: Quantity | None
+    type: str
+
+
+@dataclass(frozen=True, slots=True)
+class Series(Record):
+    """A trial with its logger's file."""
+
+    what: str
+    file_name: str
+    start: Quantity | None
+    stop: Quantity | None
+
+
+def read_cable(reader: Reader) -> Cable:
+    """`cable A/B 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A fuse 32 A`."""
+    found: dict[str, Quantity] = {}
+    words: list[str] = []
+    for part in reader.parts[1:]:
+        if isinstance(part, Token):
+            if part.type == "WORD":
+                words.append(part.text.casefold())
+            continue
+        if part.name == "amount":
+            _amount(reader, part, found, words)
+        elif part.name == "gauge":
+            size, problems = make(part.tokens()[1].text, "AWG", "", reader.text_of(part))
+            if not reader.report(problems, part.start, part.end) and size is not None:
+                found["size"] = size
+        elif part.name in ("capacity", "fuse"):
+            quantity = reader.value(part.nodes()[0], ("current",))
+            if quantity is not None:
+                found[part.name] = quantity
+        elif part.name == "system":
+            for amount in part.nodes():
+                if any(token.type == "DC" for token in amount.tokens()):
+                    words.append("dc")
+                _amount(reader, amount, found, words)
+    metal = next((METALS[word] for word in words if word in METALS), "")
+    system = next((word for word in words if word in ("dc", "1ph", "3ph")), "")
+    for word in words:
+        if word not in METALS and word not in ("dc", "ac", "1ph", "3ph"):
+            reader.say("text-after-value", f"`{word}` says nothing of a cable", help="words stand in the remark")
+    strands = reader.node("class")
+    return Cable(
+        reader.head(),
+        reader.places(),
+        found.get("size"),
+        metal,
+        found.get("length"),
+        found.get("current"),
+        found.get("voltage"),
+        system,
+        found.get("capacity"),
+        found.get("fuse"),
+        found.get("temperature"),
+        strands.tokens()[1].text if strands is not None else "",
+    )
+
+
+_SLOTS = {"area": "size", "length": "length", "current": "current", "voltage": "voltage", "temperature": "temperature"}
+
+
+def _amount(reader: Reader, node: Node, found: dict[str, Quantity], words: list[str]) -> None:
+    parts = split_value(node)
+    if parts.number == "___":
+        return
+    if parts.number + parts.unit.casefold() in ("1ph", "3ph"):
+        words.append(parts.number + "ph")
+        return
+    if parts.unit.casefold() in METALS and "/" in parts.number:
+        words.append(parts.unit.casefold())
+        parts = Parts(parts.number, "AWG", "")
+    if parts.unit.casefold().endswith("dc"):
+        words.append("dc")
+    quantity, problems = make(parts.number, parts.unit, parts.bound, reader.text_of(node))
+    if reader.report(problems, node.start, node.end) or quantity is None:
+        return
+    slot = _SLOTS.get(quantity.kind, "")
+    if not slot:
+        reader.say("unit-kind", f"`{quantity.text}` says nothing of a cable", node.start, node.end)
+    elif slot in found:
+        reader.say("duplicate-clause", f"the cable's {slot} is given twice", node.start, node.end)
+    else:
+        found[slot] = quantity
+
+
+def read_device(reader: Reader) -> Device:
+    """`device q2 C 32 A 6 kA`, `device rcd2 type A 30 mA`."""
+    curve = kind = ""
+    amounts: list[Quantity] = []
+    previous = ""
+    for part in reader.parts[1:]:
+        if isinstance(part, Token) and part.type == "WORD":
+            word = part.text
+            if previous.casefold() == "type":
+                kind = word.upper()
+            elif word.upper() in ("B", "C", "D", "K", "Z"):
+                curve = word.upper()
+            elif word.casefold() != "type":
+                reader.say("text-after-value", f"`{word}` says nothing of a device", part.start, part.end, "words stand in the remark")
+            previous = word
+        elif isinstance(part, Node) and part.name == "amount":
+            glued = part.tokens()[0]
+            if glued.type == "WORD":
+                continue
+            quantity = reader.value(part, ("current",))
+            if quantity is not None:
+                amounts.append(quantity)
+    rating = next((q for q in amounts if q.unit != "kA" and not (q.unit == "mA")), None)
+    return Device(
+        reader.head(),
+        reader.places(),
+        curve,
+        rating,
+        next((q for q in amounts if q.unit == "kA"), None),
+        next((q for q in amounts if q.unit == "mA"), None),
+        kind,
+    )
+
+
+def read_series(reader: Reader) -> Series:
+    """`series discharge FILE [from 92 % to 44 %]`."""
+    span = reader.node("from")
+    values = span.nodes() if span is not None else ()
+    ends = [reader.value(value, ("ratio",)) for value in values]
+    return Series(
+        reader.head(),
+        reader.name(0),
+        reader.name(1),
+        ends[0] if len(ends) == 2 else None,
+        ends[1] if len(ends) == 2 else None,
+    )
+
+
+_ITEMS = {
+    "drop": ("ratio", "voltage"),
+    "size": ("area",),
+    "capacity": ("current", "charge"),
+    "energy": ("energy",),
+    "charge": ("charge",),
+    "efficiency": ("ratio",),
+    "fuse": ("current",),
+    "length": ("length",),
+    "temperature": ("temperature",),
+    "voltage": ("voltage",),
+    "loss": ("power",),
+    "current": ("current",),
+}
+
+
+def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
+    found: list[tuple[str, Limits]] = []
+    for node in reader.nodes("item_limit"):
+        word, sign = (part for part in node.children if isinstance(part, Token) and part.type != "COMMA")
+        sized = node.child("sized")
+        name = word.text.casefold()
+        if name not in _ITEMS:
+            known = ", ".join(_ITEMS)
+            reader.say("unreadable", f"`{word.text}` is not one of {known}", word.start, word.end)
+            continue
+        quantity = reader.value(sized, _ITEMS[name]) if sized is not None else None
+        if quantity is not None:
+            found.append((name, compared(sign.type, quantity)._replace(text=reader.text_of(node))))
+    return tuple(found)
+
+
+def read_asked_cable(reader: Reader) -> list[Asked]:
+    """`cable A/B drop <= 1 % size >= 6 mm2 capacity >= 32 A`."""
+    return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=_items(reader))
+
+
+def read_asked_series(reader: Reader) -> list[Asked]:
+    """`series WHAT energy >= 9.0 kWh [per 90 %]`."""
+    return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader))

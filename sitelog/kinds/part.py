@@ -1,0 +1,120 @@
+"""Parts with serials: where each sits, what was swapped and what left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitelog.kinds.asked import Asked, asked
+from sitelog.kinds.base import Place, Reader, Record, count, unquoted
+from sitelog.syntax.tokens import Token
+
+
+@dataclass(frozen=True, slots=True)
+class Serial(Record):
+    """Serials put on places, one each; empty where it is still blank."""
+
+    places: tuple[Place, ...]
+    serials: tuple[Place, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Swap(Record):
+    """One serial in the place of another; `old` is empty where it was not said."""
+
+    places: tuple[Place, ...]
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class Removed(Record):
+    """Parts that left their places, with the serials where said and where they went."""
+
+    places: tuple[Place, ...]
+    serials: tuple[str, ...]
+    to: str
+
+
+@dataclass(frozen=True, slots=True)
+class Registered(Record):
+    """Parts registered with their maker or a network operator under a reference."""
+
+    places: tuple[Place, ...]
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scan(Record):
+    """What a barcode reader typed for a place, as it arrived."""
+
+    place: str
+    raw: str
+
+
+def _serials(reader: Reader) -> tuple[Place, ...]:
+    node = reader.node("names")
+    return tuple(
+        Place("" if token.type == "HOLLOW" else unquoted(token.text), token.start, token.end)
+        for token in (node.tokens() if node is not None else ())
+        if token.type != "COMMA"
+    )
+
+
+def read_serial(reader: Reader) -> Serial | None:
+    """`serial PLACES SERIALS`: one for each, never shared."""
+    places, serials = reader.places(), _serials(reader)
+    if len(places) != len(serials):
+        message = f"{count(len(places), 'place')}, but {count(len(serials), 'serial')}"
+        help = "each place has a serial of its own; write `___` where it is still to be read"
+        reader.say("wrong-count", message, serials[0].start, serials[-1].end, help)
+        return None
+    return Serial(reader.head(), places, serials)
+
+
+def read_swap(reader: Reader) -> Swap | None:
+    """`swap PLACE OLD -> NEW`, `swap PLACE NEW`."""
+    places = reader.places()
+    names = [reader.name(0), reader.name(1)]
+    if len(places) != 1:
+        reader.say("wrong-count", "a swap is one place at a time", help="write one `swap` line per place")
+        return None
+    if not names[0]:
+        reader.say("unreadable", "which serial went in?", help="for example: swap module-B OLD -> NEW")
+        return None
+    return Swap(reader.head(), places, names[0] if names[1] else "", names[1] or names[0])
+
+
+def read_removed(reader: Reader) -> Removed | None:
+    """`removed PLACES [SERIALS] [to WORD]`."""
+    places, serials, to = reader.places(), tuple(serial.name for serial in _serials(reader)), reader.node("to")
+    if serials and len(serials) != len(places):
+        reader.say("wrong-count", f"{count(len(places), 'place')}, but {count(len(serials), 'serial')}")
+        return None
+    return Removed(reader.head(), places, serials, to.tokens()[1].text if to is not None else "")
+
+
+def read_registered(reader: Reader) -> Registered:
+    """`registered PLACES ref WORD`."""
+    reference = reader.node("reference")
+    return Registered(reader.head(), reader.places(), reference.tokens()[1].text if reference is not None else "")
+
+
+def read_scan(reader: Reader) -> Scan | None:
+    """`scan PLACE RAW`."""
+    node = reader.node("text")
+    words = node.tokens() if node is not None else ()
+    if len(words) < 2:
+        reader.say("unreadable", "a scan is a place and what the reader typed")
+        return None
+    first: Token = words[0]
+    return Scan(reader.head(), first.text, reader.entry.text[first.end :].strip(" \t"))
+
+
+def read_asked(reader: Reader) -> list[Asked]:
+    """`part PLACES [serial like "…"] [reopens …]`."""
+    return asked(reader, "part", "", tuple(place.name for place in reader.places()))
+
+
+def read_asked_registered(reader: Reader) -> list[Asked]:
+    """`registered PLACES`."""
+    return asked(reader, "registered", "", tuple(place.name for place in reader.places()))

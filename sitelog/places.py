@@ -1,0 +1,88 @@
+"""Place expressions: `bracket-1..6`, `module-A..C`, `cell-01..16`, `bracket-1..3,6`, expanded in order."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from sitelog.quantities.quantity import Problem
+
+LONGEST = 10_000
+"""Places in one range; more is a slip of the finger."""
+
+_DIGITS = re.compile(r"(.*?)(\d+)$", re.DOTALL)
+_LETTER = re.compile(r"(.*?)([^\W\d_])$", re.DOTALL)
+
+
+@lru_cache(maxsize=65536)
+def expand(text: str) -> tuple[str, ...] | Problem:
+    """The places that an expression names, in order; a problem where it cannot be meant."""
+    if ".." not in text and "," not in text:
+        return (text,)
+    found: list[str] = []
+    stem = ""
+    for part in text.split(","):
+        if not part:
+            return Problem("bad-range", f"`{text}` has a comma too many")
+        low, dots, high = part.partition("..")
+        if not dots:
+            # `bracket-1..3,6` names bracket-6; `q1,q2` names two places.
+            found.append(stem + part if stem and re.fullmatch(r"\d+|[^\W\d_]", part) else part)
+            continue
+        if stem and re.fullmatch(r"\d+|[^\W\d_]", low):
+            low = stem + low
+        piece = _range(text, low, high)
+        if isinstance(piece, Problem):
+            return piece
+        places, stem = piece
+        found += places
+        if len(found) > LONGEST:
+            return _too_long(text, len(found))
+    return tuple(found)
+
+
+def _range(text: str, low: str, high: str) -> tuple[list[str], str] | Problem:
+    if not low or not high or ".." in high:
+        return Problem("bad-range", f"`{text}` has no end or no beginning", "write bracket-1..6")
+    for pattern in (_DIGITS, _LETTER):
+        first = pattern.match(low)
+        if first is None:
+            continue
+        stem, begin = first[1], first[2]
+        last = pattern.match(high)
+        if last is None or last[1] not in ("", stem):
+            continue
+        end = last[2]
+        if pattern is _DIGITS:
+            count = int(end[:20]) - int(begin[:20]) + 1
+            if count > LONGEST:
+                return _too_long(text, count)
+            if count > 0:
+                width = len(begin) if begin.startswith("0") else 0
+                return [f"{stem}{number:0{width}}" for number in range(int(begin), int(end) + 1)], stem
+        elif begin.isupper() == end.isupper() and begin.isascii() and end.isascii():
+            if ord(begin) <= ord(end):
+                return [f"{stem}{chr(code)}" for code in range(ord(begin), ord(end) + 1)], stem
+        else:
+            break
+        return Problem(
+            "bad-range", f"`{text}` runs backwards", f"write {stem}{end}..{begin}" if end != begin else ""
+        )
+    return Problem("bad-range", f"`{text}` mixes two sorts of names", "write bracket-1..6 or module-A..C")
+
+
+def _too_long(text: str, count: int) -> Problem:
+    return Problem("range-too-long", f"`{text}` has {count} places; the most is {LONGEST}")
+
+
+@lru_cache(maxsize=65536)
+def group(place: str) -> str:
+    """The group a place belongs to: `bracket` for `bracket-4`; itself where it has no number or letter."""
+    stem, dash, last = place.rpartition("-")
+    return stem if dash and re.fullmatch(r"\d+|[A-Za-z]", last) else place
+
+
+def hint(place: str) -> str:
+    """What a range written another way probably was: `bracket-1..8` for `bracket-1-8`."""
+    found = re.fullmatch(r"(.*[^\d-])-(\d+)-(\d+)", place)
+    return f"{found[1]}-{found[2]}..{found[3]}" if found and int(found[2]) < int(found[3]) else ""

@@ -1,0 +1,72 @@
+"""A log: its records in the order of the file, and every line that could not be made one."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from sitelog.findings.catalog import finding
+from sitelog.findings.finding import Finding
+from sitelog.kinds import LOG
+from sitelog.kinds.base import Record
+from sitelog.kinds.header import Site
+from sitelog.records.lines import read_lines
+from sitelog.source import Source
+from sitelog.syntax.tokens import Entry
+
+
+class Line(NamedTuple):
+    """One entry and its record; no record where it could not be read."""
+
+    entry: Entry
+    record: Record | None
+
+
+class Log(NamedTuple):
+    """One log file."""
+
+    file: str
+    site: str  # empty where it does not say
+    lines: tuple[Line, ...]
+    findings: tuple[Finding, ...]
+
+
+def read_log(source: Source) -> Log:
+    """Read a log; whatever is wrong with a line is a finding, and the next line is still read."""
+    findings: list[Finding] = list(source.findings)
+    lines: list[Line] = []
+    site: Site | None = None
+    for reader in read_lines(source, "log", findings):
+        entry = reader.entry
+        record = LOG[entry.kind](reader) if entry.kind != "?" else None
+        findings += reader.findings
+        if entry.comment and entry.kind in ("cable", "hole"):
+            _comment_ate_size(source.file, entry, findings)
+        lines.append(Line(entry, record))
+        if isinstance(record, Site):
+            if site is None:
+                site = record
+            elif record.name.casefold() == site.name.casefold():
+                findings.append(_at(source.file, entry, "two-sites", f"the site is named twice; it stands in line {site.head.line}"))
+            else:
+                message = f"a second site in one log: it is about `{site.name}` since line {site.head.line}"
+                findings.append(_at(source.file, entry, "two-sites", message, "one log is one site: start a new file"))
+    if site is None and (lines or not source.findings):
+        first = lines[0].entry if lines else Entry("", 1, "")
+        findings.append(
+            _at(source.file, first, "no-site", "the log does not say which site it is about", "begin it with `site NAME`")
+        )
+    return Log(source.file, site.name if site is not None else "", tuple(lines), tuple(findings))
+
+
+def _at(file: str, entry: Entry, slug: str, message: str, help: str = "") -> Finding:
+    start, end = entry.start, max(entry.end, entry.start + 1)
+    return finding(slug, message, file, entry.number, start + 1, end + 1, entry.text, help)
+
+
+def _comment_ate_size(file: str, entry: Entry, findings: list[Finding]) -> None:
+    from sitelog.syntax.errors import comment_fault
+
+    if fault := comment_fault(entry.text):
+        findings.append(
+            finding(fault.slug, fault.message, file, entry.number, fault.start + 1, fault.end + 1, entry.text, fault.help)
+        )

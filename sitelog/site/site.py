@@ -1,0 +1,235 @@
+"""The records of one site, in order: who did what when, on which visit, with which tools in hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from sitelog.findings.catalog import finding
+from sitelog.findings.finding import Finding
+from sitelog.kinds.base import Record
+from sitelog.kinds.header import Crew, Day, NamedKit, NamedSheet, Site, Use, Visit, Zone
+from sitelog.kinds.paper import NotApplicable, Received, Sign, Strike, Text
+from sitelog.records import Kit, Log, Sheet
+from sitelog.site.marks import Around, Mark, Moment, marks_of
+from sitelog.site.strikes import Struck, strike
+from sitelog.syntax.tokens import Entry
+
+INSTALL = "install"
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """One visit: its purpose, when it began, and when it was signed for its purpose."""
+
+    index: int
+    purpose: str
+    day: date | None
+    signed: Sign | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One entry with what surrounds it, in the order of the job."""
+
+    entry: Entry
+    file: str
+    record: Record | None
+    around: Around
+    marks: tuple[Mark, ...]
+    signed: bool  # a signature stands below it
+
+
+@dataclass(frozen=True, slots=True)
+class SiteLog:
+    """Everything written of one site, in order, with the sheets that ask and the kits it was done with."""
+
+    name: str
+    files: tuple[str, ...]
+    sheets: tuple[Sheet, ...]
+    kits: tuple[Kit, ...]
+    visits: tuple[Stay, ...]
+    written: tuple[Written, ...]
+    crew: dict[str, Crew]
+    struck: Struck
+    findings: tuple[Finding, ...] = field(default=())
+
+    def live_marks(self) -> list[Mark]:
+        """Every mark that was not struck, in order."""
+        return [mark for one in self.written for mark in one.marks if mark not in self.struck.marks]
+
+
+# The entries that speak of the log itself and need no day.
+_HEADER = (Site, NamedSheet, NamedKit, Crew, Zone, Visit, Day)
+
+
+class _Walk:
+    """The running state while the logs of one site are read from top to bottom."""
+
+    def __init__(self) -> None:
+        self.findings: list[Finding] = []
+        self.visits: list[Stay] = []
+        self.crew: dict[str, Crew] = {}
+        self.written: list[Written] = []
+        self.sequence = 0
+
+    # ---- one log ---------------------------------------------------------------------------------
+    def log(self, log: Log) -> None:
+        self.visit = -1
+        self.day: date | None = None
+        self.day_by = ""
+        self.seconds = 0
+        self.zone = ""
+        self.tools: dict[str, tuple[str, ...]] = {}
+        self.last: dict[tuple[str, date | None], int] = {}
+        said_no_day = False
+        for record in (line.record for line in log.lines):
+            if isinstance(record, Crew):
+                if record.name.casefold() in self.crew and record.role != self.crew[record.name.casefold()].role:
+                    self._say(record, "duplicate-name", f"`{record.name}` is named twice, as two things")
+                self.crew.setdefault(record.name.casefold(), record)
+        last_sign = max(
+            (line.entry.number for line in log.lines if isinstance(line.record, Sign)), default=0
+        )
+        for line in log.lines:
+            record = line.record
+            if isinstance(record, Visit):
+                self._visit(record)
+            elif isinstance(record, Day):
+                self._day(record)
+            elif isinstance(record, Zone):
+                self.zone = record.name
+            around = self._around(log.file, line.entry, record)
+            if isinstance(record, Use):
+                who = around.by if record.head.by else ""
+                self.tools[who] = tuple(tool.name for tool in record.tools)
+            if (
+                record is not None
+                and not isinstance(record, _HEADER)
+                and around.moment.day is None
+                and not said_no_day
+            ):
+                said_no_day = True
+                self._say(record, "no-day", "on which day? No `day` stands above", "put `day 2026-03-02` above it")
+            marks = tuple(marks_of(record, around)) if record is not None else ()
+            self.written.append(
+                Written(line.entry, log.file, record, around, marks, line.entry.number <= last_sign)
+            )
+
+    def _say(self, record: Record, slug: str, message: str, help: str = "", at: tuple[int, int] | None = None) -> None:
+        entry = record.head.entry
+        start, end = at or (entry.start, entry.end)
+        self.findings.append(
+            finding(slug, message, record.head.file, entry.number, start + 1, end + 1, entry.text, help)
+        )
+
+    def _visit(self, record: Visit) -> None:
+        same = [stay for stay in self.visits if stay.purpose == record.purpose]
+        if record.purpose == INSTALL and same:
+            self.visit = same[0].index
+        else:
+            self.visit = len(self.visits)
+            self.visits.append(Stay(self.visit, record.purpose, None))
+        self.tools.clear()
+
+    def _day(self, record: Day) -> None:
+        self.day = record.date
+        self.day_by = record.head.by[0] if record.head.by else ""
+        self.seconds = 0
+        self.tools.clear()
+
+    def _around(self, file: str, entry: Entry, record: Record | None) -> Around:
+        head = record.head if record is not None else None
+        named = head.by[0] if head is not None and head.by else self.day_by
+        by = named or next((name for name, one in self.crew.items() if one.role == "lead"), "")
+        if record is not None:
+            for name in record.head.by:
+                if name.casefold() not in self.crew and self.crew:
+                    self._say(record, "unknown-person", f"`{name}` is not in the crew", f"add `crew {name}` above")
+        day = head.date if head is not None and head.date is not None else self.day
+        clock = head.clock if head is not None else None
+        if clock is not None:
+            before = self.last.get((by, day))
+            if before is not None and clock.seconds + clock.grain <= before and record is not None:
+                node = entry.when
+                at = (node.start, node.end) if node is not None else None
+                self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", "", at)
+            self.last[by, day] = clock.seconds
+            self.seconds = clock.seconds
+        if self.visit < 0 and not isinstance(record, _HEADER):
+            self._begin_install()
+        self.sequence += 1
+        visit = max(self.visit, 0)
+        if day is not None and self.visits and self.visits[visit].day is None and not isinstance(record, Visit):
+            stay = self.visits[visit]
+            self.visits[visit] = Stay(stay.index, stay.purpose, day)
+        order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
+        in_use = self.tools.get(by) or self.tools.get("", ())
+        return Around(Moment(visit, day, clock, order, self.zone), self._spelt(by), not named, in_use)
+
+    def _begin_install(self) -> None:
+        same = [stay for stay in self.visits if stay.purpose == INSTALL]
+        self.visit = same[0].index if same else len(self.visits)
+        if not same:
+            self.visits.append(Stay(self.visit, INSTALL, None))
+
+    def _spelt(self, name: str) -> str:
+        one = self.crew.get(name.casefold())
+        return one.name if one is not None else name
+
+
+def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequence[Kit]) -> SiteLog:
+    """One site from its logs, whose first days put them in order."""
+    walk = _Walk()
+    for log in sorted(logs, key=_first_day):
+        walk.log(log)
+    written = sorted(walk.written, key=lambda one: one.around.moment.order)
+    struck = strike(written, walk.findings)
+    visits = [_signed(stay, written, struck) for stay in walk.visits] or [Stay(0, INSTALL, None)]
+    return SiteLog(
+        name,
+        tuple(log.file for log in logs),
+        tuple(sheets),
+        tuple(kits),
+        tuple(visits),
+        tuple(written),
+        walk.crew,
+        struck,
+        tuple(walk.findings),
+    )
+
+
+def _first_day(log: Log) -> tuple[date, str]:
+    days = [line.record.date for line in log.lines if isinstance(line.record, Day) and line.record.date is not None]
+    return (min(days), log.file) if days else (date.min, log.file)
+
+
+_CLOSING = {"install": "installed", "service": "serviced", "removal": "removed"}
+
+
+def _signed(stay: Stay, written: Sequence[Written], struck: Struck) -> Stay:
+    """The visit with the signature that closes it, where there is one."""
+    for one in written:
+        record = one.record
+        if (
+            isinstance(record, Sign)
+            and one.around.moment.visit == stay.index
+            and record.purpose == _CLOSING.get(stay.purpose, record.purpose)
+            and (one.file, one.entry.number) not in struck.lines
+        ):
+            return Stay(stay.index, stay.purpose, stay.day, record)
+    return stay
+
+
+__all__ = [
+    "INSTALL",
+    "NotApplicable",
+    "Received",
+    "SiteLog",
+    "Stay",
+    "Strike",
+    "Text",
+    "Written",
+    "gather",
+]
