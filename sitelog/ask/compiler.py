@@ -49,9 +49,10 @@ def compile(question: Question, subjects: Mapping[str, Subject], today: date, kn
     what = question.what.text.lower() if question.what else ""
     scope = Scope(subject, subjects, today, known, what)
     _check(scope, question)
-    if question.measure is None:
-        return _rows(scope, question)
-    return _grouped(scope, question, question.measure)
+    measure = question.measure
+    if question.per and measure is None:
+        measure = Measure("count", question.per[0], None)  # `entries struck per by` counts them
+    return _rows(scope, question) if measure is None else _grouped(scope, question, measure)
 
 
 def _subject(word: Word, subjects: Mapping[str, Subject]) -> Subject:
@@ -70,18 +71,10 @@ def _check(scope: Scope, question: Question) -> None:
     what = question.what
     if what is not None and find_field(scope, "what") is None:
         raise QuestionError(
-            f"`{what.text}` cannot stand here: {scope.subject.name} are of one sort",
+            f"`{what.text}` cannot stand here",
             what.column,
             what.end_column,
             _nearest_keyword(what.text),
-        )
-    if question.per and question.measure is None:
-        word = question.per[0]
-        raise QuestionError(
-            "`per` wants something to count",
-            word.column,
-            word.end_column,
-            f"begin with `count {question.subject.text}`",
         )
 
 

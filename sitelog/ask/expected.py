@@ -135,7 +135,7 @@ def _help(before: "Token | None", accepted: set[str], word: str = "") -> str:
         found = nearest(word, [written[name] for name in accepted if name in written])
         if found:
             return f"did you mean `{found}`?"
-    if before is not None and before.type in AFTER:
+    if before is not None and before.type in AFTER and (before.type != "OF" or "WORD" in accepted):
         return f"after `{before}` comes {AFTER[before.type]}"
     return "here can stand: " + ", ".join(_kinds_of_words(accepted)) if accepted else ""
 
@@ -153,7 +153,7 @@ def _kinds_of_words(accepted: set[str]) -> list[str]:
         (_shapes(), 4, "`per`, `show`, `sort` or `first`"),
         (_COMPARISONS, 5, "a comparison such as `<`, `=`, `is` or `has`"),
     ):
-        if len(group & accepted) >= least:
+        if len(group & left) >= least:
             left -= group
             words.append(name)
     if "WORD" in left:

@@ -76,9 +76,9 @@ def _known(scope: Scope, found: Field) -> set[str]:
 
 def _nothing_has(scope: Scope, found: Field, word: Word, text: str) -> QuestionError:
     names = sorted(scope.known.names(found.column.name) | set(VOCABULARY.get(found.column.name, ())))
-    otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a {found.label}"
+    otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a `{found.label}`"
     return QuestionError(
-        f"nothing has the {found.label} `{text}`",
+        f"nothing that was read has `{text}` as its `{found.label}`",
         word.column,
         word.end_column,
         did_you_mean(text, names, otherwise),

@@ -41,6 +41,8 @@ def parse(question: str) -> Question:
     _check_size(text)
     try:
         return build(parser().parse(text), question)
+    except RecursionError:
+        raise too_much(question) from None
     except UnexpectedToken as error:
         raise unexpected_token(text, error) from None
     except UnexpectedCharacters as error:
@@ -61,11 +63,19 @@ def plain(question: str) -> str:
     return text.rstrip("?.") if text.endswith(("?", ".")) and not text.endswith("..") else text
 
 
+def too_much(question: str) -> QuestionError:
+    """The error for a question that holds more conditions or brackets than can be worked through."""
+    return QuestionError("this is too much for one question", 1, len(question) + 1, "ask in several steps")
+
+
 def _check_size(text: str) -> None:
     if not text.strip():
         raise QuestionError(
             "there is no question", 1, 2, "begin with what you ask for, such as `joints under torque`"
         )
+    for column, character in enumerate(text, 1):
+        if "\ud800" <= character <= "\udfff":  # half a character, left over from bytes that were no text
+            raise QuestionError("the question is no readable text here", column, column + 1, "type it again")
     if len(text) > MAX_LENGTH:
         raise QuestionError(f"a question has at most {MAX_LENGTH} characters", MAX_LENGTH, MAX_LENGTH + 1)
     depth = 0

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from sitelog.ask.compiler import QUANTITY_PARTS, Output
-from sitelog.quantities import KINDS, Problem, Quantity, convert, find_unit
+from sitelog.quantities import KINDS, Problem, Quantity, convert
 
 Cell = str | int | float | Quantity | None
 _DIGITS = 12  # what a sum of binary numbers is sure of
@@ -33,9 +33,8 @@ def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]
     for column in columns:
         if column.type in ("quantity", "measure"):
             parts = stored[place : place + len(QUANTITY_PARTS)]
-            cells.append(
-                _quantity(parts, column.unit) if column.type == "quantity" else _measure(parts, column.unit)
-            )
+            made = _quantity(parts) if column.type == "quantity" else _measure(parts, column.unit)
+            cells.append(made)
             place += len(QUANTITY_PARTS)
         else:
             cells.append(stored[place])
@@ -43,14 +42,12 @@ def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]
     return tuple(cells)
 
 
-def _quantity(parts: Sequence[Any], unit: str) -> Quantity | None:
+def _quantity(parts: Sequence[Any]) -> Quantity | None:
     base, number, written, bound, kind = parts
     if number is None:
         return None
-    found = Quantity(
-        Decimal(number), written, kind, Decimal(repr(base)), bound, f"{bound}{number} {written}".rstrip()
-    )
-    return _shown_in(found, unit)
+    text = f"{bound}{number} {written}".rstrip()
+    return Quantity(Decimal(number), written, kind, Decimal(repr(base)), bound, text)
 
 
 def _measure(parts: Sequence[Any], unit: str) -> Quantity | None:
@@ -59,21 +56,13 @@ def _measure(parts: Sequence[Any], unit: str) -> Quantity | None:
     if base is None:
         return None
     value = _short(Decimal(repr(base)))
-    spelling = KINDS[kind]
-    found = Quantity(value, spelling, kind, value)
+    found = Quantity(value, KINDS[kind], kind, value)
     if kind == "temperature" and is_spread:
         return found._replace(unit="K")  # a difference of temperatures
-    return _shown_in(found, unit or written or "")
-
-
-def _shown_in(found: Quantity, unit: str) -> Quantity:
-    if not unit or unit == found.unit or unit == "AWG" or found.unit == "AWG":
-        return found
-    number = convert(found, unit)
-    target = find_unit(unit)
-    if isinstance(number, Problem) or isinstance(target, Problem):
-        return found
-    return found._replace(number=_short(number), unit=target.normal, text="")
+    target = unit or written or found.unit
+    number = convert(found, target)
+    # A gauge has no number between two sizes: what was computed from gauges stays an area.
+    return found if isinstance(number, Problem) else found._replace(number=_short(number), unit=target)
 
 
 def _short(number: Decimal) -> Decimal:

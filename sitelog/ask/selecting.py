@@ -5,7 +5,7 @@ from typing import assert_never
 
 from sitelog.ask.conditions import compare_values, condition_sql, joined
 from sitelog.ask.days import FORMS, Period, before, period
-from sitelog.ask.errors import QuestionError
+from sitelog.ask.errors import QuestionError, nearest
 from sitelog.ask.fields import Field, Scope, Sql, day_field, find_field, place_field
 from sitelog.ask.matching import any_name
 from sitelog.ask.states import state_sql
@@ -146,6 +146,11 @@ def _size(scope: Scope, clause: Size) -> Sql:
         column = _days(scope, clause.word).sql()
         return Sql(f"{column} BETWEEN ? AND ?", (first.first.isoformat(), last.last.isoformat()))
     value = _value(scope, clause)
+    word = clause.bounds[0]
+    if isinstance(word, Word) and nearest(word.text, ("torque",)):
+        raise QuestionError(
+            f"`{word.text}` is no size", word.column, word.end_column, "did you mean `torque`?"
+        )
     ops = {"below": ("<",), "above": (">",), "between": (">=", "<=")}[clause.kind]
     tests = [
         compare_values(scope, value, op, literal(scope, bound))

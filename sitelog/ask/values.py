@@ -136,7 +136,7 @@ def _chain(scope: Scope, part: Chain) -> Value | Literal:
     total = _term(scope, part.first)
     for op, term in part.rest:
         value = _term(scope, term)
-        if isinstance(total, Literal) and total.quantity is None:
+        if isinstance(total, Literal) and total.quantity is None and total.period is None:
             raise _no_sum(total)
         total = _product(total, value, op) if op in "*/" else _sum(scope, total, value, op)
     return total
@@ -202,7 +202,7 @@ def _sum(scope: Scope, left: Value | Literal, right: Value | Literal, op: str) -
     elif left.difference != right.difference and left.units == temperature:
         difference = False  # a temperature plus a difference is a temperature
     right, guards = agreed(left, right)
-    return _computed(left, right, f"({left.sql} {op} {right.sql})", left.units, guards)._replace(
+    return _computed(left, op, right, f"({left.sql} {op} {right.sql})", left.units, guards)._replace(
         kind=left.kind, difference=difference
     )
 
@@ -238,7 +238,7 @@ def _product(left: Value | Literal, right: Value | Literal, op: str) -> Value:
             "ask for readings of one kind",
         )
     text = f"({one.sql} * {two.sql})" if op == "*" else f"({one.sql} * 1.0 / {two.sql})"
-    made = _computed(one, two, text, units, guards)._replace(
+    made = _computed(one, op, two, text, units, guards)._replace(
         kind=one.kind or two.kind, difference=one.difference or two.difference
     )
     # `0.5 * previous` grows with `previous`: a bound stays a bound. Otherwise it clouds the result.
@@ -246,14 +246,14 @@ def _product(left: Value | Literal, right: Value | Literal, op: str) -> Value:
     return made._replace(bound=one.bound or two.bound, clouded=one.clouded + two.clouded) if upright else made
 
 
-def _computed(left: Value, right: Value, text: str, units: Units, guards: tuple[Sql, ...]) -> Value:
+def _computed(left: Value, op: str, right: Value, text: str, units: Units, guards: tuple[Sql, ...]) -> Value:
     where = (left.span[0], right.span[1])
     clouds = tuple(filter(None, (left.bound, right.bound)))
     return Value(
         text,
         left.params + right.params,
         "number",
-        f"{left.label} ... {right.label}",
+        f"{left.label} {op} {right.label}",
         where,
         units,
         clouded=left.clouded + right.clouded + clouds,
@@ -280,7 +280,7 @@ def agreed(left: Value, right: Value) -> tuple[Value, tuple[Sql, ...]]:
         raise QuestionError(
             f"`{right.label}` is {in_words(right.units)}; `{left.label}` is {in_words(left.units)}",
             *right.span,
-            "only like can be compared with like",
+            "only like can be compared with like" if left.units else "write the number alone",
         )
     if scale == 1.0:
         return right, ()
@@ -310,7 +310,7 @@ def _days(left: Value | Literal, right: Value | Literal, op: str) -> Value | Lit
     if _is_day(left) and _is_day(right) and op == "-":
         one, two = day_value(left), day_value(right)
         text = f"((julianday({one.sql}) - julianday({two.sql})) * {_SECONDS_A_DAY})"
-        return _computed(one, two, text, units_of("time"), ())._replace(difference=True)
+        return _computed(one, op, two, text, units_of("time"), ())._replace(difference=True)
     if (
         not _is_day(left)
         or not isinstance(right, Literal)

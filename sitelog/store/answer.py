@@ -5,10 +5,10 @@ from datetime import date
 from typing import NamedTuple
 
 from sitelog.ask.compiler import Output, Query, compile
-from sitelog.ask.read import parse
+from sitelog.ask.read import parse, too_much
 from sitelog.ask.result import Row, rows
 from sitelog.ask.tree import Question
-from sitelog.store.store import Store
+from sitelog.store.store import Store, TooMuchError
 from sitelog.subjects import SUBJECTS, Subject
 
 
@@ -30,10 +30,13 @@ class Answer(NamedTuple):
 def answer_from(store: Store, question: str, today: date) -> Answer:
     """The answer to a question from a store; raises QuestionError."""
     tree = parse(question)
-    query = compile(tree, store.subjects, today, store)
-    found = tuple(rows(query.columns, store.select(query.sql, query.params), lines=query.lines))
-    undecided = query.undecided
-    count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
+    try:
+        query = compile(tree, store.subjects, today, store)
+        found = tuple(rows(query.columns, store.select(query.sql, query.params), lines=query.lines))
+        undecided = query.undecided
+        count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
+    except (TooMuchError, RecursionError):
+        raise too_much(question) from None
     return Answer(query.columns, found, count, query.lines, tree, query)
 
 

@@ -17,6 +17,14 @@ _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
 _INDEXED = ("site", "tool")
 
 
+# How SQLite says that a statement is beyond its limits (www.sqlite.org/limits.html).
+_LIMITS = ("parser stack overflow", "Expression tree is too large", "too many SQL variables")
+
+
+class TooMuchError(ValueError):
+    """A statement with more conditions, brackets or values than the database takes."""
+
+
 class Store:
     """Rows by subject. `path` is a file, or `:memory:` for a store that lives as long as the process.
 
@@ -47,8 +55,15 @@ class Store:
             self._connection.executemany(f'INSERT INTO "{subject}" VALUES ({marks})', stored)
 
     def select(self, sql: str, params: Sequence[object] = ()) -> Iterator[tuple[Any, ...]]:
-        """The rows of a statement."""
-        return iter(self._connection.execute(sql, params))
+        """The rows of a statement; TooMuchError where it is beyond what the database can work through."""
+        import sqlite3
+
+        try:
+            return iter(self._connection.execute(sql, params))
+        except sqlite3.OperationalError as error:
+            if any(limit in str(error) for limit in _LIMITS):
+                raise TooMuchError(str(error)) from None
+            raise
 
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""
@@ -79,16 +94,14 @@ class Store:
         self.close()
 
     def _create(self, subject: Subject) -> None:
-        columns = [name for column in subject.all_columns for name in _sql_columns(column)]
-        names = [name.split()[0] for name in columns]
+        columns = [one for column in subject.all_columns for one in _sql_columns(column)]
+        names = [name for name, _ in columns]
         for name in (subject.name, *names):
             if not _IDENTIFIER.fullmatch(name):
                 raise ValueError(f"{name!r} is no name for a subject or a column")
         if len(set(names)) < len(names):
             raise ValueError(f"{subject.name} have two columns of one name")
-        quoted = ", ".join(
-            f'"{name}"{column[len(name) :]}' for name, column in zip(names, columns, strict=True)
-        )
+        quoted = ", ".join(f'"{name}" {sql_type}' for name, sql_type in columns)
         self._connection.execute(f'CREATE TABLE "{subject.name}" ({quoted})')
         for name in _INDEXED:
             if name in names:
@@ -97,17 +110,12 @@ class Store:
                 )
 
 
-def _sql_columns(column: Column) -> tuple[str, ...]:
-    name = column.name
-    if column.type == "quantity":
-        return (
-            f"{name} REAL",
-            f"{name}_number TEXT",
-            f"{name}_unit TEXT",
-            f"{name}_bound TEXT",
-            f"{name}_kind TEXT",
-        )
-    return (f"{name} {_SQL_TYPES.get(column.type, 'TEXT')}",)
+def _sql_columns(column: Column) -> tuple[tuple[str, str], ...]:
+    """Name and SQL type of each column that a field takes."""
+    if column.type != "quantity":
+        return ((column.name, _SQL_TYPES.get(column.type, "TEXT")),)
+    parts = ("number", "unit", "bound", "kind")
+    return (column.name, "REAL"), *((f"{column.name}_{part}", "TEXT") for part in parts)
 
 
 def _flat(row: Sequence[object], wide: list[int]) -> list[object]:

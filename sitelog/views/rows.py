@@ -1,6 +1,7 @@
 """The rows of an answer as a table, as lines, JSON, CSV or Markdown."""
 
 from collections.abc import Callable, Sequence
+from decimal import Decimal
 from typing import Protocol
 
 from sitelog.quantities.quantity import Quantity
@@ -10,12 +11,17 @@ Cell = str | int | float | Quantity | None
 
 
 class Heading(Protocol):
-    """One column: its name, and its type as the registry of subjects has it."""
+    """One column: its name, its type as the registry of subjects has it, the unit asked for if any.
+
+    The type `measure` is a quantity that was computed, such as a mean.
+    """
 
     @property
     def name(self) -> str: ...
     @property
     def type(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
 
 
 class Row(Protocol):
@@ -30,6 +36,9 @@ class Row(Protocol):
     @property
     def cells(self) -> Sequence[Cell]: ...
 
+
+_DIGITS = 6  # of a computed value, for people
+_CONVERTED = 12  # of a converted value, for programs
 
 _NUMERIC = frozenset({"number", "ratio", "quantity", "measure"})
 
@@ -111,7 +120,9 @@ def cell_text(column: Heading, cell: Cell) -> str:
     if isinstance(cell, Quantity):
         from sitelog.quantities import format_quantity
 
-        return format_quantity(cell)
+        if column.type == "measure":
+            return format_quantity(cell._replace(number=Decimal(f"{cell.number:.{_DIGITS}g}")))
+        return format_quantity(cell, column.unit)
     if column.type == "ratio":
         return f"{float(cell) * 100:.1f} %"
     if column.type == "flag":
@@ -123,10 +134,23 @@ def _cells(columns: Sequence[Heading], row: Row) -> list[tuple[Heading, Cell]]:
     return list(zip(columns, row.cells, strict=True))
 
 
+def _asked(column: Heading, cell: Quantity) -> tuple[Decimal, str]:
+    """The number and the unit of a quantity, in the unit asked for where one was."""
+    if not column.unit or column.unit == cell.unit or column.type == "measure":
+        return cell.number, cell.unit
+    from sitelog.quantities import Problem, convert
+
+    number = convert(cell, column.unit)
+    if isinstance(number, Problem):  # a reading of another kind keeps its own unit
+        return cell.number, cell.unit
+    return Decimal(f"{number:.{_CONVERTED}g}"), column.unit
+
+
 def _json_value(column: Heading, cell: Cell) -> object:
     if isinstance(cell, Quantity):
-        whole = cell.number == cell.number.to_integral_value()
-        value = {"value": int(cell.number) if whole else float(cell.number), "unit": cell.unit}
+        number, unit = _asked(column, cell)
+        whole = number == number.to_integral_value()
+        value = {"value": int(number) if whole else float(number), "unit": unit}
         return {**value, "bound": cell.bound} if cell.bound else value
     return bool(cell) if column.type == "flag" and cell is not None else cell
 
@@ -137,7 +161,8 @@ def _csv_names(column: Heading) -> tuple[str, ...]:
 
 def _csv_cells(column: Heading, cell: Cell) -> tuple[str, ...]:
     if isinstance(cell, Quantity):
-        return f"{cell.bound}{cell.number:f}", cell.unit
+        number, unit = _asked(column, cell)
+        return f"{cell.bound}{number:f}", unit
     text = "" if cell is None else repr(cell) if isinstance(cell, float) else str(cell)
     return (text, "") if column.type in ("quantity", "measure") else (text,)
 

@@ -1,0 +1,119 @@
+"""The command `ask`: what it prints, where, and its exit status."""
+
+import sys
+from types import ModuleType
+from typing import NamedTuple
+
+import pytest
+
+from sitelog.cli.main import main
+from sitelog.subjects import SUBJECTS
+from sitelog.views.findings import CAUTION
+from tests.ask.data import stored_rows
+
+
+class _Site(NamedTuple):
+    site: str = "barn-3"
+    headlines: tuple[str, ...] = ("danger open: smell of burning",)
+
+
+class _Workspace(NamedTuple):
+    findings: tuple[object, ...] = ()
+    sites: tuple[_Site, ...] = ()
+    readable: int = 1
+
+
+@pytest.fixture
+def pretend(monkeypatch):
+    """Let the command find a workspace made by hand."""
+
+    def give(workspace=None):
+        module = ModuleType("sitelog.workspace")
+        module.load = lambda paths, today: workspace or _Workspace()
+        module.rows = lambda _: stored_rows()
+        monkeypatch.setitem(sys.modules, "sitelog.workspace", module)
+
+    give()
+    return give
+
+
+def _run(capsys, *arguments: str) -> tuple[int, str, str]:
+    status = main(["ask", *arguments])
+    out, err = capsys.readouterr()
+    return status, out, err
+
+
+def test_rows_none_and_error(pretend, capsys) -> None:
+    """0 with rows, 1 with none, 2 where the question is none."""
+    status, out, err = _run(capsys, "joints under torque show place, value")
+    assert (status, out.splitlines()[1].split()) == (0, ["bracket-8", "9.8", "Nm"])
+    assert err == f"{CAUTION}\n"
+    assert _run(capsys, "joints over torque") == (1, "", "")
+    status, out, err = _run(capsys, "joints below 5 V")
+    assert (status, out) == (2, "")
+    assert err.splitlines() == [
+        "question:16: error: `V` is a voltage (V, mV); `value` is a torque (Nm, in-lb)",
+        "    joints below 5 V",
+        "                   ^",
+        "help: only like can be compared with like",
+    ]
+
+
+def test_undecided_values_are_said(pretend, capsys) -> None:
+    """What `>999` keeps out is counted on stderr."""
+    status, out, err = _run(capsys, "readings insulation above 1000 MΩ", "--format", "json")
+    assert (status, out) == (1, "[]\n")
+    assert "1 row is left out" in err
+
+
+def test_an_open_danger_heads_the_answer(pretend, capsys) -> None:
+    """In a table; beside the answer where a program reads it."""
+    pretend(_Workspace(sites=(_Site(),)))
+    _, out, _ = _run(capsys, "joints show place first 1")
+    assert out.startswith("barn-3: danger open: smell of burning\n")
+    _, out, err = _run(capsys, "joints show place first 1", "--format", "csv")
+    assert out.startswith("place\r\n") or out.startswith("place\n")
+    assert "danger open" in err
+
+
+def test_a_count_stands_in_no_line(pretend, capsys) -> None:
+    """`lines` wants rows of a file."""
+    status, out, err = _run(capsys, "count joints", "--format", "lines")
+    assert (status, out) == (2, "")
+    assert "stands in no line" in err
+
+
+def test_explain(pretend, capsys) -> None:
+    """The tree, then the SQL with its parameters."""
+    status, out, _ = _run(capsys, "joints under torque at quay-14", "--explain")
+    assert status == 0
+    assert out.startswith("question\n")
+    assert 'FROM "joints"' in out
+    assert "parameters: [' under ', 'quay-14']" in out
+
+
+@pytest.mark.parametrize("subject", sorted(SUBJECTS))
+def test_fields(capsys, subject: str) -> None:
+    """Every field with its meaning, without reading a log."""
+    status, out, _ = _run(capsys, "--fields", subject)
+    assert status == 0
+    assert "verdict" in out
+
+
+def test_wrong_use(pretend, capsys) -> None:
+    """An unknown subject, no question, nothing readable: one clear line each."""
+    assert _run(capsys, "--fields", "joint")[::2] == (
+        2,
+        "sitelog: there is nothing called `joint`; did you mean `joints`?\n",
+    )
+    assert _run(capsys)[0] == 2
+    pretend(_Workspace(readable=0))
+    assert _run(capsys, "joints")[::2] == (2, "sitelog: no log could be read\n")
+
+
+def test_today_is_a_choice(pretend, capsys) -> None:
+    """The same question of another day."""
+    status, out, _ = _run(
+        capsys, "tools due within 30 days show tool", "--today", "2026-03-01", "--format", "csv"
+    )
+    assert (status, out.split()) == (0, ["tool", "TW5"])

@@ -1,0 +1,90 @@
+"""The store: what goes in comes out, and what SQL is lent."""
+
+import statistics
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sitelog.store import Store
+from sitelog.store.functions import Median, natural_order
+from sitelog.subjects import SUBJECTS, Column, Subject
+from tests.ask.data import quantity, row, stored_rows
+
+
+def test_a_quantity_is_stored_with_all_its_parts() -> None:
+    """Base unit, number as written, unit, bound, kind."""
+    subject = SUBJECTS["readings"]
+    with Store({"readings": subject}) as store:
+        store.add(
+            "readings", [row(subject, what="insulation", value=">999 MΩ"), row(subject, what="insulation")]
+        )
+        sql = 'SELECT value, value_number, value_unit, value_bound, value_kind FROM "readings"'
+        assert list(store.select(sql)) == [(999e6, "999", "MΩ", ">", "resistance"), (None,) * 5]
+        assert store.kinds("readings", "value", "INSULATION") == {"resistance"}
+        assert store.kinds("readings", "value", "voltage") == frozenset()
+
+
+def test_names_come_from_every_subject() -> None:
+    """A tool that nobody has used yet is known from the kit."""
+    with Store() as store:
+        for subject, rows in stored_rows().items():
+            store.add(subject, rows)
+        assert store.names("tool") == {"TW3", "TW5", "MF1"}
+        assert store.names("site") == {"quay-14", "quay-15", "barn-3"}
+
+
+@pytest.mark.parametrize("name", ["a b", 'x"', "select;", "Größe", ""])
+def test_names_that_are_no_identifiers_are_refused(name: str) -> None:
+    """Identifiers come from the registry; a bad one is a mistake of the registry."""
+    with pytest.raises(ValueError, match="is no name"):
+        Store({"things": Subject("things", (Column(name, "text", ""),), ())})
+
+
+def test_columns_of_one_name_are_refused() -> None:
+    """`value_unit` beside a quantity `value` would hide one of them."""
+    columns = (Column("value", "quantity", ""), Column("value_unit", "text", ""))
+    with pytest.raises(ValueError, match="two columns"):
+        Store({"things": Subject("things", columns, ())})
+
+
+def test_a_store_can_be_a_file(tmp_path) -> None:
+    """What one process stores another can read."""
+    path = str(tmp_path / "rows.db")
+    with Store({"tools": SUBJECTS["tools"]}, path) as store:
+        store.add("tools", [row(SUBJECTS["tools"], tool="TW3")])
+        assert list(store.select("SELECT tool FROM tools")) == [("TW3",)]
+    assert (tmp_path / "rows.db").stat().st_size > 0
+
+
+@pytest.mark.parametrize(
+    ("before", "behind"),
+    [
+        ("bracket-2", "bracket-10"),
+        ("2.3.9", "2.3.12"),
+        ("4.9", "4.10"),
+        ("QX2607-00418", "QX2607-00450"),
+        ("", "a"),
+        ("a", "a-1"),
+    ],
+)
+def test_natural_order(before: str, behind: str) -> None:
+    """Numbers within text count by size (versions by field: Semantic Versioning 2.0.0, clause 11)."""
+    assert natural_order(before, behind) == -1
+    assert natural_order(behind, before) == 1
+    assert natural_order(before, before) == 0
+
+
+@given(st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=9))
+def test_median_is_that_of_the_standard_library(values: list[float]) -> None:
+    """Against statistics.median."""
+    median = Median()
+    for value in [*values, None]:
+        median.step(value)
+    assert median.finalize() == pytest.approx(statistics.median(values))
+
+
+def test_median_of_nothing() -> None:
+    """No values, no median."""
+    assert Median().finalize() is None
+    assert quantity("12 Nm").kind == "torque"
