@@ -13,11 +13,13 @@ from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.fields import Field, Known, Param, Scope, Sql, field, find_field, kind_of, stored_kinds
 from sitelog.ask.matching import any_name
 from sitelog.ask.selecting import selection_sql
+from sitelog.ask.states import VERDICTS
 from sitelog.ask.tree import Measure, Order, Question, States, Word
-from sitelog.subjects import Column, Subject
+from sitelog.subjects import Subject
 
 QUANTITY_PARTS = ("", "number", "unit", "bound", "kind")
 _FUNCTIONS = {"sum": "sum", "least": "min", "greatest": "max", "mean": "avg", "median": "median"}
+_WORST_FIRST = f"|{'|'.join(VERDICTS)}|"
 _MOST_ROWS = 10**9
 
 
@@ -141,10 +143,7 @@ def _rows(scope: Scope, question: Question) -> Query:
     selected = ", ".join(place for found, _ in shown for place in _places(found))
     where = _conditions(scope, question)
     limit = _limit(question)
-    orders = [
-        _order(field(scope, one.field).sql(), field(scope, one.field).column, one.down)
-        for one in question.sort
-    ]
+    orders = [_order(field(scope, one.field), one.down) for one in question.sort]
     orders += ['r."file" COLLATE natural_order', 'r."line"', "r.rowid"]
     sql = (
         f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.name}" AS r'
@@ -162,9 +161,14 @@ def _named(scope: Scope, name: str) -> Field:
     return found
 
 
-def _order(sql: str, column: Column, down: bool) -> str:
-    text = f"{sql} COLLATE natural_order" if column.type == "text" else sql
-    return f"{sql} IS NULL, {text}{' DESC' if down else ''}"  # what is absent comes last either way
+def _order(found: Field, down: bool) -> str:
+    """Text in natural order, verdicts from the worst; what is absent comes last either way."""
+    sql, text = found.sql(), found.sql()
+    if found.column.name == "verdict":
+        text = f"instr('{_WORST_FIRST}', '|' || {sql} || '|')"
+    elif found.column.type == "text":
+        text = f"{sql} COLLATE natural_order"
+    return f"{sql} IS NULL, {text}{' DESC' if down else ''}"
 
 
 def _output(scope: Scope, found: Field, unit: Word | None) -> Output:
@@ -226,8 +230,8 @@ def _grouped(scope: Scope, question: Question, measure: Measure) -> Query:
     groups += result.groups
     # Without `per` and without rows there is nothing to report but a count of none.
     having = "" if groups or measure.name == "count" else " HAVING count(*) > 0"
-    orders = [_sorted_by(question, one, outputs) for one in question.sort]
-    orders += [f"{_order(found.sql(), found.column, False)}" for found in per]
+    orders = [_sorted_by(one, per, outputs) for one in question.sort]
+    orders += [_order(found, False) for found in per]
     sql = (
         f'SELECT {", ".join(one.text for one in selected)} FROM "{scope.subject.name}" AS r'
         f"{' WHERE ' + where.text if where else ''}"
@@ -322,16 +326,18 @@ def _with_units(scope: Scope, question: Question, outputs: list[Output], measure
     return outputs
 
 
-def _sorted_by(question: Question, order: Order, outputs: list[Output]) -> str:
+def _sorted_by(order: Order, per: list[Field], outputs: list[Output]) -> str:
     name = order.field.text.lower()
     names = [output.name for output in outputs]
     if name not in names:
         raise _no_output(order.field, names)
+    grouped = next((found for found in per if found.label == name), None)
+    if grouped is not None:
+        return _order(grouped, order.down)
     number = 1
     for output in outputs[: names.index(name)]:
         number += len(QUANTITY_PARTS) if output.type in ("quantity", "measure") else 1
-    text = " COLLATE natural_order" if outputs[names.index(name)].type == "text" else ""
-    return f"{number}{text}{' DESC' if order.down else ''} NULLS LAST"
+    return f"{number}{' DESC' if order.down else ''} NULLS LAST"
 
 
 def _no_output(word: Word, names: list[str]) -> QuestionError:

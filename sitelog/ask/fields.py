@@ -75,6 +75,8 @@ def find_field(scope: Scope, name: str) -> Field | None:
 
 
 def _linked(scope: Scope, owner: str, name: str) -> Field | None:
+    if _LINKS.get(owner, ("",))[0] == scope.subject.name:
+        return find_field(scope, name)  # the due date of a tool among tools is its own
     flat = f"{owner}_{name}"
     for column in scope.subject.all_columns:
         if column.name == flat:  # such as the hidden `tool_due`: true on the day of the row

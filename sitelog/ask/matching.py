@@ -19,6 +19,7 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
     exact: list[str] = []
     globs: list[str] = []
     previous = ""
+    known = _known(scope, found) if any(word.quoted or not is_glob(word.text) for word in words) else set()
     for word in words:
         text = word.text if word.quoted else continued(word.text, previous)
         if not word.quoted:
@@ -27,7 +28,6 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
             globs.append(glob_pattern(text))
             continue
         names = (text,) if word.quoted else _expanded(text, word)
-        known = _known(scope, found)
         if groups and len(names) == 1:
             globs += [glob_pattern(f"{text}-") + "*", glob_pattern(f"{text}/") + "*"]
             if any(one.startswith((f"{text.casefold()}-", f"{text.casefold()}/")) for one in known):

@@ -65,7 +65,7 @@ def _answer(args: argparse.Namespace) -> int:
 
 def _print(args: argparse.Namespace, workspace: "Workspace", found: "Answer") -> int:
     from sitelog.views.findings import CAUTION, headlines_text
-    from sitelog.views.rows import FORMATS
+    from sitelog.views.rows import FORMATS, markdown_text
 
     if args.explain:
         from sitelog.ask.tree import outline
@@ -78,11 +78,14 @@ def _print(args: argparse.Namespace, workspace: "Workspace", found: "Answer") ->
         return 2
     # What stands above everything else goes beside the answer where a program reads the answer.
     for_people = args.format in _FOR_PEOPLE
-    head = sys.stdout if args.format == "table" else sys.stderr
-    head.write(headlines_text(workspace.sites, color=wants_color(head)))
+    head = sys.stdout if for_people else sys.stderr
+    headlines = headlines_text(workspace.sites, color=args.format == "table" and wants_color(head))
+    if args.format == "markdown" and headlines:
+        headlines = "".join(f"{markdown_text(line)}\n\n" for line in headlines.splitlines())
+    head.write(headlines)
     sys.stdout.write(FORMATS[args.format](found.columns, found.rows))
     if for_people and found.rows:
-        sys.stderr.write(f"{CAUTION}\n")
+        sys.stdout.write(f"\n{CAUTION}\n")
     if found.undecided:
         rows = "row is" if found.undecided == 1 else "rows are"
         complain(f"{found.undecided} {rows} left out: a value such as `>999` does not decide the question")

@@ -37,6 +37,8 @@ class Store:
         import sqlite3
 
         self.subjects = subjects
+        self._is_kept = path != ":memory:"
+        self._names: dict[str, frozenset[str]] = {}  # as they are stored now, for as long as nothing is added
         self._connection: sqlite3.Connection = sqlite3.connect(path)
         self._connection.create_collation("natural_order", natural_order)
         self._connection.create_function("fold", 1, fold, deterministic=True)
@@ -47,6 +49,7 @@ class Store:
 
     def add(self, subject: str, rows: Iterable[Sequence[object]]) -> None:
         """Store rows, each in the order of the subject's `all_columns`."""
+        self._names.clear()
         columns = self.subjects[subject].all_columns
         marks = ", ".join("?" * sum(len(_sql_columns(column)) for column in columns))
         wide = [place for place, column in enumerate(columns) if column.type == "quantity"]
@@ -67,15 +70,14 @@ class Store:
 
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""
-        holders = [
-            one.name for one in self.subjects.values() if any(c.name == column for c in one.all_columns)
-        ]
-        found: set[str] = set()
-        for name in holders:
-            found.update(
-                str(row[0]) for row in self.select(f'SELECT DISTINCT "{column}" FROM "{name}"') if row[0]
-            )
-        return frozenset(found)
+        if column not in self._names:
+            found: set[str] = set()
+            for subject in self.subjects.values():
+                if any(one.name == column for one in subject.all_columns):
+                    distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.name}"')
+                    found.update(str(row[0]) for row in distinct if row[0])
+            self._names[column] = frozenset(found)
+        return self._names[column]
 
     def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
         """Every quantity kind stored in a column, of the rows of one `what` (of all where empty)."""
@@ -103,7 +105,8 @@ class Store:
             raise ValueError(f"{subject.name} have two columns of one name")
         quoted = ", ".join(f'"{name}" {sql_type}' for name, sql_type in columns)
         self._connection.execute(f'CREATE TABLE "{subject.name}" ({quoted})')
-        for name in _INDEXED:
+        # A store in memory is asked once and gone: there an index costs more than it saves.
+        for name in _INDEXED if self._is_kept else ():
             if name in names:
                 self._connection.execute(
                     f'CREATE INDEX "{subject.name}_{name}" ON "{subject.name}" ("{name}" COLLATE NOCASE)'

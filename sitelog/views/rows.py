@@ -95,11 +95,11 @@ def as_markdown(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     """A table in Markdown; nothing that a log holds is read as markup."""
     if not rows:
         return ""
-    names = [_markdown_text(column.name) for column in columns]
+    names = [markdown_text(column.name) for column in columns]
     rule = ["---:" if column.type in _NUMERIC else "---" for column in columns]
     lines = [names, rule]
     lines += [
-        [_markdown_text(cell_text(column, cell)) for column, cell in _cells(columns, row)] for row in rows
+        [markdown_text(cell_text(column, cell)) for column, cell in _cells(columns, row)] for row in rows
     ]
     return "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
 
@@ -170,5 +170,6 @@ def _csv_cells(column: Heading, cell: Cell) -> tuple[str, ...]:
 _MARKUP = frozenset("\\`*_{}[]()<>#+!|~&$")
 
 
-def _markdown_text(text: str) -> str:
+def markdown_text(text: str) -> str:
+    """Text in which Markdown reads no markup."""
     return "".join(f"\\{one}" if one in _MARKUP else one for one in printable(text))

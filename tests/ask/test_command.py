@@ -47,7 +47,8 @@ def test_rows_none_and_error(pretend, capsys) -> None:
     """0 with rows, 1 with none, 2 where the question is none."""
     status, out, err = _run(capsys, "joints under torque show place, value")
     assert (status, out.splitlines()[1].split()) == (0, ["bracket-8", "9.8", "Nm"])
-    assert err == f"{CAUTION}\n"
+    assert out.endswith(f"\n\n{CAUTION}\n")
+    assert err == ""
     assert _run(capsys, "joints over torque") == (1, "", "")
     status, out, err = _run(capsys, "joints below 5 V")
     assert (status, out) == (2, "")
@@ -71,6 +72,8 @@ def test_an_open_danger_heads_the_answer(pretend, capsys) -> None:
     pretend(_Workspace(sites=(_Site(),)))
     _, out, _ = _run(capsys, "joints show place first 1")
     assert out.startswith("barn-3: danger open: smell of burning\n")
+    _, out, _ = _run(capsys, "joints show place first 1", "--format", "markdown")
+    assert out.startswith("barn-3: danger open: smell of burning\n\n| place |\n| --- |\n")
     _, out, err = _run(capsys, "joints show place first 1", "--format", "csv")
     assert out.startswith("place\r\n") or out.startswith("place\n")
     assert "danger open" in err
