@@ -8,7 +8,7 @@ from sitelog.cli.edges import add_today, complain, today_of, wants_color
 
 if TYPE_CHECKING:
     from sitelog.ask.errors import QuestionError
-    from sitelog.store.answer import Answer
+    from sitelog.store.answer import Answer, Table
     from sitelog.workspace import Workspace
 
 _FORMATS = ("table", "lines", "json", "csv", "markdown")
@@ -22,7 +22,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "paths",
         metavar="PATH",
         nargs="*",
-        default=["."],
         help="log, sheet or kit, or a folder of them; - reads standard input (default: this folder)",
     )
     parser.add_argument("--format", choices=_FORMATS, default="table", help="default: table")
@@ -30,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--explain", action="store_true", help="show how the question is understood, and its SQL"
     )
     parser.add_argument("--fields", metavar="SUBJECT", help="list the fields of a subject, such as joints")
+    parser.add_argument("--sql", metavar="SELECT", help="your own SQL, reading only, instead of a question")
     add_today(parser)
 
 
@@ -37,6 +37,8 @@ def run(args: argparse.Namespace) -> int:
     """Answer the question; 0 with rows, 1 with none, 2 where it cannot be answered."""
     if args.fields is not None:
         return _fields(args.fields)
+    if args.sql is not None:
+        return _sql(args)
     if args.question is None:
         complain('a question is wanted, such as `sitelog ask "joints under torque"`')
         return 2
@@ -52,7 +54,7 @@ def _answer(args: argparse.Namespace) -> int:
     today = today_of(args)
     try:
         parse(args.question)  # a slip is said before a fleet of logs is read
-        workspace = load(args.paths, today)
+        workspace = load(args.paths or ["."], today)
         if not workspace.readable:
             complain("no log could be read")
             return 2
@@ -64,9 +66,6 @@ def _answer(args: argparse.Namespace) -> int:
 
 
 def _print(args: argparse.Namespace, workspace: "Workspace", found: "Answer") -> int:
-    from sitelog.views.findings import CAUTION, headlines_text
-    from sitelog.views.rows import FORMATS, markdown_text
-
     if args.explain:
         from sitelog.ask.tree import outline
 
@@ -76,22 +75,52 @@ def _print(args: argparse.Namespace, workspace: "Workspace", found: "Answer") ->
     if args.format == "lines" and not found.lines:
         complain("a count or a share stands in no line: ask for the rows themselves, or for another format")
         return 2
-    # What stands above everything else goes beside the answer where a program reads the answer.
-    for_people = args.format in _FOR_PEOPLE
-    head = sys.stdout if for_people else sys.stderr
-    headlines = headlines_text(workspace.sites, color=args.format == "table" and wants_color(head))
-    if args.format == "markdown" and headlines:
-        headlines = "".join(f"{markdown_text(line)}\n\n" for line in headlines.splitlines())
-    head.write(headlines)
-    sys.stdout.write(FORMATS[args.format](found.columns, found.rows))
-    if for_people and found.rows:
-        sys.stdout.write(f"\n{CAUTION}\n")
+    _print_rows(args.format, workspace, found)
     if found.undecided:
         rows = "row is" if found.undecided == 1 else "rows are"
         complain(f"{found.undecided} {rows} left out: a value such as `>999` does not decide the question")
     errors = sum(one.severity == "error" for one in workspace.findings)
     if errors:
         complain(f"{errors} error{'s' * (errors > 1)} found: see `sitelog check`")
+    return 0 if found.rows else 1
+
+
+def _print_rows(form: str, workspace: "Workspace", found: "Answer | Table") -> None:
+    from sitelog.views.findings import CAUTION, headlines_text
+    from sitelog.views.rows import FORMATS, markdown_text
+
+    # What stands above everything else goes beside the answer where a program reads the answer.
+    for_people = form in _FOR_PEOPLE
+    head = sys.stdout if for_people else sys.stderr
+    headlines = headlines_text(workspace.sites, color=form == "table" and wants_color(head))
+    if form == "markdown" and headlines:
+        headlines = "".join(f"{markdown_text(line)}\n\n" for line in headlines.splitlines())
+    head.write(headlines)
+    sys.stdout.write(FORMATS[form](found.columns, found.rows))
+    if for_people and found.rows:
+        sys.stdout.write(f"\n{CAUTION}\n")
+
+
+def _sql(args: argparse.Namespace) -> int:
+    from sitelog.store import StatementError
+    from sitelog.store.answer import read
+    from sitelog.workspace import load, rows
+
+    if args.format == "lines":
+        complain("rows of your own SQL stand in no line: take another format")
+        return 2
+    # Beside --sql there is no question: the first word behind it is a path too.
+    paths = ([args.question] if args.question is not None else []) + args.paths
+    workspace = load(paths or ["."], today_of(args))
+    if not workspace.readable:
+        complain("no log could be read")
+        return 2
+    try:
+        found = read(args.sql, rows(workspace))
+    except StatementError as error:
+        complain(f"the SQL cannot be run: {error}")
+        return 2
+    _print_rows(args.format, workspace, found)
     return 0 if found.rows else 1
 
 

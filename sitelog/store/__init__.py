@@ -1,5 +1,5 @@
 """Rows in SQLite: the only place that knows the database."""
 
-from sitelog.store.store import Store
+from sitelog.store.store import StatementError, Store
 
-__all__ = ["Store"]
+__all__ = ["StatementError", "Store"]

@@ -40,6 +40,27 @@ def answer_from(store: Store, question: str, today: date) -> Answer:
     return Answer(query.columns, found, count, query.lines, tree, query)
 
 
+class Table(NamedTuple):
+    """What a person's own SQL gave."""
+
+    columns: tuple[Output, ...]
+    rows: tuple[Row, ...]
+
+
+def read(
+    sql: str,
+    stored: Mapping[str, Iterable[Sequence[object]]],
+    subjects: Mapping[str, Subject] = SUBJECTS,
+) -> Table:
+    """The rows of a person's own reading SQL; raises StatementError."""
+    with _filled(stored, subjects) as store:
+        names, found = store.read(sql)
+    numeric = [all(isinstance(row[place], int | float) for row in found) for place in range(len(names))]
+    types = ("number" if found and is_number else "text" for is_number in numeric)
+    columns = tuple(Output(name, type_, "") for name, type_ in zip(names, types, strict=True))
+    return Table(columns, tuple(Row("", 0, "", row) for row in found))
+
+
 def answer(
     question: str,
     stored: Mapping[str, Iterable[Sequence[object]]],
@@ -47,7 +68,12 @@ def answer(
     subjects: Mapping[str, Subject] = SUBJECTS,
 ) -> Answer:
     """The answer to a question over rows by subject; raises QuestionError."""
-    with Store(subjects) as store:
-        for subject, some in stored.items():
-            store.add(subject, some)
+    with _filled(stored, subjects) as store:
         return answer_from(store, question, today)
+
+
+def _filled(stored: Mapping[str, Iterable[Sequence[object]]], subjects: Mapping[str, Subject]) -> Store:
+    store = Store(subjects)
+    for subject, some in stored.items():
+        store.add(subject, some)
+    return store

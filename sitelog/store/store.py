@@ -25,6 +25,10 @@ class TooMuchError(ValueError):
     """A statement with more conditions, brackets or values than the database takes."""
 
 
+class StatementError(ValueError):
+    """A statement of a person's own that cannot be run; the text is the database's."""
+
+
 class Store:
     """Rows by subject. `path` is a file, or `:memory:` for a store that lives as long as the process.
 
@@ -67,6 +71,30 @@ class Store:
             if any(limit in str(error) for limit in _LIMITS):
                 raise TooMuchError(str(error)) from None
             raise
+
+    def read(self, sql: str) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+        """The column names and rows of a person's own statement, which may read and nothing else."""
+        import sqlite3
+
+        reading = (
+            sqlite3.SQLITE_SELECT,
+            sqlite3.SQLITE_READ,
+            sqlite3.SQLITE_FUNCTION,
+            sqlite3.SQLITE_RECURSIVE,
+        )
+
+        def authorize(action: int, *_: object) -> int:
+            return sqlite3.SQLITE_OK if action in reading else sqlite3.SQLITE_DENY
+
+        self._connection.set_authorizer(authorize)
+        try:
+            cursor = self._connection.execute(sql)
+            rows = cursor.fetchall()
+        except (sqlite3.Error, sqlite3.Warning, UnicodeError) as error:
+            raise StatementError(str(error)) from None
+        finally:
+            self._connection.set_authorizer(None)
+        return tuple(one[0] for one in cursor.description or ()), rows
 
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""

@@ -120,3 +120,13 @@ def test_today_is_a_choice(pretend, capsys) -> None:
         capsys, "tools due within 30 days show tool", "--today", "2026-03-01", "--format", "csv"
     )
     assert (status, out.split()) == (0, ["tool", "TW5"])
+
+
+def test_own_sql(pretend, capsys) -> None:
+    """Rows of a person's own statement; what it may not do is said in one line."""
+    sql = "select place, value_number from joints where instr(states, ' under ') order by place"
+    status, out, _ = _run(capsys, "--sql", sql, "a.site", "--format", "csv")
+    assert (status, out.split()) == (0, ["place,value_number", "bracket-8,9.8"])
+    assert _run(capsys, "--sql", "select 1 where 0")[0] == 1
+    status, out, err = _run(capsys, "--sql", "drop table joints")
+    assert (status, out, err) == (2, "", "sitelog: the SQL cannot be run: not authorized\n")

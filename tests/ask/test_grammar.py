@@ -152,3 +152,19 @@ def test_tables_kept_in_a_folder_give_the_same_tree(tmp_path) -> None:
         assert [path.name for path in tmp_path.iterdir()] == ["question.tables"]
     finally:
         use_cache("")
+
+
+def test_grammars_are_found_in_a_wheel_and_in_a_checkout(tmp_path, monkeypatch) -> None:
+    """Beside the modules when installed, one level up in a checkout."""
+    from sitelog import grammar_files
+
+    package = tmp_path / "sitelog"
+    (tmp_path / "grammar").mkdir()
+    (tmp_path / "grammar" / "a.lark").write_text("checkout", encoding="utf-8")
+    monkeypatch.setattr(grammar_files, "_PACKAGE", package)
+    assert grammar_text("a.lark") == "checkout"
+    (package / "grammar").mkdir(parents=True)
+    (package / "grammar" / "a.lark").write_text("wheel", encoding="utf-8")
+    assert grammar_text("a.lark") == "wheel"
+    with pytest.raises(FileNotFoundError):
+        grammar_text("b.lark")

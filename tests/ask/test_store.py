@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.store import Store
+from sitelog.store import StatementError, Store
 from sitelog.store.functions import Median, natural_order
 from sitelog.subjects import SUBJECTS, Column, Subject
 from tests.ask.data import quantity, row, stored_rows
@@ -84,6 +84,42 @@ def test_median_is_that_of_the_standard_library(values: list[float]) -> None:
     for value in [*values, None]:
         median.step(value)
     assert median.finalize() == pytest.approx(statistics.median(values))
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "DROP TABLE joints",
+        "DELETE FROM joints",
+        "UPDATE joints SET site = 'x'",
+        "INSERT INTO joints (site) VALUES ('x')",
+        "ATTACH '/dev/null' AS other",
+        "PRAGMA writable_schema = 1",
+        "CREATE TABLE t (a)",
+        "SELECT load_extension('x')",
+        "SELECT 1; DROP TABLE joints",
+        "SELECT nothing FROM joints",
+        "sel",
+    ],
+)
+def test_own_sql_can_only_read(sql: str) -> None:
+    """Everything but reading is refused, and what is stored stays."""
+    with Store() as store:
+        store.add("joints", stored_rows()["joints"])
+        with pytest.raises(StatementError):
+            store.read(sql)
+        names, rows = store.read("SELECT count(*) AS joints, max(value) FROM joints WHERE site = 'quay-14'")
+        assert (names, rows) == (("joints", "max(value)"), [(8, 12.1)])
+
+
+def test_own_sql_has_the_functions() -> None:
+    """Natural order, folded case and the median are there for people too."""
+    with Store() as store:
+        store.add("torques", stored_rows()["torques"])
+        sql = (
+            "SELECT fold(by), median(value) FROM torques WHERE tool = 'TW5'"
+            " GROUP BY by ORDER BY by COLLATE natural_order"
+        )assert store.read(sql)[1] == [("jp", 9.8), ("mo", 10.4)]
 
 
 def test_median_of_nothing() -> None:
