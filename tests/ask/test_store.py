@@ -119,7 +119,8 @@ def test_own_sql_has_the_functions() -> None:
         sql = (
             "SELECT fold(by), median(value) FROM torques WHERE tool = 'TW5'"
             " GROUP BY by ORDER BY by COLLATE natural_order"
-        )assert store.read(sql)[1] == [("jp", 9.8), ("mo", 10.4)]
+        )
+        assert store.read(sql)[1] == [("jp", 9.8), ("mo", 10.4)]
 
 
 def test_median_of_nothing() -> None:
