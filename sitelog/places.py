@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 
 from sitelog.quantities.quantity import Problem
@@ -86,3 +87,32 @@ def hint(place: str) -> str:
     """What a range written another way probably was: `bracket-1..8` for `bracket-1-8`."""
     found = re.fullmatch(r"(.*[^\d-])-(\d+)-(\d+)", place)
     return f"{found[1]}-{found[2]}..{found[3]}" if found and int(found[2]) < int(found[3]) else ""
+
+
+def compress(places: Iterable[str]) -> str:
+    """The shortest expression for some places in order: `bracket-1..4, bracket-6`."""
+    runs: list[list[str]] = []
+    for place in places:
+        if runs and _follows(runs[-1][-1], place):
+            runs[-1].append(place)
+        else:
+            runs.append([place])
+    return ", ".join(_run(run) for run in runs)
+
+
+def _follows(one: str, other: str) -> bool:
+    for pattern in (_DIGITS, _LETTER):
+        first, second = pattern.match(one), pattern.match(other)
+        if first and second and first[1] == second[1]:
+            if pattern is _DIGITS:
+                return int(second[2]) == int(first[2]) + 1 and (len(first[2]) == len(second[2]) or first[2][0] != "0")
+            return ord(second[2]) == ord(first[2]) + 1
+    return False
+
+
+def _run(run: list[str]) -> str:
+    if len(run) < 3:
+        return ", ".join(run)
+    last = _DIGITS.match(run[-1]) or _LETTER.match(run[-1])
+    assert last is not None
+    return f"{run[0]}..{last[2]}"

@@ -90,7 +90,7 @@ def _dispatch(arguments: list[str]) -> int:
         )
         module = import_module(command.module)
         module.add_arguments(parser)
-        status: int = module.run(parser.parse_args(arguments[1:]))
+        status: int = module.run(parser.parse_intermixed_args(arguments[1:]))
         return status
     parser = _top_parser()
     if arguments and not arguments[0].startswith("-"):

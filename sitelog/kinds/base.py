@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG, finding
 from sitelog.findings.finding import Finding
+from sitelog.moments import Clock as Clock
+from sitelog.moments import looks_like_date, read_clock, read_date
 from sitelog.places import expand
 from sitelog.quantities import Problem, Quantity, make, meant
 from sitelog.syntax.tokens import Entry, Node, Token
@@ -20,18 +22,6 @@ from sitelog.syntax.tokens import Entry, Node, Token
 _GLUED = re.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", re.DOTALL)
 _PAIR = re.compile(r"([+-]?\d+(?:[.,]\d+)?)([^\dx×*]*)[x×*](\d+(?:[.,]\d+)?)(.*)", re.IGNORECASE)
 _BOUNDS = {"MORE": ">", "ATLEAST": ">", "LESS": "<", "ATMOST": "<"}
-
-
-class Clock(NamedTuple):
-    """A time of day in seconds from midnight, good to `grain` seconds (60 or 1)."""
-
-    seconds: int
-    grain: int
-
-    def __str__(self) -> str:
-        hours, rest = divmod(self.seconds, 3600)
-        minutes, seconds = divmod(rest, 60)
-        return f"{hours:02}:{minutes:02}" + (f":{seconds:02}" if self.grain == 1 else "")
 
 
 class Head(NamedTuple):
@@ -120,8 +110,9 @@ class Reader:
         """Say the problems of a value; True where one of them is an error."""
         wrong = False
         for problem in problems:
-            # One unit behind a list of values is wrong once, not once a value.
-            if not any(one.slug == problem.slug and one.message == problem.message for one in self.findings):
+            # One unit behind a list of values is wrong, or missing, once and not once a value.
+            same = (one for one in self.findings if one.slug == problem.slug)
+            if not any(one.message == problem.message or problem.slug == "no-unit" for one in same):
                 self.say(problem.slug, problem.message, start, end, problem.help)
             wrong |= CATALOG[problem.slug].severity == "error"
         return wrong
@@ -187,12 +178,12 @@ class Reader:
             return ()
         nodes = [child for child in node.children if isinstance(child, Node) and child.name in _VALUES]
         unit = ""
-        found: list[Value] = []
+        parts: list[Parts] = []
         for child in reversed(nodes):
-            parts = split_value(child)
-            unit = parts.unit or unit
-            found.append(self._value(child, parts._replace(unit=unit), kinds))
-        return tuple(reversed(found))
+            one = split_value(child)
+            unit = one.unit or unit
+            parts.append(one._replace(unit=unit))
+        return tuple(self._value(child, one, kinds) for child, one in zip(nodes, reversed(parts), strict=True))
 
     def value(self, node: Node, kinds: tuple[str, ...] = ()) -> Quantity | None:
         """One value; None (and said why) where it is none."""
@@ -290,13 +281,14 @@ class Reader:
     def _clock(self, node: Node) -> Clock | None:
         tokens = node.tokens()
         text = "".join(token.text for token in tokens).lower()
-        found = read_clock(text)
+        found = read_date(text) if looks_like_date(text) else read_clock(text)
         if isinstance(found, Problem):
             self.report((found,), node.start, node.end)
-            return None
-        if "." in tokens[0].text or "," in tokens[0].text:
-            self.say("time-with-dot", f"read as {found}", node.start, node.end)
-        return found
+        elif isinstance(found, Clock):
+            if "." in tokens[0].text or "," in tokens[0].text:
+                self.say("time-with-dot", f"read as {found}", node.start, node.end)
+            return found
+        return None
 
 
 def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) -> tuple[Value, ...] | None:
@@ -361,49 +353,3 @@ def shown(q: Quantity) -> str:
     from sitelog.quantities import format_quantity
 
     return format_quantity(q)
-
-
-@lru_cache(maxsize=4096)
-def read_date(text: str) -> date | Problem:
-    """`2026-03-02`, or what is wrong with it; both readings of a date with slashes."""
-    if len(text) == 10 and text[4] == text[7] == "-":
-        try:
-            return date.fromisoformat(text)
-        except ValueError:
-            return Problem("bad-date", f"{text} is not in the calendar", "a date is 2026-03-02: year, month, day")
-    if slashes := re.fullmatch(r"(\d{1,2})[/.](\d{1,2})[/.](\d{4}|\d{2})", text):
-        first, second = int(slashes[1]), int(slashes[2])
-        year = int(slashes[3]) + (2000 if len(slashes[3]) == 2 else 0)
-        readings = [
-            f"{year:04}-{month:02}-{day:02} ({day} {_MONTHS[month - 1]})"
-            for day, month in dict.fromkeys(((first, second), (second, first)))
-            if 1 <= month <= 12 and 1 <= day <= 31
-        ]
-        help = "write " + " or ".join(readings) if readings else "a date is 2026-03-02: year, month, day"
-        slug = "ambiguous-date" if len(readings) == 2 else "bad-date"
-        return Problem(slug, f"`{text}` can be read in two ways" if len(readings) == 2 else f"`{text}` is no date", help)
-    if parts := re.fullmatch(r"(\d{4})-(\d{1,2})-(\d{1,2})", text):
-        return Problem("bad-date", f"`{text}` lacks a zero", f"write {parts[1]}-{int(parts[2]):02}-{int(parts[3]):02}")
-    return Problem("bad-date", f"`{text}` is no date", "a date is 2026-03-02: year, month, day")
-
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
-
-
-@lru_cache(maxsize=4096)
-def read_clock(text: str) -> Clock | Problem:
-    """`08:05`, `10:13:20`, `8:05am`, `10.13`; a problem for anything else."""
-    found = re.fullmatch(r"(\d{1,2})[:.,](\d{2})(?::(\d{2}))?([ap]m)?", text)
-    if found is None:
-        return Problem("bad-time", f"`{text}` is not a time of day", "write it as 08:05")
-    hours, minutes, seconds = int(found[1]), int(found[2]), int(found[3] or 0)
-    if half := found[4]:
-        if not 1 <= hours <= 12:
-            return Problem("bad-time", f"`{text}` is not a time of day", "write 8:05 am or 20:05")
-        hours = hours % 12 + (12 if half == "pm" else 0)
-    if hours > 23 or minutes > 59 or seconds > 59:
-        return Problem("bad-time", f"`{text}` is not a time of day", "a day ends at 23:59")
-    return Clock(hours * 3600 + minutes * 60 + seconds, 1 if found[3] else 60)

@@ -57,8 +57,12 @@ def read_cable(reader: Reader) -> Cable:
     words: list[str] = []
     for part in reader.parts[1:]:
         if isinstance(part, Token):
-            if part.type == "WORD":
-                words.append(part.text.casefold())
+            word = part.text.casefold()
+            if word in METALS or word in ("dc", "ac", "1ph", "3ph"):
+                words.append(word)
+            else:
+                message = f"`{part.text}` says nothing of a cable"
+                reader.say("text-after-value", message, part.start, part.end, "words stand in the remark")
             continue
         if part.name == "amount":
             _amount(reader, part, found, words)
@@ -77,9 +81,6 @@ def read_cable(reader: Reader) -> Cable:
                 _amount(reader, amount, found, words)
     metal = next((METALS[word] for word in words if word in METALS), "")
     system = next((word for word in words if word in ("dc", "1ph", "3ph")), "")
-    for word in words:
-        if word not in METALS and word not in ("dc", "ac", "1ph", "3ph"):
-            reader.say("text-after-value", f"`{word}` says nothing of a cable", help="words stand in the remark")
     strands = reader.node("class")
     return Cable(
         reader.head(),
@@ -160,7 +161,7 @@ def read_device(reader: Reader) -> Device:
 
 def read_series(reader: Reader) -> Series:
     """`series discharge FILE [from 92 % to 44 %]`."""
-    span = reader.node("from")
+    span = reader.node("trial")
     values = span.nodes() if span is not None else ()
     ends = [reader.value(value, ("ratio",)) for value in values]
     return Series(
@@ -191,14 +192,17 @@ _ITEMS = {
 def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
     found: list[tuple[str, Limits]] = []
     for node in reader.nodes("item_limit"):
-        word, sign = (part for part in node.children if isinstance(part, Token) and part.type != "COMMA")
+        word, sign = node.tokens()[:2]
         sized = node.child("sized")
         name = word.text.casefold()
         if name not in _ITEMS:
             known = ", ".join(_ITEMS)
             reader.say("unreadable", f"`{word.text}` is not one of {known}", word.start, word.end)
             continue
-        quantity = reader.value(sized, _ITEMS[name]) if sized is not None else None
+        if sized is None:
+            reader.say("unreadable", f"`{name}` wants a value with its unit", node.start, node.end)
+            continue
+        quantity = reader.value(sized, _ITEMS[name])
         if quantity is not None:
             found.append((name, compared(sign.type, quantity)._replace(text=reader.text_of(node))))
     return tuple(found)

@@ -184,7 +184,11 @@ def assemble(sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] =
                 finding("unknown-place", f"`{under.name}` asks no {about}", sheet.file, line, 1, 8, f"without {about}")
             )
     kept = [
-        one for one in under.asked if one.key not in own and not any(_drops(drop, one) for drop in dropped)
+        one
+        for one in under.asked
+        if one.key not in own
+        and not any(_drops(drop, one) for drop in dropped)
+        and not any(_spreads_over(other, one) for other in sheet.asked)
     ]
     # What replaces a line of the base stands where that stood, so that work order is kept.
     order = {one.key: at for at, one in enumerate(under.asked)}
@@ -204,6 +208,12 @@ def assemble(sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] =
 def _drops(drop: tuple[str, str, str], one: Asked) -> bool:
     kind, what, place, _ = one.key
     return drop[0] == kind and drop[1] == what and drop[2] in ("*", place)
+
+
+def _spreads_over(one: Asked, other: Asked) -> bool:
+    """Whether a spread takes the place of another: of the same reading, at some of the same places."""
+    same = one.kind == other.kind == "spread" and one.what.casefold() == other.what.casefold()
+    return same and not set(one.place.casefold().split()).isdisjoint(other.place.casefold().split())
 
 
 def _named(sheet: Sheet) -> Sheet:

@@ -32,6 +32,10 @@ class Moment(NamedTuple):
     zone: str = ""
 
 
+MarkId = tuple[str, int, str, str]
+"""What tells one mark of a site from every other: file, line, what and place."""
+
+
 class Mark(NamedTuple):
     """One thing done, measured or seen at one place.
 
@@ -60,6 +64,11 @@ class Mark(NamedTuple):
     def live(self) -> bool:
         """Whether it says how the thing is now, rather than only that it was checked or put off."""
         return self.mode in ("final", "click")
+
+    @property
+    def id(self) -> MarkId:
+        """What tells it from every other mark."""
+        return self.record.head.file, self.record.head.entry.number, self.what, self.place
 
     @property
     def line(self) -> int:

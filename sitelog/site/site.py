@@ -57,7 +57,8 @@ class SiteLog:
 
     def live_marks(self) -> list[Mark]:
         """Every mark that was not struck, in order."""
-        return [mark for one in self.written for mark in one.marks if mark not in self.struck.marks]
+        struck = self.struck.marks
+        return [mark for one in self.written for mark in one.marks if mark.id not in struck]
 
 
 # The entries that speak of the log itself and need no day.
@@ -135,15 +136,17 @@ class _Walk:
 
     def _day(self, record: Day) -> None:
         self.day = record.date
-        self.day_by = record.head.by[0] if record.head.by else ""
+        # "hot by noon" names nobody.
+        by = record.head.by[0] if record.head.by else ""
+        self.day_by = by if by.casefold() in self.crew or not self.crew else ""
         self.seconds = 0
         self.tools.clear()
 
     def _around(self, file: str, entry: Entry, record: Record | None) -> Around:
         head = record.head if record is not None else None
-        named = head.by[0] if head is not None and head.by else self.day_by
+        named = head.by[0] if head is not None and head.by and not isinstance(record, Day) else self.day_by
         by = named or next((name for name, one in self.crew.items() if one.role == "lead"), "")
-        if record is not None:
+        if record is not None and not isinstance(record, Day):
             for name in record.head.by:
                 if name.casefold() not in self.crew and self.crew:
                     self._say(record, "unknown-person", f"`{name}` is not in the crew", f"add `crew {name}` above")

@@ -10,7 +10,7 @@ from sitelog.findings.finding import Finding
 from sitelog.kinds.paper import Strike
 from sitelog.places import expand
 from sitelog.quantities import Problem
-from sitelog.site.marks import Mark
+from sitelog.site.marks import Mark, MarkId
 from sitelog.syntax.tokens import Token
 
 if TYPE_CHECKING:
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 class Struck(NamedTuple):
     """What was struck: single marks, and whole entries by file and line."""
 
-    marks: frozenset[Mark]
+    marks: frozenset[MarkId]
     lines: frozenset[tuple[str, int]]
 
 
 def strike(written: Sequence[Written], findings: list[Finding]) -> Struck:
     """Work through the strikes from top to bottom; one that matches nothing, or too much, is said."""
-    marks: set[Mark] = set()
+    marks: set[MarkId] = set()
     lines: set[tuple[str, int]] = set()
     for one in written:
         if isinstance(one.record, Strike):
@@ -46,7 +46,7 @@ def strike(written: Sequence[Written], findings: list[Finding]) -> Struck:
 def _one(
     record: Strike,
     above: Sequence[Written],
-    struck: set[Mark],
+    struck: set[MarkId],
     lines: set[tuple[str, int]],
     findings: list[Finding],
 ) -> None:
@@ -79,14 +79,14 @@ def _one(
             (one, mark)
             for one in above
             for mark in one.marks
-            if mark not in struck
+            if mark.id not in struck
             and place in (mark.place.casefold(), mark.what.casefold())
             and _bag(one, mark).issuperset(rest)
         ]
         if len(found) == 1:
             one, mark = found[0]
-            struck.add(mark)
-            if all(other in struck for other in one.marks):
+            struck.add(mark.id)
+            if all(other.id in struck for other in one.marks):
                 lines.add((one.file, one.entry.number))
         elif not found:
             say("strike-nothing", f"nothing above matches `{' '.join([*rest, place])}`", _near(above, place))
@@ -99,13 +99,13 @@ def _whole(
     words: list[str],
     above: Sequence[Written],
     lines: set[tuple[str, int]],
-    struck: set[Mark],
+    struck: set[MarkId],
     say: _Say,
 ) -> None:
     found = [one for one in above if _bag(one, None).issuperset(words)]
     if len(found) == 1:
         lines.add((found[0].file, found[0].entry.number))
-        struck.update(found[0].marks)
+        struck.update(mark.id for mark in found[0].marks)
     elif not found:
         say("strike-nothing", f"nothing above matches `{' '.join(words)}`", "its words must be those of the entry")
     else:

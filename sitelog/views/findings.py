@@ -39,15 +39,25 @@ _NUMBERS = (
 def findings_text(findings: Iterable[Finding], *, color: bool = False) -> str:
     """Every finding with its line and a caret under its span, in the order of the files' lines."""
     ordered = sorted(findings, key=lambda one: (one.file, one.line, one.column))
-    return "".join(finding_text(one, color=color) for one in ordered)
+    text = ""
+    for at, one in enumerate(ordered):
+        # A line that several findings speak of is shown once, below the last of them.
+        after = ordered[at + 1] if at + 1 < len(ordered) else None
+        last = after is None or _excerpt(after) != _excerpt(one)
+        text += finding_text(one, color=color, excerpt=last)
+    return text
 
 
-def finding_text(one: Finding, *, color: bool = False) -> str:
+def _excerpt(one: Finding) -> tuple[str, int, int, int]:
+    return one.file, one.line, one.column, one.end_column
+
+
+def finding_text(one: Finding, *, color: bool = False, excerpt: bool = True) -> str:
     """One finding: where, what, the line, the caret, and what can be done; ends with a line end."""
     where = f"{printable(one.file)}:{one.line}:{one.column}"
     severity = paint(one.severity, _COLOURS.get(one.severity, ""), color)
     text = f"{where}: {severity}: {printable(one.message)} [{one.slug}]\n"
-    if one.text:
+    if one.text and excerpt:
         line, caret = _line_and_caret(one.text, one.column, one.end_column)
         text += f"{_INDENT}{line}\n{_INDENT}{caret}\n"
     if one.help:

@@ -1,0 +1,6 @@
+"""What stands → verdicts."""
+
+from sitelog.judge.judge import Judge
+from sitelog.judge.results import Result
+
+__all__ = ["Judge", "Result"]

@@ -1,0 +1,60 @@
+"""Defects: found, graded, cleared, found again."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from sitelog.findings.catalog import finding
+from sitelog.findings.finding import Finding
+from sitelog.kinds.paper import Cleared, Defect
+from sitelog.site import SiteLog, Written
+
+
+class Flaw(NamedTuple):
+    """One defect from found to cleared; `cleared` is None while it is open."""
+
+    name: str
+    grade: str
+    place: str
+    about: str
+    opened: Written
+    cleared: Written | None
+
+    @property
+    def open(self) -> bool:
+        """Whether it has not been put right."""
+        return self.cleared is None
+
+
+def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
+    """Every defect of a site in order, and what is wrong with how they are written."""
+    found: list[Flaw] = []
+    findings: list[Finding] = []
+    for one in site.written:
+        record = one.record
+        if (one.file, one.entry.number) in site.struck.lines:
+            continue
+        if isinstance(record, Defect):
+            known = next((flaw for flaw in found if flaw.open and flaw.name.casefold() == record.name.casefold()), None)
+            if known is not None:
+                message = f"{record.name} is open already, since line {known.opened.entry.number}"
+                findings.append(_at(one, "defect-twice", message, "give the new one a name of its own"))
+                continue
+            place = record.places[0].name if record.places else ""
+            found.append(Flaw(record.name, record.grade, place, record.about, one, None))
+        elif isinstance(record, Cleared):
+            for name in record.names:
+                at = next((i for i, flaw in enumerate(found) if flaw.open and flaw.name.casefold() == name.name.casefold()), -1)
+                if at >= 0:
+                    found[at] = found[at]._replace(cleared=one)
+                    continue
+                names = ", ".join(flaw.name for flaw in found if flaw.open)
+                help = f"open are: {names}" if names else "no defect is open"
+                findings.append(_at(one, "defect-unknown", f"no defect `{name.name}` is open here", help, name.start, name.end))
+    return found, findings
+
+
+def _at(one: Written, slug: str, message: str, help: str, start: int = -1, end: int = -1) -> Finding:
+    entry = one.entry
+    start, end = (entry.start, entry.end) if start < 0 else (start, end)
+    return finding(slug, message, one.file, entry.number, start + 1, end + 1, entry.text, help)

@@ -1,0 +1,333 @@
+"""What stands → verdicts: every requirement of every sheet, once for each visit that asks it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+from decimal import Decimal
+
+from sitelog.judge.evidence import Evidence, Fit, Key, Names, States, fit, meant_by
+from sitelog.judge.limits import against
+from sitelog.judge.order import Order
+from sitelog.judge.results import Result
+from sitelog.judge.tools import Toolbox, months_later
+from sitelog.judge.values import RULES, Around, Outcome, satisfied
+from sitelog.kinds.asked import NO_LIMITS, Asked
+from sitelog.kinds.electric import Device
+from sitelog.kinds.paper import NotApplicable
+from sitelog.kinds.part import Removed
+from sitelog.places import group
+from sitelog.quantities import Quantity
+from sitelog.records import Sheet
+from sitelog.site import INSTALL, Mark, SiteLog, Stay
+from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst
+
+_REMOVAL = "removal"
+
+
+class Judge:
+    """Judges one site. Pure: the same site, tools and day give the same results."""
+
+    def __init__(self, site: SiteLog, box: Toolbox, today: date) -> None:
+        self.site = site
+        self.box = box
+        self.today = today
+        self.sheets: tuple[Sheet, ...] = site.sheets
+        self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
+        self.asked = [one for sheet in site.sheets for one in sheet.asked]
+        self.marks = site.live_marks()
+        self.names = Names(site.sheets)
+        self.evidence = Evidence(self.marks, self.asked, self.names)
+        self.states = States(self.marks, site.sheets)
+        self.excused = self._excused()
+        self.removed = {
+            self.names.place(place.name)
+            for one in site.written
+            if isinstance(one.record, Removed)
+            for place in one.record.places
+        }
+        self._visits = {id(one): self._asking_visits(one) for one in self.asked}
+        self.order = Order(
+            self.evidence,
+            self.states,
+            self.asked,
+            lambda one, mark: satisfied(one, mark, self.device),
+            lambda one: self._key_names(one) & self.excused.keys() != set(),
+            lambda one, visit: any(stay.index == visit for stay in self._visits[id(one)]),
+        )
+
+    # ---- what is around ----------------------------------------------------------------------------
+    def device(self, name: str) -> Device | None:
+        """The protective device that the log gives for a place."""
+        marks = self.evidence.of(Key("device", "", self.names.place(name)))
+        record = marks[-1].record if marks else None
+        return record if isinstance(record, Device) else None
+
+    def _excused(self) -> dict[str, NotApplicable]:
+        """The names that a lead took out of the missing, with a reason."""
+        found: dict[str, NotApplicable] = {}
+        for one in self.site.written:
+            record = one.record
+            if isinstance(record, NotApplicable) and (one.file, one.entry.number) not in self.site.struck.lines:
+                who = self.site.crew.get(one.around.by.casefold())
+                if who is not None and who.role == "lead" and one.entry.remark:
+                    found.update(dict.fromkeys((self.names.place(place.name) for place in record.places), record))
+        return found
+
+    def _key_names(self, one: Asked) -> set[str]:
+        place = self.names.place(one.place)
+        return {place, group(place), one.what.casefold(), f"{one.what.casefold()} {place}".strip()} - {""}
+
+    # ---- visits --------------------------------------------------------------------------------------
+    def _asking_visits(self, one: Asked) -> list[Stay]:
+        """The visits that ask a requirement anew; what stands in between serves the one before."""
+        visits = self.site.visits
+        if one.visit:
+            return [stay for stay in visits if stay.purpose == one.visit]
+        install = [stay for stay in visits if stay.purpose == INSTALL]
+        if one.every is None:
+            return install[:1]
+        found = install[:1]
+        for stay in visits:
+            if stay.purpose in (INSTALL, _REMOVAL) or stay.day is None:
+                continue
+            last = self._last_good(one, stay)
+            if last is None or _later(last, one.every.months, one.every.days) <= stay.day:
+                found.append(stay)
+        return found
+
+    def _last_good(self, one: Asked, before: Stay) -> date | None:
+        days = [
+            mark.moment.day
+            for mark in self.evidence.of(self.names.asked(one))
+            if mark.moment.visit < before.index and mark.moment.day is not None and (mark.live or mark.mode == "held")
+        ]
+        return max(days, default=None)
+
+    # ---- everything ----------------------------------------------------------------------------------
+    def results(self) -> list[Result]:
+        """One result for each requirement and visit that asks it, and for what was done unasked."""
+        found: list[Result] = []
+        seen: set[Key] = set()
+        for one in self.asked:
+            key = self.names.asked(one)
+            if one.kind == "spread":
+                found += [self._spread(one, stay) for stay in self._visits[id(one)]]
+                continue
+            seen.add(key)
+            marks = self.evidence.of(key) or self._by_word(one)
+            stays = self._visits[id(one)]
+            if not stays and marks:  # done in a visit that does not ask it: judged all the same
+                stays = [self.site.visits[marks[0].moment.visit]]
+            for at, stay in enumerate(stays):
+                end = stays[at + 1].index if at + 1 < len(stays) else len(self.site.visits)
+                within = [mark for mark in marks if stay.index <= mark.moment.visit < end]
+                found.append(self._result(one, stay, within, end))
+        for key in self.evidence.keys():
+            if key not in seen and key.kind in RULES:
+                found.append(self._unasked(key, self.evidence.of(key)))
+        return found
+
+    def _by_word(self, one: Asked) -> list[Mark]:
+        """`set mode self-use` serves what a sheet wrote as `set mode self-use`."""
+        if one.kind != "set" or not one.place or one.limits != NO_LIMITS:
+            return []
+        marks = self.evidence.of(Key("set", one.what.casefold(), ""))
+        return [mark for mark in marks if mark.word.casefold() == one.place.casefold()]
+
+    # ---- one requirement -----------------------------------------------------------------------------
+    def _result(self, one: Asked, stay: Stay, marks: Sequence[Mark], end: int) -> Result:
+        fits = [(mark, fit(one, mark)) for mark in marks]
+        counting = [mark for mark, how in fits if how.answer == "yes"]
+        held = one.every is not None and stay.purpose != INSTALL
+        live = self._live(counting, held)
+        how = Fit("yes")
+        if not live:
+            unsure = [mark for mark, how in fits if how.answer == "doubtful"]
+            live = self._live(unsure, held)
+            counting = counting or unsure
+            if live:
+                how = next(how for mark, how in fits if mark is live[-1])
+        if not live:
+            return self._without(one, stay, counting, [how for _, how in fits if how.answer == "no"])
+        mark = live[-1]
+        outcome = self._outcome(one, mark)
+        reasons = list(outcome.reasons)
+        if how.answer == "doubtful":
+            reasons.append(Reason("doubtful", "wrong-test-voltage", f"{one.name}: {how.why}", "measure again as asked"))
+        reasons += self.order.reasons(one, mark)
+        reasons += self._since(one, mark, marks, end)
+        finals = [other for other in live if other.mode in ("final", "click", "swap")]
+        return Result(
+            one.kind,
+            one.what,
+            one.place,
+            stay.index,
+            worst(reasons),
+            by_rank(reasons),
+            one,
+            mark,
+            outcome.limits,
+            outcome.margin,
+            outcome.probability,
+            outcome.behind,
+            self._previous(one, mark),
+            max(len(finals) - 1, 0) if one.kind == "joint" else 0,
+            dict(outcome.computed).get("drop"),
+        )
+
+    def _live(self, marks: Iterable[Mark], held: bool) -> list[Mark]:
+        """The marks that count. A re-torque check serves what is asked again and again."""
+        modes = {"final", "click", "swap"} | ({"held", "moved"} if held else set())
+        return [mark for mark in marks if mark.mode in modes]
+
+    def _outcome(self, one: Asked, mark: Mark) -> Outcome:
+        around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device)
+        return RULES[one.kind](one, mark, around)
+
+    def _without(self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[Fit]) -> Result:
+        """The verdict where nothing was done that counts."""
+        last = marks[-1] if marks else None
+        place = self.names.place(one.place)
+        if excuse := next((self.excused[name] for name in self._key_names(one) if name in self.excused), None):
+            reason = Reason(NOT_APPLICABLE, "", f"does not apply: {excuse.head.entry.remark}")
+            return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+        if place and place in self.removed:
+            reason = Reason(NOT_APPLICABLE, "", "was removed")
+            return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+        modes = {mark.mode for mark in marks}
+        if "not-tested" in modes:
+            why = last.record.head.entry.remark if last is not None else ""
+            reason = Reason("not-tested", "not-tested", f"{one.name} was not tested" + (f": {why}" if why else ""), "test it, or have a lead write `n/a`")
+        elif "pre" in modes:
+            reason = Reason("pre-only", "pre-only", f"{one.place} is only pre-tightened", "tighten it and write the final value")
+        elif "loosed" in modes or "removed" in modes:
+            reason = Reason("reopened", "reopened", f"{one.place} was undone and not done again")
+        elif misfits:
+            reason = Reason("missing", "wrong-test-voltage", f"{one.name}: {misfits[-1].why}", "measure again as asked")
+        else:
+            reason = Reason("missing", "missing", _asks(one))
+        reasons = [reason]
+        if last is not None and last.mode in ("pre", "loosed"):
+            reasons += self.order.while_(one, last)
+        behind_mark = last if "missing" != reason.verdict else None
+        return Result(
+            one.kind, one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, behind_mark, limits=one.limits
+        )
+
+    def _since(self, one: Asked, mark: Mark, marks: Sequence[Mark], end: int) -> list[Reason]:
+        """What happened since the value that counts: loosed, begun again, reopened by a swap, put off."""
+        reasons: list[Reason] = []
+        later = [other for other in marks if other.moment.order > mark.moment.order]
+        for other in later:
+            if other.mode in ("loosed", "pre"):
+                what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
+                reasons.append(Reason("reopened", "reopened", f"{one.place} was {what} in line {other.line}", "tighten it and write the final value"))
+                reasons += self.order.while_(one, other)
+                break
+        if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
+            reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
+        if any(other.mode == "not-tested" for other in later):
+            reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))
+        moved = [other for other in later if other.mode == "moved"]
+        if moved and mark not in moved:
+            reasons.append(Reason("doubtful", "doubtful", f"{one.place} moved at the re-torque check in line {moved[-1].line}", "see why it had lost torque"))
+        if cause := self._reopened_by(one, mark, end):
+            reasons.append(Reason("reopened", "reopened", f"{one.name} is reopened: {cause}", "do it again"))
+        return reasons
+
+    def _reopened_by(self, one: Asked, mark: Mark, end: int) -> str:
+        """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
+        for part in self.asked:
+            if not part.reopens:
+                continue
+            if not any(one in others for name in part.reopens for others in meant_by(name, part, self.asked).values()):
+                continue
+            for other in self.evidence.of(self.names.asked(part)):
+                late = other.moment.order > mark.moment.order and other.moment.visit < end
+                if late and other.mode in ("swap", "removed"):
+                    return f"{other.place} was {'swapped' if other.mode == 'swap' else 'removed'} in line {other.line}"
+        return ""
+
+    def _previous(self, one: Asked, mark: Mark) -> Mark | None:
+        """The value before this one, of an earlier visit too, under the same conditions."""
+        earlier = [
+            other
+            for other in self.evidence.of(self.names.asked(one))
+            if other.live and other.moment.order < mark.moment.order and other.condition_key == mark.condition_key
+        ]
+        return earlier[-1] if earlier else None
+
+    # ---- what no sheet asks, and what is between places -------------------------------------------------
+    def _unasked(self, key: Key, marks: Sequence[Mark]) -> Result:
+        live = [mark for mark in marks if mark.live or mark.mode == "swap"]
+        mark = live[-1] if live else marks[-1]
+        reason = Reason("no-limit", "no-limit", "no sheet asks this")
+        previous = live[-2] if len(live) > 1 else None
+        return Result(
+            key.kind, mark.what, mark.place, mark.moment.visit, "no-limit", (reason,), None, mark, previous=previous
+        )
+
+    def _spread(self, one: Asked, stay: Stay) -> Result:
+        """The largest less the smallest of the newest readings at the places named."""
+        places = one.place.split()
+        newest: list[Mark] = []
+        lacking: list[str] = []
+        for place in places:
+            key = Key("reading", one.what.casefold(), self.names.place(place))
+            marks = [mark for mark in self.evidence.of(key) if mark.live and mark.value is not None]
+            if marks:
+                newest.append(marks[-1])
+            else:
+                lacking.append(place)
+        about = f"spread of {one.what} {_between(places)}"
+        if lacking:
+            message = f"missing: {about}; not read: {', '.join(lacking)}"
+            reason = Reason("missing", "missing", message)
+            return Result("spread", one.what, one.place, stay.index, "missing", (reason,), one, limits=one.limits)
+        values = [mark.value for mark in newest if mark.value is not None]
+        largest, smallest = max(values, key=lambda q: q.base), min(values, key=lambda q: q.base)
+        apart = largest.base - smallest.base
+        unit = one.limits.high or one.limits.low
+        q = Quantity(apart, "", largest.kind, apart)
+        if unit is not None:
+            factor = unit.base / unit.number if unit.number else Decimal(1)
+            q = Quantity((apart / factor).normalize(), unit.unit, largest.kind, apart)
+        found = against("spread", q, one.limits, None, 0.0, about)
+        reasons = list(found.reasons)
+        last = max(newest, key=lambda mark: mark.moment.order)
+        reasons += self._spread_before(one, places)
+        return Result(
+            "spread", one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, last, one.limits,
+            found.margin, value=q,
+        )  # fmt: skip
+
+    def _spread_before(self, one: Asked, places: Sequence[str]) -> list[Reason]:
+        for name in one.before:
+            for others in meant_by(name, one, self.asked).values():
+                firsts = [mark for other in others for mark in self.evidence.of(self.names.asked(other)) if mark.live]
+                first = min(firsts, key=lambda mark: mark.moment.order, default=None)
+                if first is None:
+                    continue
+                for place in places:
+                    key = Key("reading", one.what.casefold(), self.names.place(place))
+                    if not any(mark.live and mark.moment.order < first.moment.order for mark in self.evidence.of(key)):
+                        message = f"{name} was done before {one.what} was read at {place}"
+                        return [Reason("out-of-order", "out-of-order", message)]
+        return []
+
+
+def _between(places: Sequence[str]) -> str:
+    return f"{places[0]} to {places[-1]}" if len(places) > 1 else "".join(places)
+
+
+def _asks(one: Asked) -> str:
+    """What is missing, in words."""
+    limits = one.limits
+    value = f" ({limits.text})" if limits.text and one.kind != "hole" else ""
+    return f"missing: {one.name}{value}"
+
+
+def _later(day: date, months: int, days: int) -> date:
+    return months_later(day, months) + timedelta(days=days)
+

@@ -1,0 +1,217 @@
+"""Results → findings: one for each thing to say, places with the same fault together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+
+from sitelog.findings.catalog import CATALOG
+from sitelog.findings.finding import Finding
+from sitelog.judge.evidence import meant_by
+from sitelog.judge.judge import Judge
+from sitelog.judge.results import Result
+from sitelog.judge.tools import limits_of
+from sitelog.kinds.header import NamedSheet, Use
+from sitelog.physics.uncertainty import conformance, standard_uncertainty
+from sitelog.places import compress, hint
+from sitelog.records.sheet import STATES
+from sitelog.site import Mark, SiteLog
+from sitelog.verdicts import Reason
+
+_WORSE_WHEN_SIGNED = {"missing": "signed-with-missing", "pre-only": "", "reopened": "", "not-tested": ""}
+
+
+def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
+    """What there is to say about the results of one site."""
+    groups: dict[tuple[object, ...], list[tuple[Result, Reason]]] = {}
+    for result in results:
+        for reason in result.reasons:
+            if not reason.slug or (reason.slug == "no-limit" and result.asked is None):
+                continue
+            message = _without_place(reason.message, result.place)
+            where = (result.mark.file, result.mark.line) if result.mark is not None else (result.asked.sheet if result.asked else "", result.visit)
+            key = (where, reason.slug, message, reason.help, result.kind, result.visit)
+            groups.setdefault(key, []).append((result, reason))
+    found = [_finding(judge.site, group) for group in groups.values()]
+    found += _unknown_names(judge, results)
+    found += _sheet_names(judge)
+    found += _tools(judge, results)
+    return found
+
+
+_HERE = "\0"
+
+
+def _without_place(message: str, place: str) -> str:
+    return message.replace(place, _HERE) if place else message
+
+
+def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
+    result, reason = group[0]
+    places = compress(dict.fromkeys(other.place for other, _ in group))
+    message = _without_place(reason.message, result.place).replace(_HERE, places)
+    slug, severity = reason.slug, CATALOG[reason.slug].severity
+    signed = site.visits[result.visit].signed
+    if reason.verdict in _WORSE_WHEN_SIGNED and signed is not None:
+        severity = "error"
+        if reason.slug == "missing":
+            slug = _WORSE_WHEN_SIGNED[reason.verdict]
+            message += f", and {signed.who} has signed"
+    if result.mark is None:
+        return _at_sheet(site, result, slug, severity, message, reason.help)
+    marks = [other.mark for other, _ in group if other.mark is not None]
+    start, end = min(mark.start for mark in marks), max(mark.end for mark in marks)
+    entry = result.mark.record.head.entry
+    return Finding(slug, severity, message, reason.help, result.mark.file, entry.number, start + 1, end + 1, entry.text)
+
+
+def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: str, help: str) -> Finding:
+    """What is missing stands nowhere; it is said where the log names the sheet that asks it."""
+    sheet = result.asked.sheet.casefold() if result.asked is not None else ""
+    lines = [one for one in site.written if isinstance(one.record, NamedSheet)]
+    named = next((one for one in lines if isinstance(one.record, NamedSheet) and one.record.name.casefold() == sheet), None)
+    if named is None:
+        return Finding(slug, severity, message, help, site.files[0], 1, 1, 2)
+    entry = named.entry
+    source = result.asked.source if result.asked is not None else ""
+    if source and slug in ("missing", "signed-with-missing"):
+        help = help or f"asked by {source}"
+    return Finding(slug, severity, message, help, named.file, entry.number, entry.start + 1, entry.end + 1, entry.text)
+
+
+def _at(mark: Mark, slug: str, message: str, help: str = "") -> Finding:
+    entry = mark.record.head.entry
+    return Finding(
+        slug, CATALOG[slug].severity, message, help, mark.file, entry.number, mark.start + 1, mark.end + 1, entry.text
+    )
+
+
+# ---- names that nothing knows ------------------------------------------------------------------------------
+def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
+    """Places and steps of a sort that a sheet asks, and that no sheet knows; the nearest is then still missing."""
+    if not judge.asked:
+        return []
+    whats = {(one.kind, one.what.casefold()) for one in judge.asked}
+    kinds = {one.kind for one in judge.asked}
+    open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
+    states = {state for pair in (*STATES, *(pair for sheet in judge.sheets for pair in sheet.states)) for state in pair}
+    lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
+    groups: dict[tuple[object, ...], list[Mark]] = {}
+    for result in results:
+        mark = result.mark
+        if result.asked is not None or mark is None or judge.evidence.key(mark) in judge.evidence.asked_keys:
+            continue
+        if result.kind in ("joint", "part", "hole") and result.kind in kinds:
+            groups.setdefault((mark.file, mark.line, "unknown-place"), []).append(mark)
+        elif result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats:
+            groups.setdefault((mark.file, mark.line, "unknown-place"), []).append(mark)
+        elif result.kind == "step" and result.what.casefold() not in states:
+            close = get_close_matches(result.what.casefold(), open_steps, 1, 0.7)
+            if close:
+                groups.setdefault((mark.file, mark.line, "unknown-step"), []).append(mark)
+    found: list[Finding] = []
+    for (_, _, slug), marks in groups.items():
+        mark = marks[0]
+        if slug == "unknown-step":
+            near = get_close_matches(mark.what.casefold(), open_steps, 1, 0.7)[0]
+            found.append(_at(mark, "unknown-step", f"no sheet knows the step `{mark.what}`", f"did you mean `{near}`? It is still missing"))
+            continue
+        near = hint(mark.place) or judge.evidence.nearest_place(judge.evidence.key(mark))
+        help = ""
+        if near:
+            still = lacking.get((mark.kind, mark.what.casefold(), near)) == "missing"
+            help = f"did you mean `{near}`?" + (" It is still missing" if still else "")
+        about = f"{mark.what} at " if mark.what and mark.place else mark.what
+        places = compress([one.place for one in marks])
+        found.append(_at(mark, "unknown-place", f"no sheet asks {about}{places}" if about else f"no sheet knows {places}", help))
+    return found
+
+
+def _sheet_names(judge: Judge) -> list[Finding]:
+    """Names behind `after`, `before` and `reopens` that mean nothing, or two things."""
+    found: list[Finding] = []
+    for one in judge.asked:
+        for name in (*one.after, *one.before, *one.reopens):
+            groups = meant_by(name, one, judge.asked)
+            if len(groups) == 1:
+                continue
+            if groups:
+                what = " and ".join(f"a {kind}" for kind in groups)
+                found.append(_in_sheet(one.file, one.line, "two-meanings", f"`{name}` is {what}", "give one of them another name"))
+            else:
+                known = {other.what or other.place for other in judge.asked}
+                close = get_close_matches(name, known, 1, 0.6)
+                help = f"did you mean `{close[0]}`?" if close else ""
+                found.append(_in_sheet(one.file, one.line, "unknown-step", f"nothing that is asked is called `{name}`", help))
+    return found
+
+
+def _in_sheet(file: str, line: int, slug: str, message: str, help: str) -> Finding:
+    return Finding(slug, CATALOG[slug].severity, message, help, file, line, 1, 2)
+
+
+# ---- tools -------------------------------------------------------------------------------------------------
+def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
+    found: list[Finding] = []
+    for one in judge.site.written:
+        if isinstance(one.record, Use) and judge.box.kits:
+            for tool in one.record.tools:
+                if not judge.box.find(tool.name):
+                    near = judge.box.nearest(tool.name)
+                    names = ", ".join(kit.name for kit in judge.box.kits)
+                    found.append(
+                        Finding(
+                            "unknown-tool", "error", f"no tool `{tool.name}` in {names}", f"did you mean `{near}`?" if near else "",
+                            one.file, one.entry.number, tool.start + 1, tool.end + 1, one.entry.text,
+                        )
+                    )  # fmt: skip
+    said: set[str] = set()
+    for result in results:
+        behind, mark = result.behind, result.mark
+        if behind.by_default and behind.name not in said and mark is not None:
+            said.add(behind.name)
+            message = f"the kit is silent on {behind.name}, so ISO 6789 stands in: {behind.by_default}"
+            found.append(_at(mark, "default-tool-limits", message, "give the tool its own limits and interval in the kit"))
+    return found + _never_fits(judge)
+
+
+def _never_fits(judge: Judge) -> list[Finding]:
+    """Tools that could not show a joint within its limits even on the best value: said once, before work."""
+    found: list[Finding] = []
+    sheet_lines = {
+        one.record.name.casefold(): one for one in judge.site.written if isinstance(one.record, NamedSheet)
+    }
+    groups: dict[tuple[str, str], list[str]] = {}
+    for one in judge.asked:
+        guard = judge.guards.get(one.sheet, 0.0)
+        low, high, target = one.limits.low, one.limits.high, one.limits.target
+        if one.kind != "joint" or not guard or low is None or high is None or target is None or low == high:
+            continue
+        for kit in judge.box.kits:
+            for tool in kit.tools.values():
+                for measure in tool.measures:
+                    share, fixed, _ = limits_of(measure)
+                    if measure.kind != "torque" or share is None or measure.low is None or measure.high is None:
+                        continue
+                    middle = float(low.base + high.base) / 2
+                    if not float(measure.low.base) <= middle <= float(measure.high.base):
+                        continue
+                    u = standard_uncertainty(share * middle + (fixed or 0.0), 0.0)
+                    if conformance(middle, u, float(low.base), float(high.base)) < guard:
+                        groups.setdefault((tool.name, one.sheet), []).append(one.place)
+    for (tool_name, sheet), places in groups.items():
+        written = sheet_lines.get(sheet.casefold())
+        message = f"{tool_name} can never show {compress(places)} within the limits as surely as `{sheet}` asks"
+        help = "take a tool with closer limits for these"
+        if written is not None:
+            entry = written.entry
+            found.append(
+                Finding("tool-never-fits", "warning", message, help, written.file, entry.number, entry.start + 1, entry.end + 1, entry.text)
+            )
+    return found
+
+
+def unique(findings: Iterable[Finding]) -> list[Finding]:
+    """Each finding once, in the order of files and lines."""
+    return sorted(dict.fromkeys(findings), key=lambda one: (one.file, one.line, one.column, one.slug))
+

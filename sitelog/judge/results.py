@@ -1,0 +1,45 @@
+"""What the judge hands on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitelog.judge.tools import NOTHING, Behind
+from sitelog.kinds.asked import Asked, Limits
+from sitelog.quantities import Quantity
+from sitelog.site import Mark
+from sitelog.verdicts import FAILING, OPEN, Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One thing at one place: what a sheet asks of it, what stands now, and the verdict with every reason.
+
+    `asked` is None for what was done and no sheet asks; `mark` is None where nothing was done.
+    """
+
+    kind: str
+    what: str
+    place: str
+    visit: int
+    verdict: str
+    reasons: tuple[Reason, ...]
+    asked: Asked | None = None
+    mark: Mark | None = None
+    limits: Limits = Limits()
+    margin: float | None = None
+    probability: float | None = None
+    behind: Behind = NOTHING
+    previous: Mark | None = None
+    reworks: int = 0
+    value: Quantity | None = None  # where it is computed: a spread, a cable's drop
+
+    @property
+    def failing(self) -> bool:
+        """Whether the work is wrong, rather than undone or unproven."""
+        return self.verdict in FAILING
+
+    @property
+    def open(self) -> bool:
+        """Whether something is still to be done about it."""
+        return self.verdict in OPEN

@@ -1,0 +1,306 @@
+"""One site, judged: its log, the results, the findings, what is still to do, and its summary in figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
+
+from sitelog.findings.catalog import CATALOG
+from sitelog.findings.finding import Finding
+from sitelog.judge import Judge, Result
+from sitelog.judge.defects import Flaw, flaws
+from sitelog.judge.evidence import members
+from sitelog.judge.parts import stays
+from sitelog.judge.report import findings_of
+from sitelog.kinds.asked import Asked
+from sitelog.kinds.header import Site as NamedSite
+from sitelog.kinds.paper import Text
+from sitelog.places import compress
+from sitelog.site import SiteLog, Written
+from sitelog.site.marks import MarkId
+from sitelog.verdicts import FAILING, NOT_APPLICABLE
+
+
+class Summary(NamedTuple):
+    """One site in figures; the fields are those of `check --format json`, and the headlines."""
+
+    site: str
+    file: str | None
+    sheets: tuple[str, ...]
+    joints: int
+    joints_under: int
+    readings: int
+    readings_failing: int
+    defects_open: int
+    missing: int
+    errors: int
+    warnings: int
+    ready: bool
+    headlines: tuple[str, ...]
+
+
+class Gap(NamedTuple):
+    """One thing still to do, in words, with the caution that comes before it."""
+
+    site: str
+    stage: str
+    text: str
+    severity: str
+    caution: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """One site, judged."""
+
+    log: SiteLog
+    judge: Judge
+    results: tuple[Result, ...]
+    findings: tuple[Finding, ...]
+    today: date
+    signed: frozenset[tuple[str, int]]
+    replaced: frozenset[MarkId]
+    away: Written | None
+    flaws: tuple[Flaw, ...]
+    summary: Summary
+    gaps: tuple[Gap, ...]
+
+    @property
+    def name(self) -> str:
+        """The site's name."""
+        return self.log.name
+
+    @property
+    def title_line(self) -> str:
+        """The line that names the site."""
+        return next((one.entry.text for one in self.log.written if isinstance(one.record, NamedSite)), "")
+
+
+def judge_site(log: SiteLog, judge: Judge, file_findings: Sequence[Finding]) -> Site:
+    """Judge one site; `file_findings` are those of its log files, which count in its summary."""
+    results = tuple(judge.results())
+    findings = [*log.findings, *findings_of(judge, results)]
+    _, of_parts = stays(judge.marks, judge.names.place)
+    found, of_defects = flaws(log)
+    away = _away(log)
+    todos = _todos(log)
+    findings += [*of_parts, *of_defects, *_not_lead(judge), *_open_defects(log, found), *_words(log, away, todos)]
+    gaps = tuple(_gaps(log, judge, results, found, away, todos))
+    everything = [*file_findings, *findings]
+    summary = _summary(log, results, everything, found, away, gaps)
+    signed = frozenset((one.file, one.entry.number) for one in log.written if one.signed)
+    return Site(
+        log,
+        judge,
+        results,
+        tuple(findings),
+        judge.today,
+        signed,
+        _replaced(log, results),
+        away,
+        tuple(found),
+        summary,
+        gaps,
+    )
+
+
+def _replaced(log: SiteLog, results: Sequence[Result]) -> frozenset[MarkId]:
+    """Live marks that a newer one stands in place of."""
+    standing = {result.mark.id for result in results if result.mark is not None}
+    return frozenset(
+        mark.id
+        for one in log.written
+        for mark in one.marks
+        if mark.live and mark.kind in ("joint", "reading", "hole", "look", "set") and mark.id not in standing
+        and mark.id not in log.struck.marks
+    )
+
+
+# ---- leaving, defects, things to do ----------------------------------------------------------------------------
+def _live_texts(log: SiteLog, kind: str) -> list[Written]:
+    return [
+        one
+        for one in log.written
+        if isinstance(one.record, Text)
+        and one.record.kind == kind
+        and (one.file, one.entry.number) not in log.struck.lines
+    ]
+
+
+def _away(log: SiteLog) -> Written | None:
+    """The `away` that no `back` follows."""
+    away = _live_texts(log, "away")
+    back = _live_texts(log, "back")
+    if not away or (back and back[-1].around.moment.order > away[-1].around.moment.order):
+        return None
+    return away[-1]
+
+
+def _todos(log: SiteLog) -> list[Written]:
+    """Each `todo` that no `done` with the same words follows."""
+    done = [(one.around.moment.order, _plain(one)) for one in _live_texts(log, "done")]
+    return [
+        one
+        for one in _live_texts(log, "todo")
+        if not any(order > one.around.moment.order and words == _plain(one) for order, words in done)
+    ]
+
+
+def _plain(one: Written) -> str:
+    assert isinstance(one.record, Text)
+    return " ".join(one.record.words.casefold().split()).rstrip(".")
+
+
+def _at(one: Written, slug: str, message: str, help: str = "", severity: str = "") -> Finding:
+    entry = one.entry
+    return Finding(
+        slug, severity or CATALOG[slug].severity, message, help, one.file, entry.number, entry.start + 1, entry.end + 1, entry.text
+    )
+
+
+def _words(log: SiteLog, away: Written | None, todos: Sequence[Written]) -> list[Finding]:
+    found = [_at(one, "todo", f"still to do: {one.record.words}", f"when it is done, write `done {one.record.words}`")
+             for one in todos if isinstance(one.record, Text)]  # fmt: skip
+    if away is not None and isinstance(away.record, Text):
+        words = away.record.words or "nothing was said of the state it was left in"
+        found.append(_at(away, "away", f"left half way: {words}", "write `back` when work goes on"))
+    return found
+
+
+def _open_defects(log: SiteLog, found: Sequence[Flaw]) -> list[Finding]:
+    findings: list[Finding] = []
+    for flaw in found:
+        if not flaw.open:
+            continue
+        place = f" of {flaw.place}" if flaw.place else ""
+        message = f"{flaw.name} ({flaw.grade}){place} is open: {flaw.about}"
+        signed = log.visits[flaw.opened.around.moment.visit].signed
+        if flaw.grade == "danger":
+            findings.append(_at(flaw.opened, "danger-open", message, "make safe first"))
+        elif signed is not None:
+            findings.append(_at(flaw.opened, "defect-open", f"{message}, and {signed.who} has signed", severity="error"))
+        else:
+            findings.append(_at(flaw.opened, "defect-open", message, f"when it is put right, write `cleared {flaw.name}`"))
+    return findings
+
+
+def _not_lead(judge: Judge) -> list[Finding]:
+    """`n/a` by somebody who is no lead takes nothing out."""
+    from sitelog.kinds.paper import NotApplicable
+
+    found: list[Finding] = []
+    for one in judge.site.written:
+        if isinstance(one.record, NotApplicable):
+            who = judge.site.crew.get(one.around.by.casefold())
+            if who is None or who.role != "lead":
+                name = one.around.by or "nobody"
+                found.append(_at(one, "not-a-lead", f"`{name}` is no lead, so this still counts as missing", "let a lead write it: `by` and the lead's name"))
+    return found
+
+
+# ---- the summary and what is left ---------------------------------------------------------------------------
+def _summary(
+    log: SiteLog,
+    results: Sequence[Result],
+    findings: Sequence[Finding],
+    found: Sequence[Flaw],
+    away: Written | None,
+    gaps: Sequence[Gap],
+) -> Summary:
+    joints = [result for result in results if result.kind == "joint"]
+    readings = [result for result in results if result.kind in ("reading", "dead", "spread")]
+    errors = len({one for one in findings if one.severity == "error"})
+    headlines = [f"DANGER {flaw.name}: {flaw.about}" for flaw in found if flaw.open and flaw.grade == "danger"]
+    if away is not None and isinstance(away.record, Text):
+        since = f" since {away.around.moment.day}" if away.around.moment.day is not None else ""
+        headlines.append(f"left half way{since}: {away.record.words or 'no state given'}")
+    return Summary(
+        log.name,
+        log.files[0] if len(log.files) == 1 else None,
+        tuple(sheet.name for sheet in log.sheets),
+        sum(result.verdict != NOT_APPLICABLE for result in joints),
+        sum(any(reason.verdict == "under" for reason in result.reasons) for result in joints),
+        sum(result.verdict != NOT_APPLICABLE for result in readings),
+        sum(any(reason.verdict in FAILING for reason in result.reasons) for result in readings),
+        sum(flaw.open for flaw in found),
+        sum(result.verdict == "missing" for result in results),
+        errors,
+        len({one for one in findings if one.severity == "warning"}),
+        not errors and not gaps and bool(log.sheets),
+        tuple(headlines),
+    )
+
+
+def _gaps(
+    log: SiteLog,
+    judge: Judge,
+    results: Sequence[Result],
+    found: Sequence[Flaw],
+    away: Written | None,
+    todos: Sequence[Written],
+) -> list[Gap]:
+    """What is left, in the order of the stages and then of the sheets."""
+    gaps: list[Gap] = []
+    for flaw in found:
+        if flaw.open:
+            severity = "error" if flaw.grade == "danger" else "warning"
+            text = f"defect {flaw.name} ({flaw.grade}): {flaw.about}"
+            gaps.append(Gap(log.name, "defects", text, severity, "", flaw.opened.file, flaw.opened.entry.number))
+    stage_of = _stages(judge)
+    groups: dict[tuple[str, str, str, int], list[tuple[Result, str]]] = {}
+    order: dict[str, int] = {name: at for at, name in enumerate(dict.fromkeys(stage_of.values()))}
+    for result in results:
+        if not result.open or result.asked is None:
+            continue
+        reason = result.reasons[0]
+        text = reason.message.removeprefix("missing: ")
+        text = text.replace(result.place, "\0") if result.place else text
+        if result.verdict == "missing" and result.kind == "hole":
+            text += f" {_hole_text(result.asked)}"
+        stage = stage_of.get(_identity(result.asked), _NO_STAGE if stage_of else "")
+        groups.setdefault((stage, result.verdict, text, result.visit), []).append((result, stage))
+    for (stage, verdict, text, _), group in sorted(groups.items(), key=lambda item: order.get(item[0][0], len(order))):
+        first = group[0][0]
+        asked = first.asked
+        assert asked is not None
+        words = text.replace("\0", compress(dict.fromkeys(result.place for result, _ in group)))
+        if verdict != "missing":
+            words = f"{words} [{verdict}]"
+        severity = "error" if first.failing else "info" if verdict == "missing" else "warning"
+        mark = first.mark
+        file, line = (mark.file, mark.line) if mark is not None else (asked.file, asked.line)
+        gaps.append(Gap(log.name, stage, words, severity, asked.caution, file, line))
+    for one in todos:
+        if isinstance(one.record, Text):
+            gaps.append(Gap(log.name, "to do", one.record.words, "info", "", one.file, one.entry.number))
+    if away is not None:
+        words = f"come back: {away.record.words}" if isinstance(away.record, Text) else "come back"
+        gaps.append(Gap(log.name, "to do", words, "warning", "", away.file, away.entry.number))
+    return gaps
+
+
+_NO_STAGE = "in no stage"
+
+
+def _hole_text(asked: Asked) -> str:
+    return f"({asked.limits.text} x {asked.second.text})" if asked.limits.text and asked.second.text else ""
+
+
+def _identity(asked: Asked) -> str:
+    return f"{asked.sheet}\n{asked.line}\n{asked.key}"
+
+
+def _stages(judge: Judge) -> dict[str, str]:
+    """The stage of each requirement: that of its own sheet first, else of any sheet that names it."""
+    found: dict[str, str] = {}
+    for sheet in judge.sheets:
+        for stage, names in sheet.stages:
+            for name in names:
+                for others in members(name, sheet.asked).values():
+                    for one in others:
+                        found.setdefault(_identity(one), stage)
+    return found

@@ -1,0 +1,49 @@
+"""The verdicts, worst first, and the reasons that lead to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+VERDICTS = (
+    "missing",
+    "not-ok",
+    "under",
+    "over",
+    "out-of-order",
+    "too-soon",
+    "reopened",
+    "pre-only",
+    "not-tested",
+    "untraceable",
+    "doubtful",
+    "no-limit",
+    "pass",
+)
+"""Every verdict, the worst first. `n/a` stands beside them: neither missing nor passed."""
+
+NOT_APPLICABLE = "n/a"
+FAILING = frozenset({"not-ok", "under", "over", "out-of-order", "too-soon"})
+OPEN = frozenset({"missing", "reopened", "pre-only", "not-tested", "untraceable", "doubtful"}) | FAILING
+"""What keeps a thing on the list before leaving."""
+
+_RANK = {verdict: rank for rank, verdict in enumerate((*VERDICTS, NOT_APPLICABLE))}
+
+
+class Reason(NamedTuple):
+    """Why a verdict is what it is: its verdict, the finding it makes, and both in words."""
+
+    verdict: str
+    slug: str
+    message: str
+    help: str = ""
+
+
+def worst(reasons: Iterable[Reason]) -> str:
+    """The worst verdict of some reasons; `pass` where there is none."""
+    return min((reason.verdict for reason in reasons), key=_RANK.__getitem__, default="pass")
+
+
+def by_rank(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
+    """The reasons, worst first."""
+    return tuple(sorted(reasons, key=lambda reason: _RANK[reason.verdict]))

@@ -1,0 +1,239 @@
+"""Paths → everything that stands in them, judged. The one room that brings files and judgement together."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from sitelog.findings.catalog import finding
+from sitelog.findings.finding import Finding
+from sitelog.judge import Judge
+from sitelog.judge.report import unique
+from sitelog.judge.tools import Toolbox
+from sitelog.kinds.header import NamedKit, NamedSheet
+from sitelog.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_sheet
+from sitelog.site import gather
+from sitelog.source import Source, discover, read, role_of
+from sitelog.judged import Gap, Site, Summary, judge_site
+
+Row = tuple[object, ...]
+
+
+class Workspace:
+    """What the paths hold: the sites, judged, and every finding in the order of files and lines."""
+
+    def __init__(self, judged: Sequence[Site], findings: Iterable[Finding], kits: Sequence[Kit], readable: int, today: date) -> None:
+        self.judged = tuple(judged)
+        self.findings = unique(findings)
+        self.kits = tuple(kits)
+        self.readable = readable
+        self.today = today
+
+    @property
+    def sites(self) -> list[Summary]:
+        """One summary per site."""
+        return [site.summary for site in self.judged]
+
+    def gaps(self) -> list[Gap]:
+        """What every site still lacks, in work order."""
+        return [gap for site in self.judged for gap in site.gaps]
+
+
+class _Reach:
+    """The sheets and kits that a log can name: those among the paths, then those beside it and above."""
+
+    def __init__(self, sheets: Sequence[Sheet], kits: Sequence[Kit], findings: list[Finding]) -> None:
+        self.findings = findings
+        self.sheets: dict[str, list[Sheet]] = defaultdict(list)
+        self.kits: dict[str, list[Kit]] = defaultdict(list)
+        self._folders: set[str] = set()
+        self._files: set[str] = set()
+        for sheet in sheets:
+            self._add_sheet(sheet)
+        for kit in kits:
+            self._add_kit(kit)
+
+    def _add_sheet(self, sheet: Sheet) -> None:
+        self._files.add(os.path.realpath(sheet.file))
+        others = self.sheets[sheet.name.casefold()]
+        if sheet.name and any(other.revision == sheet.revision for other in others):
+            message = f"a sheet `{sheet.name}` stands already in {others[0].file}"
+            self.findings.append(finding("duplicate-name", message, sheet.file, 1, 1, 2, help="give one of them another name or revision"))
+        others.append(sheet)
+
+    def _add_kit(self, kit: Kit) -> None:
+        self._files.add(os.path.realpath(kit.file))
+        others = self.kits[kit.name.casefold()]
+        if kit.name and others:
+            message = f"a kit `{kit.name}` stands already in {others[0].file}"
+            self.findings.append(finding("duplicate-name", message, kit.file, 1, 1, 2, help="give one of them another name"))
+        others.append(kit)
+
+    def look_around(self, file: str) -> None:
+        """Read the sheets and kits in a log's folder and its parents, up to the repository's root."""
+        for folder in _upwards(os.path.dirname(os.path.realpath(file)) if file != "-" else os.path.realpath(".")):
+            if folder in self._folders:
+                continue
+            self._folders.add(folder)
+            try:
+                names = sorted(os.listdir(folder))
+            except OSError:
+                continue
+            for name in names:
+                path = os.path.join(folder, name)
+                role = role_of(name)
+                if role in ("sheet", "kit") and not name.startswith(".") and os.path.realpath(path) not in self._files:
+                    source = read(os.path.relpath(path))
+                    if role == "sheet":
+                        self._add_sheet(read_sheet(source))
+                    else:
+                        self._add_kit(read_kit(source))
+
+    def sheet(self, name: str, revision: str) -> Sheet | None:
+        """The sheet of a name, in the revision asked where one is."""
+        found = self.sheets.get(name.casefold(), [])
+        return next((sheet for sheet in found if not revision or sheet.revision.casefold() == revision.casefold()), None)
+
+
+def _upwards(folder: str) -> list[str]:
+    """The folder and its parents up to the repository's root; without a repository, one parent only."""
+    path = [folder]
+    while not os.path.exists(os.path.join(path[-1], ".git")):
+        parent = os.path.dirname(path[-1])
+        if parent == path[-1]:
+            return path[:2]
+        path.append(parent)
+    return path
+
+
+def load(paths: Iterable[str], today: date) -> Workspace:
+    """Read and judge everything in the paths. Never raises for what stands in a file."""
+    files, findings = discover(paths)
+    logs: list[Log] = []
+    sheets: list[Sheet] = []
+    kits: list[Kit] = []
+    readable = 0
+    for file in files:
+        source = read(file)
+        readable += bool(source.lines) or not _unreadable(source)
+        if source.role == "sheet":
+            sheets.append(read_sheet(source))
+        elif source.role == "kit":
+            kits.append(read_kit(source))
+        else:
+            logs.append(read_log(source))
+    reach = _Reach(sheets, kits, findings)
+    by_site: dict[str, list[Log]] = defaultdict(list)
+    for log in logs:
+        findings += log.findings
+        if log.site:
+            by_site[log.site.casefold()].append(log)
+    used: dict[str, Sheet] = {}
+    used_kits: dict[str, Kit] = {}
+    judged = [_site(same, reach, used, used_kits, findings, today) for same in by_site.values()]
+    for sheet in sheets:
+        _, more = assemble(sheet, {name: found[0] for name, found in reach.sheets.items()})
+        findings += more
+    for sheet in {sheet.file: sheet for sheet in (*sheets, *used.values())}.values():
+        findings += sheet.findings
+    for kit in {kit.file: kit for kit in (*kits, *used_kits.values())}.values():
+        findings += kit.findings
+    for site in judged:
+        findings += site.findings
+    every_kit = {kit.file: kit for kit in (*kits, *used_kits.values())}
+    return Workspace(judged, findings, tuple(every_kit.values()), readable, today)
+
+
+def _unreadable(source: Source) -> bool:
+    return any(one.slug in ("unreadable-file", "no-such-file") for one in source.findings)
+
+
+def _site(
+    logs: Sequence[Log],
+    reach: _Reach,
+    used: dict[str, Sheet],
+    used_kits: dict[str, Kit],
+    findings: list[Finding],
+    today: date,
+) -> Site:
+    """One site: its sheets and kits found, its logs gathered, everything judged."""
+    own: list[Finding] = [one for log in logs for one in log.findings]
+    sheets: dict[str, Sheet] = {}
+    kits: dict[str, Kit] = {}
+    for log in logs:
+        names = [line.record for line in log.lines if isinstance(line.record, (NamedSheet, NamedKit))]
+        if not any(isinstance(one, NamedSheet) for one in names):
+            own.append(finding("no-sheet", "the log names no sheet, so nothing can be judged", log.file, 1, 1, 2, help="add `sheet NAME`"))
+        for one in names:
+            entry = one.head.entry
+
+            def say(slug: str, message: str, help: str, entry=entry, file: str = log.file) -> None:  # type: ignore[no-untyped-def]
+                own.append(finding(slug, message, file, entry.number, entry.start + 1, entry.end + 1, entry.text, help))
+
+            if isinstance(one, NamedSheet):
+                _name_sheet(one, log.file, reach, sheets, used, own, say)
+            else:
+                if one.name.casefold() not in reach.kits:
+                    reach.look_around(log.file)
+                found = reach.kits.get(one.name.casefold())
+                if found:
+                    kits[one.name.casefold()] = found[0]
+                else:
+                    say("missing-kit", f"no kit `{one.name}` is in reach", _nearest(one.name, reach.kits))
+    if not kits:
+        for log in logs:
+            reach.look_around(log.file)
+    used_kits.update({kit.file: kit for kit in kits.values()})
+    box = Toolbox(tuple(kits.values()), [kit for same in reach.kits.values() for kit in same])
+    log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
+    judge = Judge(log_of_site, box, today)
+    findings += own
+    return judge_site(log_of_site, judge, own)
+
+
+def _name_sheet(one: NamedSheet, file: str, reach: _Reach, sheets: dict[str, Sheet], used: dict[str, Sheet], own: list[Finding], say) -> None:  # type: ignore[no-untyped-def]
+    key = one.name.casefold()
+    sheet = reach.sheet(one.name, one.revision)
+    if sheet is None or (sheet.based_on and sheet.based_on.casefold() not in reach.sheets):
+        reach.look_around(file)
+        sheet = reach.sheet(one.name, one.revision)
+    if sheet is None:
+        others = reach.sheets.get(key)
+        if others:
+            revisions = ", ".join(other.revision or "none" for other in others)
+            say("missing-sheet", f"`{one.name}` is asked in revision {one.revision}; in reach is revision {revisions}", "see which one the equipment has")
+        else:
+            say("missing-sheet", f"no sheet `{one.name}` is in reach", _nearest(one.name, reach.sheets))
+        return
+    whole, more = assemble(sheet, {name: found[0] for name, found in reach.sheets.items()})
+    own += more
+    used[sheet.file] = sheet
+    sheets[key] = whole
+
+
+def _nearest(name: str, known: Iterable[str]) -> str:
+    from difflib import get_close_matches
+
+    close = get_close_matches(name.casefold(), list(known), 1, 0.5)
+    return f"did you mean `{close[0]}`?" if close else "put its file beside the log or above it"
+
+
+def rows(workspace: Workspace) -> dict[str, list[Row]]:
+    """The rows of every subject that can be asked about."""
+    from sitelog.rows import rows_of, tool_row
+
+    found: dict[str, list[Row]] = defaultdict(list)
+    uses: Counter[tuple[str, str]] = Counter()
+    for site in workspace.judged:
+        for subject, some in rows_of(site).items():
+            found[subject] += some
+        for result in site.results:
+            if result.behind.tool is not None:
+                uses[result.behind.tool.kit, result.behind.tool.name] += 1
+    for kit in workspace.kits:
+        for key, tool in kit.tools.items():
+            count = uses[kit.name, tool.name]
+            found["tools"].append(tool_row(tool, kit.calibrations.get(key, ()), count, workspace.today))
+    return found
