@@ -7,27 +7,39 @@ named with `use_cache` so that the next start need not make them again.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from sitelog.grammar_files import grammar_text
+from sitelog.syntax.kept import Raw
 from sitelog.syntax.lexing import CLAUSE, KIND, FirstWord
 from sitelog.syntax.plain import plain
+from sitelog.syntax.plans import Grammar, Parts, Plans
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
 
 if TYPE_CHECKING:
     from lark import Lark, Tree
     from lark import Token as LarkToken
+    from lark.exceptions import UnexpectedInput
 
 ROLES = ("log", "sheet", "kit")
 
 _cache_folder = ""
+_plans: dict[str, Plans] = {}
 
 
 def use_cache(folder: str) -> None:
-    """Keep the parser's tables in this folder; an empty name keeps them nowhere."""
+    """Keep the parser's tables and plans in this folder; an empty name keeps them nowhere."""
     global _cache_folder
     _cache_folder = folder
+    _plans.clear()
+
+
+def save_plans() -> None:
+    """Keep what was learnt of lines in the folder of `use_cache`, so that the next start needs no Lark."""
+    for plans in _plans.values():
+        plans.save()
 
 
 @cache
@@ -52,57 +64,111 @@ def lark(role: str) -> Lark:
     options = {"parser": "lalr", "lexer": "basic", "maybe_placeholders": False}
     if _cache_folder:
         options["cache"] = f"{_cache_folder}/{role}.tables"
-    return Lark(text, postlex=FirstWord(clauses), propagate_positions=False, **options)
+    return Lark(text, postlex=_Hook(clauses), propagate_positions=False, **options)
+
+
+class _Hook(FirstWord):
+    """The first-word rule, which can be turned off to see what the lexer found."""
+
+    off = False
+
+    def process(self, stream: Iterator[LarkToken]) -> Iterator[LarkToken]:
+        """The tokens with their final types, or as they are."""
+        return stream if self.off else super().process(stream)
 
 
 def parse_line(role: str, text: str, number: int) -> tuple[Entry, tuple[Fault, ...]]:
     """One line of a log, sheet or kit: what it says, and what is the matter with it."""
-    from lark.exceptions import UnexpectedInput
-
     line = plain(text)
     stripped = line.lstrip(" \t")
+    if not stripped or stripped[0] in "#-–—":
+        return _without_entry(text, line, stripped, number)
+    plans = _plans.get(role) or _plans_of(role)
+    found = plans.read(text, line, number)
+    if isinstance(found, Entry):
+        return found, ()
+    read = _ask_lark(role, line) if found is None else found
+    if isinstance(read, Parts):
+        return _entry(read, number, text, line)
+    from sitelog.syntax.errors import fault_of
+
+    # A refusal remembered has the token and the types wanted, which is all that is looked at.
+    return Entry("?", number, text), (fault_of(cast("UnexpectedInput", read), role, line),)
+
+
+def _without_entry(text: str, line: str, stripped: str, number: int) -> tuple[Entry, tuple[Fault, ...]]:
     if not stripped or stripped[0] == "#":
         return Entry("", number, text, comment=stripped), ()
     start = len(line) - len(stripped)
-    if stripped[0] in "-–—":
-        fault = Fault(
-            "begins-with-dash", "a line begins with a dash", "put it on its own line as `note …`", start, start + 1
-        )
-        return Entry("?", number, text), (fault,)
+    help = "put it on its own line as `note …`"
+    fault = Fault("begins-with-dash", "a line begins with a dash", help, start, start + 1)
+    return Entry("?", number, text), (fault,)
+
+
+def _plans_of(role: str) -> Plans:
+    def tokens(chunk: str) -> Raw:
+        parser = lark(role)
+        hook = cast("_Hook", parser.options.postlex)
+        hook.off = True
+        try:
+            found: Iterator[LarkToken] = parser.parse_interactive(chunk).lexer_thread.lex(None)  # type: ignore[no-untyped-call]
+            return tuple((token.type, token.start_pos or 0, token.end_pos or 0) for token in found)
+        finally:
+            hook.off = False
+
+    def proved() -> bool:
+        from sitelog.syntax.alike import plannable
+
+        return plannable(lark(role).terminals, lark(role).ignore_tokens)
+
+    grammar = Grammar(
+        plannable=proved,
+        tokens=tokens,
+        tree=lambda line: lark(role).parse(line),
+    )
+    file = f"{_cache_folder}/{role}.plans" if _cache_folder else ""
+    plans = _plans[role] = Plans(role, grammar, file)
+    return plans
+
+
+def _ask_lark(role: str, line: str) -> Parts | UnexpectedInput:
+    from lark.exceptions import UnexpectedInput
+
     try:
         tree = lark(role).parse(line)
     except UnexpectedInput as error:
-        from sitelog.syntax.errors import fault_of
-
-        return Entry("?", number, text), (fault_of(error, role, line),)
-    return _entry(tree, number, text, line)
-
-
-def _entry(tree: Tree[LarkToken], number: int, text: str, line: str) -> tuple[Entry, tuple[Fault, ...]]:
+        return error
     body = when = None
-    remark = comment = ""
-    faults: list[Fault] = []
+    remark = comment = -1
     for child in tree.children:
         if isinstance(child, str):
-            start = child.start_pos or 0
             if child.type == "COMMENT":
-                comment = text[start:].rstrip()
-                continue
-            remark = text[start:].lstrip("-–—").strip()
-            if child[0] == "-" and not child.startswith("--"):
-                faults.append(
-                    Fault("single-dash", "a single dash was read as the start of the remark", "", start, start + 1)
-                )
+                comment = child.start_pos or 0
+            else:
+                remark = child.start_pos or 0
         elif child.data == "when":
             when = _node(child)
         else:
             body = _node(child)
+    return Parts(body, when, remark, comment)
+
+
+def _entry(parts: Parts, number: int, text: str, line: str) -> tuple[Entry, tuple[Fault, ...]]:
+    body, when, start, _ = parts
+    comment = text[parts.comment :].rstrip() if parts.comment >= 0 else ""
+    remark = text[start:].lstrip("-–—").strip() if start >= 0 else ""
+    faults: tuple[Fault, ...] = ()
+    if start >= 0 and line[start] == "-" and not line.startswith("--", start):
+        message = "a single dash was read as the start of the remark"
+        faults = (Fault("single-dash", message, "", start, start + 1),)
     kind = "n/a" if body is not None and body.name == "na" else body.name if body is not None else ""
     if body is None and (when is not None or remark):
-        message = "a time with nothing done at it" if not remark else "a remark needs an entry in front of it"
-        fault = Fault("begins-with-dash" if remark else "unreadable", message, "write it as `note …`", 0, len(line))
+        slug, message = "unreadable", "a time with nothing done at it"
+        if remark:
+            slug, message = "begins-with-dash", "a remark needs an entry in front of it"
+        fault = Fault(slug, message, "write it as `note …`", 0, len(line))
         return Entry("?", number, text), (fault,)
-    return Entry(kind, number, text, body, when, remark, comment), tuple(faults)
+    return Entry(kind, number, text, body, when, remark, comment), faults
 
 
 def _node(tree: Tree[LarkToken]) -> Node:

@@ -1,0 +1,130 @@
+"""Plans kept between runs: one small file per role, read only where it fits this very grammar.
+
+The file is marshalled tuples and words, nothing that runs. Its name is the role's; what it was made for
+(grammar, Lark, Python) stands inside and is compared, so a file of another version is passed over.
+"""
+
+from __future__ import annotations
+
+import marshal
+import os
+import sys
+from functools import cache
+from itertools import islice
+from pathlib import Path
+from typing import Any, NamedTuple, TypeAlias
+from zlib import crc32
+
+from sitelog.grammar_files import grammar_text
+
+Raw: TypeAlias = "tuple[tuple[str, int, int], ...]"
+"""The tokens of a chunk before the first word is looked at: type, start, end within the chunk."""
+
+Shape: TypeAlias = "tuple[Any, Any, int, int]"
+"""What a series of token types makes: body, time (trees of names and token numbers), remark, comment."""
+
+Refusal: TypeAlias = "tuple[str, int, tuple[str, ...]]"
+"""Where the grammar refused such a series: type and number of the token (-1 the end), types it wanted."""
+
+MOST_CHUNKS, MOST_SHAPES, MOST_REFUSALS = 3000, 1000, 300
+"""As many are kept in a file; each about 40, 200 and 300 bytes."""
+
+LARGEST = 600_000
+"""Bytes; a larger file is not ours, or has grown past being quick to read."""
+
+_FORMAT = "sitelog plans 1"  # to be raised when the meaning of what is kept changes
+
+
+class Known(NamedTuple):
+    """What has been learnt of a role's lines."""
+
+    chunks: dict[bytes, Raw]
+    shapes: dict[tuple[str, ...], Shape]
+    refusals: dict[tuple[str, ...], Refusal]
+
+    def full(self) -> bool:
+        """Whether a file could hold no more of some sort."""
+        return (
+            len(self.chunks) > MOST_CHUNKS
+            or len(self.shapes) > MOST_SHAPES
+            or len(self.refusals) > MOST_REFUSALS
+        )
+
+
+@cache
+def made_for(role: str) -> str:
+    """All that plans depend on, as one text; equal texts make equal plans."""
+    hook = Path(__file__).with_name("lexing.py")
+    return "\n".join(
+        (
+            _FORMAT,
+            sys.version,
+            _lark_version(),
+            hook.read_text("utf-8") if hook.is_file() else "",
+            grammar_text("common.lark"),
+            grammar_text(f"{role}.lark"),
+        )
+    )
+
+
+def _lark_version() -> str:
+    """The text that names Lark's version, found without the 60 ms that importing it takes."""
+    from importlib.machinery import PathFinder
+
+    spec = PathFinder.find_spec("lark")
+    origin = Path(spec.origin) if spec is not None and spec.origin else None
+    return origin.read_text("utf-8") if origin is not None and origin.is_file() else ""
+
+
+def read(path: str, role: str) -> Known | None:
+    """What a file holds; nothing where there is none, or it is damaged, foreign or of another version."""
+    try:
+        if os.path.getsize(path) > LARGEST:
+            return None
+        with open(path, "rb") as stream:
+            head, body = stream.read(8), stream.read()
+        if head != _checksum(body):
+            return None
+        version, *parts = marshal.loads(body)
+        return Known(*parts) if version == made_for(role) else None
+    except (OSError, ValueError, TypeError, EOFError):
+        return None
+
+
+def write(path: str, role: str, known: Known) -> bool:
+    """Keep what is known, and what the file there already holds; False where it cannot be written.
+
+    The file is written beside and moved into place, so that a reader never sees half of it. Of two
+    writers the later wins; what the other had learnt will be learnt again.
+    """
+    there = read(path, role)
+    old = Known({}, {}, {}) if there is None else there
+    body = marshal.dumps(
+        (
+            made_for(role),
+            _first(MOST_CHUNKS, old.chunks | known.chunks),
+            _first(MOST_SHAPES, old.shapes | known.shapes),
+            _first(MOST_REFUSALS, old.refusals | known.refusals),
+        )
+    )
+    if len(body) > LARGEST:
+        return False
+    new = f"{path}.{os.getpid()}.new"
+    try:
+        os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
+        with open(new, "wb") as stream:
+            stream.write(_checksum(body) + body)
+        os.replace(new, path)
+    except OSError:
+        if os.path.exists(new):
+            os.unlink(new)
+        return False
+    return True
+
+
+def _first(most: int, part: dict[Any, Any]) -> dict[Any, Any]:
+    return dict(islice(part.items(), most))
+
+
+def _checksum(body: bytes) -> bytes:
+    return b"%08x" % crc32(body)

@@ -1,0 +1,339 @@
+"""Lines read from plans: what Lark once made of a line is made again without Lark.
+
+Three things are remembered, each the first time Lark meets it:
+
+- line → plan. Digits are folded to `0` and the remark is cut off; lines that are then equal have the
+  same tokens at the same places, so only the words with digits in them are made anew.
+- chunk → tokens. What stands between blanks lexes alone as it does in a line.
+- token types → tree. An LALR tree, or refusal, depends on the types of the tokens and nothing else.
+
+The first serves most lines of a fleet, the others what is left and what the first is made from.
+`alike.py` proves from the grammar's terminals that this holds. Lark makes every plan; what is not
+provably alike (a quote inside a word, a remark that touches a word) goes to Lark each time.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
+
+from sitelog.syntax import kept
+from sitelog.syntax.kept import Known, Raw, Refusal, Shape
+from sitelog.syntax.tokens import Entry, Node, Token
+
+if TYPE_CHECKING:
+    from lark import Token as LarkToken
+    from lark import Tree
+
+Spans: TypeAlias = "list[tuple[int, int]]"
+
+MOST_LINES, MOST_CHUNKS, MOST_SHAPES = 20_000, 50_000, 10_000
+"""More of a sort than this is forgotten all at once: a fleet has far fewer, and memory is not endless."""
+
+LONGEST_LINE, LONGEST_CHUNK = 160, 100
+"""Characters; longer ones come once and are not worth remembering."""
+
+_FOLD = bytes(ord("0") if 48 <= byte < 58 else byte for byte in range(256))
+_CHUNK = re.compile(r'("[^"]*"|[^ \t"]++"?+)(?![^ \t])|[^ \t]')
+_DIGIT = re.compile("[0-9]")
+_END = "$END"
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
+
+
+class Parts(NamedTuple):
+    """A line in its parts; remark and comment by where they begin, -1 where there is none."""
+
+    body: Node | None
+    when: Node | None
+    remark: int
+    comment: int
+
+
+class Place(NamedTuple):
+    """Where a token stands that could not stand there."""
+
+    type: str
+    start_pos: int
+    end_pos: int
+
+
+class Refused(NamedTuple):
+    """A line that the grammar refused: the token, and the types it wanted instead."""
+
+    token: Place
+    expected: frozenset[str]
+
+
+class Lexed(NamedTuple):
+    """The tokens of a line, types and places; `plain` where it has no quote, comment or odd remark."""
+
+    types: tuple[str, ...]
+    spans: Spans
+    plain: bool
+
+
+class Grammar(NamedTuple):
+    """What plans ask of Lark; the first call of any loads it."""
+
+    plannable: Callable[[], bool]
+    tokens: Callable[[str], Raw]  # before the first word is looked at
+    tree: Callable[[str], Tree[LarkToken]]  # or raises UnexpectedInput
+
+
+class Plans:
+    """The plans of one role. `parts_of` gives nothing where the line is not for plans."""
+
+    def __init__(self, role: str, grammar: Grammar, file: str = "") -> None:
+        self._role = role
+        self._grammar = grammar
+        self._file = file
+        known = kept.read(file, role) if file else None
+        self._allowed = True if known is not None else None  # not known before Lark is loaded
+        self._known = known or Known({}, {}, {})
+        self._lines: dict[bytes, tuple[Any, ...]] = {}
+        self._learnt = False
+
+    def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
+        """The entry of a line known whole, else its parts or its refusal; None: ask Lark.
+
+        `line` is the text with look-alike characters made plain.
+        """
+        cut = line.find(" --")
+        if cut >= 0 and line.find('"', 0, cut) < 0 and "\n" not in line:
+            key = line[: cut + 3].encode("utf-8", "surrogatepass").translate(_FOLD)
+        else:
+            cut = -1
+            key = line.encode("utf-8", "surrogatepass").translate(_FOLD)
+        plan = self._lines.get(key)
+        if plan is None:
+            return self._piece_by_piece(line, cut, key)
+        kind, body, when, remark = plan
+        if body.__class__ is tuple:
+            body = _fresh(body, line)
+        if when.__class__ is tuple:
+            when = _fresh(when, line)
+        said = text[remark:].lstrip("-–—").strip() if remark >= 0 else ""
+        return _new(Entry, (kind, number, text, body, when, said, ""))
+
+    def save(self) -> None:
+        """Keep what was learnt since the last time, where plans are kept at all."""
+        if self._file and self._learnt and self._allowed:
+            kept.write(self._file, self._role, self._known)
+        self._learnt = False
+
+    # ---- chunks and shapes --------------------------------------------------------------------
+
+    def _piece_by_piece(self, line: str, cut: int, key: bytes) -> Parts | Refused | None:
+        if self._allowed is None:
+            self._allowed = self._grammar.plannable()
+        if not self._allowed or "\n" in line:
+            return None
+        lexed = self._lexed(line)
+        if lexed is None:
+            return None
+        known = self._known
+        shape = known.shapes.get(lexed.types)
+        if shape is None:
+            refused = self._refused(lexed)
+            if refused is not None:
+                return refused
+            outcome = self._ask(line, lexed)
+            if outcome is None or isinstance(outcome, Refused):
+                return outcome
+            shape = outcome
+        body, when, remark, comment = shape
+        parts = Parts(
+            None if body is None else _grown(body, lexed.spans, line),
+            None if when is None else _grown(when, lexed.spans, line),
+            remark if remark < 0 else lexed.spans[remark][0],
+            comment if comment < 0 else lexed.spans[comment][0],
+        )
+        if lexed.plain and len(key) <= LONGEST_LINE and (cut < 0 or parts.remark == cut + 1):
+            self._keep_line(key, parts, line)
+        return parts
+
+    def _lexed(self, line: str) -> Lexed | None:
+        """The line's tokens, chunk by chunk; None where a chunk does not stand alone."""
+        types: list[str] = []
+        spans: Spans = []
+        plain = True
+        chunks = self._known.chunks
+        for found in _CHUNK.finditer(line):
+            if found.lastindex is None:
+                return None
+            chunk = found[0]
+            at = found.start()
+            key = chunk.encode("utf-8", "surrogatepass")
+            if "#" in chunk:
+                plain = False  # `#4/0` and `#4/1` are two things
+            else:
+                key = key.translate(_FOLD)
+            raw = chunks.get(key)
+            if raw is None:
+                if chunk[0] == '"':
+                    raw = (("STRING", 0, len(chunk)),)
+                    plain = False
+                elif chunk.startswith(("--", "—")) or chunk in ("–", "-", "#"):
+                    if chunk == "-" and line[at + 1 :].lstrip(" \t")[:1].isdecimal():
+                        return None  # it might be a minus sign
+                    types.append("COMMENT" if chunk == "#" else "REMARK")
+                    spans.append((at, len(line)))
+                    plain = plain and chunk.startswith("--")
+                    break
+                else:
+                    raw = self._learn_chunk(key, chunk)
+                    if raw is None:
+                        return None
+            for kind, start, end in raw:
+                types.append(kind)
+                spans.append((at + start, at + end))
+        return Lexed(tuple(types), spans, plain)
+
+    def _refused(self, lexed: Lexed) -> Refused | None:
+        refusals, types = self._known.refusals, lexed.types
+        for count in range(1, len(types) + 1):
+            refusal = refusals.get(types[:count])
+            if refusal is not None:
+                return _placed(refusal, lexed.spans)
+        refusal = refusals.get((*types, _END))
+        return None if refusal is None else _placed(refusal, lexed.spans)
+
+    # ---- learning -----------------------------------------------------------------------------
+
+    def _learn_chunk(self, key: bytes, chunk: str) -> Raw | None:
+        if "--" in chunk or "—" in chunk or len(chunk) > LONGEST_CHUNK:
+            return None  # a remark may begin within it
+        raw = self._grammar.tokens(chunk)
+        if any(chunk[start] == '"' for _, start, _ in raw):
+            return None  # a text in quotes may begin within it
+        self._room(self._known.chunks, MOST_CHUNKS)
+        self._known.chunks[key] = raw
+        return raw
+
+    def _ask(self, line: str, lexed: Lexed) -> Shape | Refused | None:
+        """What Lark makes of a line of this shape; None where its tokens are not those foreseen."""
+        from lark.exceptions import UnexpectedInput
+
+        types, spans = lexed.types, lexed.spans
+        numbers = {span: number for number, span in enumerate(spans)}
+        try:
+            tree = self._grammar.tree(line)
+        except UnexpectedInput as error:
+            refusal = _refusal(error, numbers)
+            if refusal is None:
+                return None
+            self._room(self._known.refusals, MOST_SHAPES)
+            key = (*types, _END) if refusal[1] < 0 else types[: refusal[1] + 1]
+            self._known.refusals[key] = refusal
+            return _placed(refusal, spans)
+        shape = _shape(tree, numbers)
+        if shape is not None:
+            self._room(self._known.shapes, MOST_SHAPES)
+            self._known.shapes[types] = shape
+        return shape
+
+    def _keep_line(self, key: bytes, parts: Parts, line: str) -> None:
+        """A plan for all lines equal to this one but for digits; none where the line is free text."""
+        body, when = parts.body, parts.when
+        if body is None or any(node.name == "text" and len(node.children) > 1 for node in body.nodes()):
+            return
+        if len(self._lines) >= MOST_LINES:
+            self._lines.clear()
+        kind = "n/a" if body.name == "na" else body.name
+        recipe = None if when is None else _recipe(when, line)
+        self._lines[key] = (kind, _recipe(body, line), recipe, parts.remark)
+
+    def _room(self, memory: dict[Any, Any], most: int) -> None:
+        if len(memory) >= most:
+            memory.clear()
+        self._learnt = self._learnt or not self._known.full()
+
+
+def _shape(tree: Tree[LarkToken], numbers: dict[tuple[int, int], int]) -> Shape | None:
+    """A tree with token numbers in place of tokens."""
+    body = when = None
+    remark = comment = -1
+    for child in tree.children:
+        try:
+            cut = _cut(child, numbers)
+        except KeyError:
+            return None
+        if cut[0] == "REMARK":
+            remark = cut[1]
+        elif cut[0] == "COMMENT":
+            comment = cut[1]
+        elif cut[0] == "when":
+            when = cut
+        else:
+            body = cut
+    return body, when, remark, comment
+
+
+def _cut(tree: Tree[LarkToken] | LarkToken, numbers: dict[tuple[int, int], int]) -> tuple[str, Any]:
+    if isinstance(tree, str):
+        return str(tree.type), numbers[(tree.start_pos or 0, tree.end_pos or 0)]
+    return str(tree.data), tuple(_cut(child, numbers) for child in tree.children)
+
+
+def _refusal(error: Exception, numbers: dict[tuple[int, int], int]) -> Refusal | None:
+    token = getattr(error, "token", None)
+    if token is None:
+        return None
+    number = -1 if token.type == _END else numbers.get((token.start_pos, token.end_pos))
+    if number is None:
+        return None
+    return str(token.type), number, tuple(sorted(getattr(error, "expected", ())))
+
+
+def _placed(refusal: Refusal, spans: Spans) -> Refused:
+    kind, number, expected = refusal
+    start, end = spans[number] if spans else (0, 0)
+    return Refused(Place(kind, start, end), frozenset(expected))
+
+
+def _grown(cut: tuple[str, Any], spans: Spans, line: str) -> Node:
+    """The node of a cut tree, with the tokens of this line."""
+    name, children = cut
+    grown: list[Node | Token] = []
+    for child in children:
+        kind, what = child
+        if what.__class__ is int:
+            start, end = spans[what]
+            grown.append(_new(Token, (kind, line[start:end], start, end)))
+        else:
+            grown.append(_grown(child, spans, line))
+    return _new(Node, (name, tuple(grown)))
+
+
+def _recipe(node: Node | Token, line: str) -> Node | Token | tuple[Any, ...]:
+    """The node itself where no digit is in it; else how to make it: its name, and what it is made of.
+
+    A token is made of its type, start and end; a node of one such token of name, type, start and end.
+    """
+    if isinstance(node, Token):
+        return (node.type, node.start, node.end) if _DIGIT.search(node.text) else node
+    parts = tuple(_recipe(child, line) for child in node.children)
+    if all(isinstance(part, Node | Token) for part in parts):
+        return node
+    if len(parts) == 1 and len(parts[0]) == 3 and parts[0].__class__ is tuple:
+        return (node.name, *parts[0])
+    return node.name, parts
+
+
+def _fresh(recipe: Sequence[Any], line: str) -> Node:
+    """What a recipe makes of a line."""
+    if len(recipe) == 4:
+        name, kind, start, end = recipe
+        return _new(Node, (name, (_new(Token, (kind, line[start:end], start, end)),)))
+    name, parts = recipe
+    made: list[Node | Token] = []
+    for part in parts:
+        if part.__class__ is not tuple:
+            made.append(part)
+        elif len(part) == 3:
+            kind, start, end = part
+            made.append(_new(Token, (kind, line[start:end], start, end)))
+        else:
+            made.append(_fresh(part, line))
+    return _new(Node, (name, tuple(made)))
