@@ -182,11 +182,16 @@ def _every(reader: Reader, node: Node | None) -> Every | None:
 
 
 # ---- limits ------------------------------------------------------------------------------------------
+def limit_nodes(reader: Reader) -> list[Node]:
+    """The parts of an entry that state its limits: `<= 1 ohm`, or `>= 270 V <= 345 V`."""
+    return [*reader.nodes("limit"), *reader.nodes("compare")]
+
+
 def limits_of(reader: Reader, nodes: list[Node], kinds: tuple[str, ...] = ()) -> Limits:
-    """The limits that `limit` parts state; said why where one cannot be meant."""
+    """The limits that `limit` and `compare` parts state; said why where one cannot be meant."""
     found = NO_LIMITS
     for node in nodes:
-        one = _limit(reader, node.nodes()[0], kinds)
+        one = _limit(reader, node if node.name == "compare" else node.nodes()[0], kinds)
         found = found._replace(**{k: v for k, v in one._asdict().items() if v or isinstance(v, Quantity)})
     text = " ".join(reader.text_of(node) for node in nodes)
     low, high = found.low, found.high
@@ -233,13 +238,19 @@ def _nominal(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
     amount = split_value(tolerance.nodes()[0]) if tolerance is not None else None
     if not unit and amount is not None and amount.unit != "%":
         unit = amount.unit
-    if not unit and span is not None:
-        unit = next((child.tokens()[0].text for child in node.nodes()[1:]), "")
+    span_unit = next((child.tokens()[0].text for child in node.nodes()[1:]), "") if span is not None else ""
+    if not unit and span_unit != "%":
+        unit = span_unit
     target = _made(reader, parts.number, unit, node, kinds)
     if target is None:
         return NO_LIMITS
     if span is not None:
-        ends = sorted(_decimal(piece) for piece in _span(span.text))
+        if span_unit not in ("", "%", unit):
+            reader.say("unit-kind", "the tolerance is written in another unit than the value", node.start, node.end)
+            return NO_LIMITS
+        ends = sorted(_decimal(piece) for piece in span.text.split("/"))
+        if span_unit == "%" and unit != "%":  # `230 V +10/-6 %`
+            ends = [abs(target.number) * end / 100 for end in ends]
         return Limits(_shifted(target, ends[0]), _shifted(target, ends[1]), target)
     if amount is None:
         return Limits(target, target, target)
@@ -254,11 +265,6 @@ def _nominal(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
             return NO_LIMITS
         step = _step(width, target)
     return Limits(_shifted(target, -step), _shifted(target, step), target)
-
-
-def _span(text: str) -> tuple[str, str]:
-    first, second = text.split("/")
-    return first, second
 
 
 def _decimal(text: str) -> Decimal:
@@ -278,6 +284,7 @@ def _shifted(target: Quantity, step: Decimal) -> Quantity:
     unit = find_unit(target.unit) if target.unit else None
     number = target.number + step
     number = number.normalize() if number else Decimal(0)
+    number = number.quantize(Decimal(1)) if number == number.to_integral() else number  # 60, not 6E+1
     if unit is None or isinstance(unit, Problem):
         return target._replace(number=number, base=number, text="")
     return target._replace(number=number, base=in_base(number, unit), text="")
@@ -352,6 +359,8 @@ def product(reader: Reader | None, factors: list[Factor], node: Node | None = No
         q = factor.quantity
         assert q is not None
         if factor.divide and not q.base:
+            if reader is not None and node is not None:
+                reader.say("bad-number", "the limit divides by nothing", node.start, node.end)
             return None
         value = value / Fraction(q.base) if factor.divide else value * Fraction(q.base)
         if q.kind not in ("number", "ratio"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from sitelog.kinds.asked import Asked, Limits, asked, compared
@@ -10,6 +11,7 @@ from sitelog.quantities import Quantity, make
 from sitelog.syntax.tokens import Node, Token
 
 METALS = {"cu": "copper", "copper": "copper", "al": "aluminium", "aluminium": "aluminium", "aluminum": "aluminium"}
+CURVES = ("B", "C", "D", "K", "Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,26 +137,31 @@ def read_device(reader: Reader) -> Device:
             word = part.text
             if previous.casefold() == "type":
                 kind = word.upper()
-            elif word.upper() in ("B", "C", "D", "K", "Z"):
+            elif word.upper() in CURVES:
                 curve = word.upper()
+            elif glued := re.fullmatch(r"([A-Z])([0-9]+(?:\.[0-9]+)?)A?", word.upper()):  # C32, as devices are marked
+                curve = glued[1] if glued[1] in CURVES else ""
+                quantity, _ = make(glued[2], "A", "", word)
+                if quantity is None or not curve:
+                    reader.say("text-after-value", f"`{word}` says nothing of a device", part.start, part.end)
+                else:
+                    amounts.append(quantity)
             elif word.casefold() != "type":
                 reader.say("text-after-value", f"`{word}` says nothing of a device", part.start, part.end, "words stand in the remark")
             previous = word
         elif isinstance(part, Node) and part.name == "amount":
-            glued = part.tokens()[0]
-            if glued.type == "WORD":
-                continue
             quantity = reader.value(part, ("current",))
             if quantity is not None:
                 amounts.append(quantity)
-    rating = next((q for q in amounts if q.unit != "kA" and not (q.unit == "mA")), None)
+    # Residual currents are rated below 1 A (IEC 61008-1), breaking capacities above 1 kA (IEC 60898-1): from memory.
+    rating = next((q for q in amounts if 1 <= q.base < 1000), None)
     return Device(
         reader.head(),
         reader.places(),
         curve,
         rating,
-        next((q for q in amounts if q.unit == "kA"), None),
-        next((q for q in amounts if q.unit == "mA"), None),
+        next((q for q in amounts if q.base >= 1000), None),
+        next((q for q in amounts if q.base < 1), None),
         kind,
     )
 

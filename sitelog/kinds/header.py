@@ -8,6 +8,8 @@ from datetime import date
 from sitelog.kinds.base import Place, Reader, Record, unquoted
 from sitelog.syntax.tokens import Token
 
+VISITS = ("install", "service", "removal")
+
 
 @dataclass(frozen=True, slots=True)
 class Site(Record):
@@ -109,7 +111,12 @@ def read_zone(reader: Reader) -> Zone | None:
 
 def read_visit(reader: Reader) -> Visit:
     """`visit install`."""
-    return Visit(reader.head(), reader.name().casefold())
+    purpose = reader.name().casefold()
+    if purpose not in VISITS:
+        node = reader.nodes("name")[0]
+        help = "write " + ", ".join(f"`visit {visit}`" for visit in VISITS[:-1]) + f" or `visit {VISITS[-1]}`"
+        reader.say("unreadable", f"`{purpose}` is no sort of visit", node.start, node.end, help)
+    return Visit(reader.head(), purpose)
 
 
 def read_day(reader: Reader) -> Day | None:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
-from sitelog.kinds.asked import NO_LIMITS, Asked, Limits, asked, limits_of
+from sitelog.kinds.asked import NO_LIMITS, Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, unquoted
 from sitelog.quantities import Quantity
-from sitelog.syntax.tokens import Node
+from sitelog.syntax.tokens import Node, Token
 
 ANSWERS_OK = frozenset({"ok", "okay"})
+_MOMENTS = ("DATE", "TIME")
+_SECRETS = frozenset({"password", "passwd", "passcode", "passphrase", "passkey", "pin", "puk"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,7 @@ def read_set(reader: Reader) -> Setting | None:
     """`set WHAT [PLACE] VALUE`."""
     groups, values = reader.nodes("group"), reader.node("values")
     what = groups[0].tokens()[0].text
-    if "password" in what.casefold() or "passcode" in what.casefold():
+    if any(word in _SECRETS for word in re.split(r"[-_./]", what.casefold())):
         token = groups[0].tokens()[0]
         reader.say("password", "passwords have no place in a log", token.start, token.end, "delete the line, and change the password")
         return None
@@ -83,6 +86,8 @@ def read_set(reader: Reader) -> Setting | None:
             quantity = reader.value(first)
             if quantity is None:
                 return None
+    elif moment := next((part for part in reader.parts if isinstance(part, Token) and part.type in _MOMENTS), None):
+        text, at = moment.text, (moment.start, moment.end)
     elif len(groups) > 1:
         text, at = unquoted(reader.text_of(groups[-1])), (groups[-1].start, groups[-1].end)
         groups = groups[:-1]
@@ -98,7 +103,7 @@ def read_set(reader: Reader) -> Setting | None:
 
 def read_asked_set(reader: Reader) -> list[Asked]:
     """`set WHAT [PLACE] LIMIT`, `set WHAT [PLACE] WORD`, `set WHAT [PLACE] = "text"`."""
-    groups, nodes = reader.nodes("group"), reader.nodes("limit")
+    groups, nodes = reader.nodes("group"), limit_nodes(reader)
     limits = limits_of(reader, nodes) if nodes and not _is_version(reader, nodes) else NO_LIMITS
     if nodes and limits == NO_LIMITS:
         limits = Limits(text=" ".join(reader.text_of(node) for node in nodes))

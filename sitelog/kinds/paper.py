@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from sitelog.kinds.asked import Asked, asked
@@ -154,11 +155,13 @@ def read_strike(reader: Reader) -> Strike:
 
 def read_sign(reader: Reader) -> Sign | None:
     """`sign WHO PURPOSE [digest]`."""
-    words = reader.text_of(reader.node("text")).split()
+    words = [unquoted(word) for word in re.findall(r'"[^"]*"|\S+', reader.text_of(reader.node("text")))]
     if not words:
         reader.say("unreadable", "who signs?", help="for example: sign mo installed")
         return None
-    digest = words[-1] if words[-1].startswith(DIGEST) else ""
+    # The line's last word, behind the remark where there is one.
+    last = (reader.entry.remark.split() or words)[-1]
+    digest = last if last.startswith(DIGEST) else words[-1] if words[-1].startswith(DIGEST) else ""
     purpose = words[1].casefold() if len(words) > 1 and words[1] != digest else "installed"
     return Sign(reader.head(), words[0], purpose, digest)
 

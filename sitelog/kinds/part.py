@@ -75,6 +75,9 @@ def read_swap(reader: Reader) -> Swap | None:
     """`swap PLACE OLD -> NEW`, `swap PLACE NEW`."""
     places = reader.places()
     names = [reader.name(0), reader.name(1)]
+    if reader.entry.remark.startswith(">"):  # `-->`: the two dashes made a remark of the new serial
+        reader.say("unreadable", "`-->` was read as the start of the remark", help="write the arrow as ->")
+        return None
     if len(places) != 1:
         reader.say("wrong-count", "a swap is one place at a time", help="write one `swap` line per place")
         return None
@@ -88,7 +91,8 @@ def read_removed(reader: Reader) -> Removed | None:
     """`removed PLACES [SERIALS] [to WORD]`."""
     places, serials, to = reader.places(), tuple(serial.name for serial in _serials(reader)), reader.node("to")
     if serials and len(serials) != len(places):
-        reader.say("wrong-count", f"{count(len(places), 'place')}, but {count(len(serials), 'serial')}")
+        message = f"{count(len(places), 'place')}, but {count(len(serials), 'serial')}"
+        reader.say("wrong-count", message, help="name a serial for every part, or none")
         return None
     return Removed(reader.head(), places, serials, to.tokens()[1].text if to is not None else "")
 

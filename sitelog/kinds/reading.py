@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sitelog.kinds.asked import Asked, asked, limits_of
+from sitelog.kinds.asked import Asked, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
 from sitelog.quantities import Quantity
 
@@ -22,6 +22,9 @@ MEASURES = {
     "soc": ("ratio",),
     "frequency": ("frequency",),
 }
+
+_WORDS_FOR_VALUES = ("no-trip", "none")
+_EXAMPLE = "for example: reading insulation dc/earth 200 Mohm at 500 V"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +50,21 @@ def read_reading(reader: Reader) -> Reading | None:
     answer = ""
     if values_node is None and negative is None:
         if len(groups) < 2:
-            reader.say("unreadable", "a value is missing", help="for example: reading insulation dc/earth 200 Mohm at 500 V")
+            reader.say("unreadable", "a value is missing", help=_EXAMPLE)
             return None
-        answer = unquoted(groups[-1].tokens()[-1].text)
+        last = groups[-1].tokens()[-1]
+        answer = unquoted(last.text)
+        if groups[0].tokens()[0].text.casefold() in MEASURES and answer.casefold() not in _WORDS_FOR_VALUES:
+            what = groups[0].tokens()[0].text
+            message = f"a value is missing: `{answer}` says nothing of {what}"
+            reader.say("unreadable", message, last.start, last.end, _EXAMPLE)
+            return None
         groups = groups[:-1]
     what_token = groups[0].tokens()[0]
     if len(groups[0].tokens()) > 1 or len(groups) > 2:
-        reader.say("unreadable", "a reading is one sort of value at one list of places", groups[0].start, groups[-1].end)
+        message = "a reading is one sort of value at one list of places"
+        help = "two points are one word, such as dc-pos/earth; between two places stands a comma"
+        reader.say("unreadable", message, groups[0].start, groups[-1].end, help)
         return None
     what = what_token.text
     places = reader.places(groups[1]) if len(groups) > 1 else ()
@@ -74,6 +85,9 @@ def read_reading(reader: Reader) -> Reading | None:
 def read_dead(reader: Reader) -> Reading | None:
     """`dead POINTS VALUE with TESTER proved on UNIT before, after`."""
     places = reader.places() or (Place("", reader.entry.start, reader.entry.end),)
+    if reader.node("values") is None and reader.node("negative") is None:
+        reader.say("unreadable", "a value is missing", help="for example: dead L/N 0 V with VT1")
+        return None
     shared = share(reader, places, reader.values(reader.node("values"), ("voltage",)))
     mode = "not-tested" if reader.node("negative") is not None else "final"
     return _reading(reader, "dead", places, shared, "", mode) if shared is not None else None
@@ -116,20 +130,20 @@ def read_asked(reader: Reader) -> list[Asked]:
         return []
     what = groups[0].tokens()[0].text
     places = tuple(place.name for place in reader.places(groups[1])) if len(groups) > 1 else ()
-    limits = limits_of(reader, reader.nodes("limit"), MEASURES.get(what.casefold(), ()))
+    limits = limits_of(reader, limit_nodes(reader), MEASURES.get(what.casefold(), ()))
     return asked(reader, "reading", what, places, limits)
 
 
 def read_asked_dead(reader: Reader) -> list[Asked]:
     """`dead POINTS <= 50 V [after 5 min]`."""
     places = tuple(place.name for place in reader.places(reader.node("group")))
-    return asked(reader, "dead", "", places, limits_of(reader, reader.nodes("limit"), ("voltage",)))
+    return asked(reader, "dead", "", places, limits_of(reader, limit_nodes(reader), ("voltage",)))
 
 
 def read_spread(reader: Reader) -> list[Asked]:
     """`spread WHAT PLACES LIMIT`: the largest less the smallest of the readings there."""
     places = reader.places()
     what = reader.name()
-    limits = limits_of(reader, reader.nodes("limit"), MEASURES.get(what.casefold(), ()))
+    limits = limits_of(reader, limit_nodes(reader), MEASURES.get(what.casefold(), ()))
     found = asked(reader, "spread", what, (" ".join(place.name for place in places),), limits)
     return found

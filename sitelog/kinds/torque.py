@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sitelog.kinds.asked import Asked, asked, limits_of
+from sitelog.kinds.asked import Asked, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, Value, share
 from sitelog.quantities import Quantity
 
@@ -65,7 +65,7 @@ def read_joint(reader: Reader) -> list[Asked]:
         "joint",
         "",
         tuple(place.name for place in reader.places()),
-        limits_of(reader, reader.nodes("limit"), TORQUE),
+        limits_of(reader, limit_nodes(reader), TORQUE),
         size=" ".join(words),
         grade=grade.tokens()[1].text if grade is not None else "",
     )
