@@ -211,8 +211,9 @@ def _summary(
     away: Written | None,
     gaps: Sequence[Gap],
 ) -> Summary:
-    joints = [result for result in results if result.kind == "joint"]
-    readings = [result for result in results if result.kind in ("reading", "dead", "spread")]
+    asked = [result for result in results if result.asked is not None]
+    joints = [result for result in asked if result.kind == "joint"]
+    readings = [result for result in asked if result.kind in ("reading", "dead", "spread")]
     errors = len({one for one in findings if one.severity == "error"})
     headlines = [f"DANGER {flaw.name}: {flaw.about}" for flaw in found if flaw.open and flaw.grade == "danger"]
     if away is not None and isinstance(away.record, Text):

@@ -88,6 +88,7 @@ def _dispatch(arguments: list[str]) -> int:
             description=f"{command.summary[0].upper()}{command.summary[1:]}.",
             epilog=f"example: {command.example}",
         )
+        keep_tables()
         module = import_module(command.module)
         module.add_arguments(parser)
         status: int = module.run(parser.parse_intermixed_args(arguments[1:]))
@@ -98,6 +99,24 @@ def _dispatch(arguments: list[str]) -> int:
     parser.parse_args(arguments)
     parser.print_help(sys.stderr)
     return BAD_USAGE
+
+
+def keep_tables() -> None:
+    """Keep what the grammars compile to in the user's cache folder, so that the next start is quick."""
+    folder = os.environ.get("SITELOG_CACHE")
+    if folder is None:
+        home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
+        folder = os.path.join(home, "sitelog")
+    if not folder:
+        return
+    try:
+        os.makedirs(folder, exist_ok=True)
+    except OSError:
+        return
+    if os.access(folder, os.W_OK):
+        from sitelog.syntax import use_cache
+
+        use_cache(folder)
 
 
 def _top_parser() -> argparse.ArgumentParser:

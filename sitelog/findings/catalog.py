@@ -109,6 +109,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("under", _ERROR, "the value is below its lower limit"),
         Slug("over", _ERROR, "the value is above its upper limit"),
         Slug("out-of-order", _ERROR, "done before something that has to come first"),
+        Slug("live-work", _WARNING, "undone or swapped while the breaker was on"),
         Slug("too-soon", _ERROR, "done before the wait was over"),
         Slug("wait-uncertain", _WARNING, "the times are too coarse to prove the wait"),
         Slug("reopened", _WARNING, "was right, and has been opened again since"),

@@ -33,6 +33,7 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
             key = (where, reason.slug, message, reason.help, result.kind, result.visit)
             groups.setdefault(key, []).append((result, reason))
     found = [_finding(judge.site, group) for group in groups.values()]
+    found += _live_work(judge)
     found += _unknown_names(judge, results)
     found += _sheet_names(judge)
     found += _tools(judge, results)
@@ -84,6 +85,25 @@ def _at(mark: Mark, slug: str, message: str, help: str = "") -> Finding:
     return Finding(
         slug, CATALOG[slug].severity, message, help, mark.file, entry.number, mark.start + 1, mark.end + 1, entry.text
     )
+
+
+def _live_work(judge: Judge) -> list[Finding]:
+    """Joints undone and parts taken out with the breaker on, whether or not a sheet asks for it off."""
+    groups: dict[tuple[str, int, str], list[Mark]] = {}
+    for mark in judge.marks:
+        if mark.kind in ("joint", "part") and mark.mode in _UNDONE:
+            last = judge.states.last("breaker-on", "", mark.moment.order)
+            if last is not None and last.what.casefold() == "breaker-on":
+                groups.setdefault((mark.file, mark.line, f"{last.line}"), []).append(mark)
+    found: list[Finding] = []
+    for (_, _, since), marks in groups.items():
+        done = _UNDONE[marks[0].mode]
+        message = f"{compress([mark.place for mark in marks])} {done} with the breaker on (line {since})"
+        found.append(_at(marks[0], "live-work", message, "breaker off, locked and proved dead before anything is undone"))
+    return found
+
+
+_UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}
 
 
 # ---- names that nothing knows ------------------------------------------------------------------------------
