@@ -11,40 +11,58 @@ from sitelog.quantities.quantity import Problem
 LONGEST = 10_000
 """Places in one range; more is a slip of the finger."""
 
+_MOST_DIGITS = 30
+
 _DIGITS = re.compile(r"(.*?)(\d+)$", re.DOTALL)
 _LETTER = re.compile(r"(.*?)([^\W\d_])$", re.DOTALL)
+_ODD = re.compile(r"[*'·°²³]")  # signs of units, which the lexer takes into a word
 
 
 @lru_cache(maxsize=65536)
 def expand(text: str) -> tuple[str, ...] | Problem:
     """The places that an expression names, in order; a problem where it cannot be meant."""
+    if odd := _ODD.search(text):
+        return Problem("bad-name", f"`{text}` has a `{odd[0]}`", "a name has letters, digits and _ . / + -")
     if ".." not in text and "," not in text:
-        return (text,)
+        return (text,) if text[-1:] != "." else _no_end(text)
     found: list[str] = []
-    stem = ""
     for part in text.split(","):
         if not part:
             return Problem("bad-range", f"`{text}` has a comma too many")
         low, dots, high = part.partition("..")
+        # `bracket-1..3,6` and `bracket-1,6` name bracket-6; `q1,q2` and `L1,N` name two places.
+        low = _stem(found[-1] if found else "", low) + low
         if not dots:
-            # `bracket-1..3,6` names bracket-6; `q1,q2` names two places.
-            found.append(stem + part if stem and re.fullmatch(r"\d+|[^\W\d_]", part) else part)
+            found.append(low)
             continue
-        if stem and re.fullmatch(r"\d+|[^\W\d_]", low):
-            low = stem + low
         piece = _range(text, low, high)
         if isinstance(piece, Problem):
             return piece
-        places, stem = piece
-        found += places
+        found += piece
         if len(found) > LONGEST:
             return _too_long(text, len(found))
     return tuple(found)
 
 
-def _range(text: str, low: str, high: str) -> tuple[list[str], str] | Problem:
-    if not low or not high or ".." in high:
-        return Problem("bad-range", f"`{text}` has no end or no beginning", "write bracket-1..6")
+def _stem(before: str, short: str) -> str:
+    """What a bare number or letter in a list leaves out: `bracket-` of the place before it."""
+    if re.fullmatch(r"\d+", short) and (last := _DIGITS.match(before)):
+        return last[1]
+    if re.fullmatch(r"[^\W\d_]", short) and (last := _LETTER.match(before)) and last[1].endswith("-"):
+        return last[1]
+    return ""
+
+
+def _no_end(text: str) -> Problem:
+    return Problem("bad-range", f"`{text}` has no end or no beginning", "write bracket-1..6")
+
+
+def _range(text: str, low: str, high: str) -> list[str] | Problem:
+    if high.startswith(".") and high.strip("."):
+        meant = f"{low}..{high.strip('.')}"
+        return Problem("bad-range", f"`{text}`: a range has two dots", f"write {meant}")
+    if not low or not high or ".." in high or low[-1] in "-/_":
+        return _no_end(text)
     for pattern in (_DIGITS, _LETTER):
         first = pattern.match(low)
         if first is None:
@@ -55,15 +73,17 @@ def _range(text: str, low: str, high: str) -> tuple[list[str], str] | Problem:
             continue
         end = last[2]
         if pattern is _DIGITS:
-            count = int(end[:20]) - int(begin[:20]) + 1
+            if max(len(begin), len(end)) > _MOST_DIGITS:
+                return Problem("range-too-long", f"`{_short(text)}` has numbers too long for a range")
+            count = int(end) - int(begin) + 1
             if count > LONGEST:
                 return _too_long(text, count)
             if count > 0:
                 width = len(begin) if begin.startswith("0") else 0
-                return [f"{stem}{number:0{width}}" for number in range(int(begin), int(end) + 1)], stem
+                return [f"{stem}{number:0{width}}" for number in range(int(begin), int(end) + 1)]
         elif begin.isupper() == end.isupper() and begin.isascii() and end.isascii():
             if ord(begin) <= ord(end):
-                return [f"{stem}{chr(code)}" for code in range(ord(begin), ord(end) + 1)], stem
+                return [f"{stem}{chr(code)}" for code in range(ord(begin), ord(end) + 1)]
         else:
             break
         return Problem(
@@ -72,8 +92,12 @@ def _range(text: str, low: str, high: str) -> tuple[list[str], str] | Problem:
     return Problem("bad-range", f"`{text}` mixes two sorts of names", "write bracket-1..6 or module-A..C")
 
 
+def _short(text: str) -> str:
+    return text if len(text) <= 60 else text[:60] + "…"
+
+
 def _too_long(text: str, count: int) -> Problem:
-    return Problem("range-too-long", f"`{text}` has {count} places; the most is {LONGEST}")
+    return Problem("range-too-long", f"`{_short(text)}` has {count} places; the most is {LONGEST}")
 
 
 @lru_cache(maxsize=65536)

@@ -88,6 +88,10 @@ class Reader:
         body = entry.body
         self.parts: tuple[Node | Token, ...] = body.children if body is not None else ()
         self._clauses: dict[str, Node] = {}
+        if '""' in entry.text and body is not None and body.name not in _FREE:
+            for token in body.tokens():
+                if token.type == "STRING" and not unquoted(token.text).strip():
+                    self.say("bad-name", "there is nothing between the quotation marks", token.start, token.end)
         for part in self.parts:
             if isinstance(part, Node) and part.name not in ("value", "group", "name", "amount", "item_limit", "limit"):
                 if part.name in self._clauses and part.name not in ("compare", "measure", "class"):
@@ -159,7 +163,7 @@ class Reader:
         for token in node.tokens() if node is not None else ():
             if token.type in ("COMMA", "OF", "TO", "REOPENS", "BEFORE", "AFTER"):
                 continue
-            names = expand(unquoted(token.text))
+            names = expand(token.text) if token.type != "STRING" else (unquoted(token.text),)
             if isinstance(names, Problem):
                 self.report((names,), token.start, token.end)
                 continue
@@ -236,6 +240,11 @@ class Reader:
                 found.append(Condition(text, "word", None))
             elif len(values) == 1:
                 if (one := self.value(values[0])) is not None:
+                    if one.kind == "number":
+                        message = f"{self.text_of(values[0])} has no unit"
+                        help = "a condition is a value with its unit: at 500 V"
+                        self.say("no-unit", message, values[0].start, values[0].end, help)
+                        continue
                     found.append(Condition(shown(one), one.kind, one.base))
             else:
                 factor, rated = self.value(values[0]), self.value(values[1])
@@ -297,11 +306,18 @@ def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) 
         return values * len(places) if len(values) == 1 else values
     if places:
         message = f"{count(len(places), 'place')}, but {count(len(values), 'value')}"
-        reader.say("wrong-count", message, values[0].start, values[-1].end, _who_is_short(places, values))
+        reader.say("wrong-count", message, values[0].start, values[-1].end, _who_is_short(reader, places, values))
     return None
 
 
-def _who_is_short(places: tuple[Place, ...], values: tuple[Value, ...]) -> str:
+def _who_is_short(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) -> str:
+    """What probably was meant: a blank in a number or a name, or a value too few or too many."""
+    text = reader.entry.text
+    if len(places) == 1 and (number := re.match(r"\d{1,3}(?:\s\d{3})+(?!\S)", text[values[0].start :])):
+        return f"no blanks stand in a number: write {''.join(number[0].split())}"
+    if len(places) == 1 and (bare := re.fullmatch(r"(\d+)(?:-(\d+))?", text[values[0].start : values[0].end])):
+        meant = f"{places[0].name}-{bare[1]}" + (f"..{bare[2]}" if bare[2] else "")
+        return f"no blank stands in a name: was {meant} meant?"
     if len(values) < len(places):
         return "write `___` for a place that has none yet; one value alone stands for all"
     return "name every place, or strike the value too many"
@@ -322,6 +338,7 @@ class Parts(NamedTuple):
 
 
 _WORDS = frozenset({"WORD", "STRING", "DC", "AC", "AWG", "NUMWORD"})
+_FREE = frozenset({"note", "todo", "done", "away", "back", "defect", "strike", "scan", "day", "sign"})
 _VALUES = frozenset({"value", "amount", "plain", "sized", "number_unit"})
 
 
