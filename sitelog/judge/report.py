@@ -41,6 +41,7 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
 
 
 _HERE = "\0"
+_ABOUT_A_VALUE = frozenset({"under", "over", "under-torque", "over-torque", "probability-low", "wrong-test-voltage"})
 
 
 def _without_place(message: str, place: str) -> str:
@@ -58,6 +59,8 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
         if reason.slug == "missing":
             slug = _WORSE_WHEN_SIGNED[reason.verdict]
             message += f", and {signed.who} has signed"
+    if reason.slug in _ABOUT_A_VALUE and result.beside:
+        message += f" ({result.beside})"
     if result.mark is None:
         return _at_sheet(site, result, slug, severity, message, reason.help)
     marks = [other.mark for other, _ in group if other.mark is not None]

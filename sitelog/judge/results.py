@@ -43,3 +43,16 @@ class Result:
     def open(self) -> bool:
         """Whether something is still to be done about it."""
         return self.verdict in OPEN
+
+    @property
+    def beside(self) -> str:
+        """What stands beside the verdict of a value: the limit's source, the tool, its certificate, the probability."""
+        parts: list[str] = []
+        if self.asked is not None and self.limits.kind:
+            source = f", {self.asked.source}" if self.asked.source else ""
+            parts.append(f"{self.limits.text or 'limit'}{source}")
+        if self.behind.name:
+            parts.append(self.behind.name + (f", certificate {self.behind.cert}" if self.behind.cert else ""))
+        if self.probability is not None:
+            parts.append(f"probability {self.probability * 100:.3g} %")
+        return "; ".join(parts)
