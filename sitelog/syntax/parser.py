@@ -119,7 +119,7 @@ def _plans_of(role: str) -> Plans:
     def proved() -> bool:
         from sitelog.syntax.alike import plannable
 
-        return plannable(lark(role).terminals, lark(role).ignore_tokens)
+        return plannable(lark(role).terminals, lark(role).lexer_conf.ignore)
 
     grammar = Grammar(
         plannable=proved,
