@@ -88,10 +88,14 @@ def _dispatch(arguments: list[str]) -> int:
             description=f"{command.summary[0].upper()}{command.summary[1:]}.",
             epilog=f"example: {command.example}",
         )
-        keep_tables()
+        keeping = keep_tables()
         module = import_module(command.module)
         module.add_arguments(parser)
         status: int = module.run(parser.parse_intermixed_args(arguments[1:]))
+        if keeping:
+            from sitelog.syntax import save_plans
+
+            save_plans()
         return status
     parser = _top_parser()
     if arguments and not arguments[0].startswith("-"):
@@ -101,22 +105,27 @@ def _dispatch(arguments: list[str]) -> int:
     return BAD_USAGE
 
 
-def keep_tables() -> None:
-    """Keep what the grammars compile to in the user's cache folder, so that the next start is quick."""
+def keep_tables() -> bool:
+    """Keep what the grammars compile to in the user's cache folder, so that the next start is quick.
+
+    False where nothing can be kept.
+    """
     folder = os.environ.get("SITELOG_CACHE")
     if folder is None:
         home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
         folder = os.path.join(home, "sitelog")
     if not folder:
-        return
+        return False
     try:
         os.makedirs(folder, exist_ok=True)
     except OSError:
-        return
-    if os.access(folder, os.W_OK):
-        from sitelog.syntax import use_cache
+        return False
+    if not os.access(folder, os.W_OK):
+        return False
+    from sitelog.syntax import use_cache
 
-        use_cache(folder)
+    use_cache(folder)
+    return True
 
 
 def _top_parser() -> argparse.ArgumentParser:
