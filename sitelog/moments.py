@@ -23,7 +23,10 @@ class Clock(NamedTuple):
 
 
 _WRITE = "a date is 2026-03-02: year, month, day"
-_MONTHS = "January February March April May June July August September October November December".split()
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 
 
 @lru_cache(maxsize=4096)
@@ -45,7 +48,9 @@ def read_date(text: str) -> date | Problem:
         return Problem("bad-date", f"`{text}` is not written as a date", help if readings else _WRITE)
     if parts := re.fullmatch(r"([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})", text):
         meant = _day(*(int(part) for part in parts.groups()))
-        return Problem("bad-date", f"`{text}` is not written as a date", f"write {meant}" if meant else _WRITE)
+        return Problem(
+            "bad-date", f"`{text}` is not written as a date", f"write {meant}" if meant else _WRITE
+        )
     return Problem("bad-date", f"`{text}` is no date", _WRITE)
 
 
@@ -80,7 +85,9 @@ def read_clock(text: str) -> Clock | Problem:
 def _as_clock(text: str) -> str:
     """What a time without its colon, or without a nought, probably was."""
     meant = []
-    if found := re.fullmatch(r"([0-9]{1,2})([0-9]{2})", text) or re.fullmatch(r"([0-9]{1,2})h([0-9]{2})", text):
+    if found := re.fullmatch(r"([0-9]{1,2})([0-9]{2})", text) or re.fullmatch(
+        r"([0-9]{1,2})h([0-9]{2})", text
+    ):
         meant = [f"{int(found[1]):02}:{found[2]}"]
     elif found := re.fullmatch(r"([0-9]{1,2})[:.,]([0-9])", text):
         meant = [f"{int(found[1]):02}:0{found[2]}", f"{int(found[1]):02}:{found[2]}0"]

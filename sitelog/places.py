@@ -129,7 +129,9 @@ def _follows(one: str, other: str) -> bool:
         first, second = pattern.match(one), pattern.match(other)
         if first and second and first[1] == second[1]:
             if pattern is _DIGITS:
-                return int(second[2]) == int(first[2]) + 1 and (len(first[2]) == len(second[2]) or first[2][0] != "0")
+                return int(second[2]) == int(first[2]) + 1 and (
+                    len(first[2]) == len(second[2]) or first[2][0] != "0"
+                )
             return ord(second[2]) == ord(first[2]) + 1
     return False
 

@@ -53,7 +53,7 @@ class Every(NamedTuple):
 class Asked(NamedTuple):
     """One thing that a sheet asks, at one place."""
 
-    kind: str  # joint, hole, look, reading, spread, cable, set, series, photo, step, dead, part, ref, registered
+    kind: str  # joint, hole, reading, …: the word that begins the line
     what: str  # the sort of reading, look, setting; empty where the place says all
     place: str
     limits: Limits
@@ -192,7 +192,9 @@ def limits_of(reader: Reader, nodes: list[Node], kinds: tuple[str, ...] = ()) ->
     found = NO_LIMITS
     for node in nodes:
         one = _limit(reader, node if node.name == "compare" else node.nodes()[0], kinds)
-        found = found._replace(**{k: v for k, v in one._asdict().items() if v or isinstance(v, Quantity)})
+        if (found.low and one.low) or (found.high and one.high):
+            reader.say("bad-range", "two limits on the same side", node.start, node.end)
+        found = _merged(found, one)
     text = " ".join(reader.text_of(node) for node in nodes)
     low, high = found.low, found.high
     if low is not None and high is not None:
@@ -203,6 +205,11 @@ def limits_of(reader: Reader, nodes: list[Node], kinds: tuple[str, ...] = ()) ->
             reader.say("bad-range", f"`{text}` runs backwards", nodes[0].start, nodes[-1].end)
             return NO_LIMITS
     return found._replace(text=text)
+
+
+def _merged(one: Limits, other: Limits) -> Limits:
+    """Both limits together, each side from the first that states it."""
+    return Limits._make(mine or theirs for mine, theirs in zip(one, other, strict=True))
 
 
 def _limit(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
@@ -246,7 +253,9 @@ def _nominal(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
         return NO_LIMITS
     if span is not None:
         if span_unit not in ("", "%", unit):
-            reader.say("unit-kind", "the tolerance is written in another unit than the value", node.start, node.end)
+            reader.say(
+                "unit-kind", "the tolerance is written in another unit than the value", node.start, node.end
+            )
             return NO_LIMITS
         ends = sorted(_decimal(piece) for piece in span.text.split("/"))
         if span_unit == "%" and unit != "%":  # `230 V +10/-6 %`
@@ -276,7 +285,8 @@ def _step(width: Quantity, target: Quantity) -> Decimal:
     if width.unit == target.unit:
         return width.number
     one, other = find_unit(width.unit), find_unit(target.unit)
-    assert not isinstance(one, Problem) and not isinstance(other, Problem)
+    assert not isinstance(one, Problem)
+    assert not isinstance(other, Problem)
     return delta(width.number, one) * other.denominator / other.numerator
 
 
@@ -301,7 +311,8 @@ def compared(side: str, quantity: Quantity | None, word: str = "") -> Limits:
 
 def _compare(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
     sign, expression = node.children
-    assert isinstance(sign, Token) and isinstance(expression, Node)
+    assert isinstance(sign, Token)
+    assert isinstance(expression, Node)
     factors = _factors(reader, expression)
     if factors is None:
         return NO_LIMITS

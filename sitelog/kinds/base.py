@@ -91,9 +91,18 @@ class Reader:
         if '""' in entry.text and body is not None and body.name not in _FREE:
             for token in body.tokens():
                 if token.type == "STRING" and not unquoted(token.text).strip():
-                    self.say("bad-name", "there is nothing between the quotation marks", token.start, token.end)
+                    self.say(
+                        "bad-name", "there is nothing between the quotation marks", token.start, token.end
+                    )
         for part in self.parts:
-            if isinstance(part, Node) and part.name not in ("value", "group", "name", "amount", "item_limit", "limit"):
+            if isinstance(part, Node) and part.name not in (
+                "value",
+                "group",
+                "name",
+                "amount",
+                "item_limit",
+                "limit",
+            ):
                 if part.name in self._clauses and part.name not in ("compare", "measure", "class"):
                     word = part.tokens()[0].text
                     self.say("duplicate-clause", f"`{word}` stands twice in one entry", part.start, part.end)
@@ -106,7 +115,14 @@ class Reader:
             start, end = self.entry.start, self.entry.end
         self.findings.append(
             finding(
-                slug, message, self.file, self.entry.number, start + 1, max(end, start + 1) + 1, self.entry.text, help
+                slug,
+                message,
+                self.file,
+                self.entry.number,
+                start + 1,
+                max(end, start + 1) + 1,
+                self.entry.text,
+                help,
             )
         )
 
@@ -187,7 +203,9 @@ class Reader:
             one = split_value(child)
             unit = one.unit or unit
             parts.append(one._replace(unit=unit))
-        return tuple(self._value(child, one, kinds) for child, one in zip(nodes, reversed(parts), strict=True))
+        return tuple(
+            self._value(child, one, kinds) for child, one in zip(nodes, reversed(parts), strict=True)
+        )
 
     def value(self, node: Node, kinds: tuple[str, ...] = ()) -> Quantity | None:
         """One value; None (and said why) where it is none."""
@@ -219,7 +237,11 @@ class Reader:
         both = _PAIR.fullmatch(tokens[0].text)
         if both is None or tokens[0].type not in ("PAIR", "NUMWORD"):
             self.say(
-                "unreadable", "a hole has two sizes: diameter x depth", node.start, node.end, "write 12 mm x 62 mm"
+                "unreadable",
+                "a hole has two sizes: diameter x depth",
+                node.start,
+                node.end,
+                "write 12 mm x 62 mm",
             )
             return None, None
         unit = both[4] or (tokens[1].text if len(tokens) > 1 else "")
@@ -306,7 +328,9 @@ def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) 
         return values * len(places) if len(values) == 1 else values
     if places:
         message = f"{count(len(places), 'place')}, but {count(len(values), 'value')}"
-        reader.say("wrong-count", message, values[0].start, values[-1].end, _who_is_short(reader, places, values))
+        reader.say(
+            "wrong-count", message, values[0].start, values[-1].end, _who_is_short(reader, places, values)
+        )
     return None
 
 
@@ -315,7 +339,9 @@ def _who_is_short(reader: Reader, places: tuple[Place, ...], values: tuple[Value
     text = reader.entry.text
     if len(places) == 1 and (number := re.match(r"\d{1,3}(?:\s\d{3})+(?!\S)", text[values[0].start :])):
         return f"no blanks stand in a number: write {''.join(number[0].split())}"
-    if len(places) == 1 and (bare := re.fullmatch(r"(\d+)(?:-(\d+))?", text[values[0].start : values[0].end])):
+    if len(places) == 1 and (
+        bare := re.fullmatch(r"(\d+)(?:-(\d+))?", text[values[0].start : values[0].end])
+    ):
         meant = f"{places[0].name}-{bare[1]}" + (f"..{bare[2]}" if bare[2] else "")
         return f"no blank stands in a name: was {meant} meant?"
     if len(values) < len(places):

@@ -10,7 +10,13 @@ from sitelog.kinds.base import Parts, Place, Reader, Record, split_value, unquot
 from sitelog.quantities import Quantity, make
 from sitelog.syntax.tokens import Node, Token
 
-METALS = {"cu": "copper", "copper": "copper", "al": "aluminium", "aluminium": "aluminium", "aluminum": "aluminium"}
+METALS = {
+    "cu": "copper",
+    "copper": "copper",
+    "al": "aluminium",
+    "aluminium": "aluminium",
+    "aluminum": "aluminium",
+}
 CURVES = ("B", "C", "D", "K", "Z")
 
 
@@ -100,7 +106,13 @@ def read_cable(reader: Reader) -> Cable:
     )
 
 
-_SLOTS = {"area": "size", "length": "length", "current": "current", "voltage": "voltage", "temperature": "temperature"}
+_SLOTS = {
+    "area": "size",
+    "length": "length",
+    "current": "current",
+    "voltage": "voltage",
+    "temperature": "temperature",
+}
 
 
 def _amount(reader: Reader, node: Node, found: dict[str, Quantity], words: list[str]) -> None:
@@ -139,7 +151,9 @@ def read_device(reader: Reader) -> Device:
                 kind = word.upper()
             elif word.upper() in CURVES:
                 curve = word.upper()
-            elif glued := re.fullmatch(r"([A-Z])([0-9]+(?:\.[0-9]+)?)A?", word.upper()):  # C32, as devices are marked
+            elif glued := re.fullmatch(
+                r"([A-Z])([0-9]+(?:\.[0-9]+)?)A?", word.upper()
+            ):  # C32, as devices are marked
                 curve = glued[1] if glued[1] in CURVES else ""
                 quantity, _ = make(glued[2], "A", "", word)
                 if quantity is None or not curve:
@@ -147,13 +161,20 @@ def read_device(reader: Reader) -> Device:
                 else:
                     amounts.append(quantity)
             elif word.casefold() != "type":
-                reader.say("text-after-value", f"`{word}` says nothing of a device", part.start, part.end, "words stand in the remark")
+                reader.say(
+                    "text-after-value",
+                    f"`{word}` says nothing of a device",
+                    part.start,
+                    part.end,
+                    "words stand in the remark",
+                )
             previous = word
         elif isinstance(part, Node) and part.name == "amount":
             quantity = reader.value(part, ("current",))
             if quantity is not None:
                 amounts.append(quantity)
-    # Residual currents are rated below 1 A (IEC 61008-1), breaking capacities above 1 kA (IEC 60898-1): from memory.
+    # Residual currents are rated below 1 A (IEC 61008-1), breaking capacities above
+    # 1 kA (IEC 60898-1); from memory.
     rating = next((q for q in amounts if 1 <= q.base < 1000), None)
     return Device(
         reader.head(),

@@ -44,9 +44,17 @@ def read_look(reader: Reader) -> Look | None:
     if negative is not None:
         tokens = negative.tokens()
         word = unquoted(tokens[1].text).casefold() if len(tokens) > 1 else "ok"
-        mode, answer = ("not-tested", "") if word in ("tested", "looked", "seen") else ("final", f"not {word}")
+        mode, answer = (
+            ("not-tested", "") if word in ("tested", "looked", "seen") else ("final", f"not {word}")
+        )
         if answer == "not ok" and not reader.entry.remark:
-            reader.say("reason-wanted", "`not ok` wants a reason", negative.start, negative.end, "add ` -- ` and what is wrong")
+            reader.say(
+                "reason-wanted",
+                "`not ok` wants a reason",
+                negative.start,
+                negative.end,
+                "add ` -- ` and what is wrong",
+            )
     elif not reader.has("HOLLOW"):
         if len(groups) < 2 or len(groups[-1].tokens()) > 1:
             reader.say("unreadable", "the answer is missing", help="end it with `ok`, `not ok` or a word")
@@ -54,7 +62,12 @@ def read_look(reader: Reader) -> Look | None:
         answer = unquoted(groups[-1].tokens()[0].text).casefold()
         groups = groups[:-1]
     if len(groups) > 2:
-        reader.say("unreadable", "too many words: a look is WHAT, PLACES and one answer", groups[0].start, groups[-1].end)
+        reader.say(
+            "unreadable",
+            "too many words: a look is WHAT, PLACES and one answer",
+            groups[0].start,
+            groups[-1].end,
+        )
         return None
     places = reader.places(groups[1]) if len(groups) > 1 else ()
     return Look(reader.head(), reader.places(groups[0]), places, answer, mode)
@@ -63,7 +76,9 @@ def read_look(reader: Reader) -> Look | None:
 def read_asked_look(reader: Reader) -> list[Asked]:
     """`look WHATS [PLACES] [= ANSWER]`."""
     groups, answer = reader.nodes("group"), reader.node("answer")
-    wanted = Limits(word=unquoted(answer.tokens()[0].text), text=reader.text_of(answer)) if answer else NO_LIMITS
+    wanted = (
+        Limits(word=unquoted(answer.tokens()[0].text), text=reader.text_of(answer)) if answer else NO_LIMITS
+    )
     places = tuple(place.name for place in reader.places(groups[1])) if len(groups) > 1 else ()
     return [
         one for what in reader.places(groups[0]) for one in asked(reader, "look", what.name, places, wanted)
@@ -76,7 +91,13 @@ def read_set(reader: Reader) -> Setting | None:
     what = groups[0].tokens()[0].text
     if any(word in _SECRETS for word in re.split(r"[-_./]", what.casefold())):
         token = groups[0].tokens()[0]
-        reader.say("password", "passwords have no place in a log", token.start, token.end, "delete the line, and change the password")
+        reader.say(
+            "password",
+            "passwords have no place in a log",
+            token.start,
+            token.end,
+            "delete the line, and change the password",
+        )
         return None
     quantity = None
     if values is not None:
@@ -86,7 +107,9 @@ def read_set(reader: Reader) -> Setting | None:
             quantity = reader.value(first)
             if quantity is None:
                 return None
-    elif moment := next((part for part in reader.parts if isinstance(part, Token) and part.type in _MOMENTS), None):
+    elif moment := next(
+        (part for part in reader.parts if isinstance(part, Token) and part.type in _MOMENTS), None
+    ):
         text, at = moment.text, (moment.start, moment.end)
     elif len(groups) > 1:
         text, at = unquoted(reader.text_of(groups[-1])), (groups[-1].start, groups[-1].end)
@@ -95,7 +118,12 @@ def read_set(reader: Reader) -> Setting | None:
         reader.say("unreadable", "the value is missing", help="for example: set firmware inverter 4.12")
         return None
     if len(groups) > 2:
-        reader.say("unreadable", "too many words: a setting is WHAT, PLACE and a value", groups[0].start, groups[-1].end)
+        reader.say(
+            "unreadable",
+            "too many words: a setting is WHAT, PLACE and a value",
+            groups[0].start,
+            groups[-1].end,
+        )
         return None
     place = groups[1].tokens()[0].text if len(groups) > 1 else ""
     return Setting(reader.head(), what, place, text, quantity, at)
@@ -120,4 +148,6 @@ def read_asked_set(reader: Reader) -> list[Asked]:
 
 def _is_version(reader: Reader, nodes: list[Node]) -> bool:
     """Versions and plain numbers are compared piece by piece: 2.11 is later than 2.8."""
-    return all(len(node.tokens()) <= 2 and not any(c.isalpha() for c in node.tokens()[-1].text) for node in nodes)
+    return all(
+        len(node.tokens()) <= 2 and not any(c.isalpha() for c in node.tokens()[-1].text) for node in nodes
+    )

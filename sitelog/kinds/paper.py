@@ -1,4 +1,4 @@
-"""Words about the work: defects, notes, photos, references, corrections, signatures, leaving and coming back."""
+"""Words about the work: defects, notes, photos, references, corrections, signatures, leaving."""
 
 from __future__ import annotations
 
@@ -98,7 +98,13 @@ def read_defect(reader: Reader) -> Defect | None:
     if len(words) < 2 or words[1].text.casefold() not in GRADES:
         at = words[1] if len(words) > 1 else words[0] if words else None
         start, end = (at.start, at.end) if at is not None else (-1, -1)
-        reader.say("unreadable", "a defect has a name and a grade: minor, major or danger", start, end, "for example: defect D1 minor cover scratched")
+        reader.say(
+            "unreadable",
+            "a defect has a name and a grade: minor, major or danger",
+            start,
+            end,
+            "for example: defect D1 minor cover scratched",
+        )
         return None
     rest = words[2:]
     places: tuple[Place, ...] = ()
@@ -135,7 +141,9 @@ def read_text(reader: Reader) -> Text:
     node = reader.node("text")
     words = reader.text_of(node) or reader.entry.remark
     if not words and reader.entry.kind in ("note", "todo"):
-        reader.say("reason-wanted", f"`{reader.entry.kind}` with nothing to it", help="say it behind the word")
+        reader.say(
+            "reason-wanted", f"`{reader.entry.kind}` with nothing to it", help="say it behind the word"
+        )
     return Text(reader.head(), reader.entry.kind, words)
 
 
@@ -149,7 +157,9 @@ def read_na(reader: Reader) -> NotApplicable:
 def read_strike(reader: Reader) -> Strike:
     """`strike KIND [PLACES] [VALUE] -- reason`."""
     if not reader.entry.remark:
-        reader.say("strike-reason", "a strike wants a reason", help="add ` -- ` and what was wrong with the entry")
+        reader.say(
+            "strike-reason", "a strike wants a reason", help="add ` -- ` and what was wrong with the entry"
+        )
     return Strike(reader.head(), _tokens(reader))
 
 

@@ -89,7 +89,11 @@ def read_swap(reader: Reader) -> Swap | None:
 
 def read_removed(reader: Reader) -> Removed | None:
     """`removed PLACES [SERIALS] [to WORD]`."""
-    places, serials, to = reader.places(), tuple(serial.name for serial in _serials(reader)), reader.node("to")
+    places, serials, to = (
+        reader.places(),
+        tuple(serial.name for serial in _serials(reader)),
+        reader.node("to"),
+    )
     if serials and len(serials) != len(places):
         message = f"{count(len(places), 'place')}, but {count(len(serials), 'serial')}"
         reader.say("wrong-count", message, help="name a serial for every part, or none")
@@ -100,7 +104,9 @@ def read_removed(reader: Reader) -> Removed | None:
 def read_registered(reader: Reader) -> Registered:
     """`registered PLACES ref WORD`."""
     reference = reader.node("reference")
-    return Registered(reader.head(), reader.places(), reference.tokens()[1].text if reference is not None else "")
+    return Registered(
+        reader.head(), reader.places(), reference.tokens()[1].text if reference is not None else ""
+    )
 
 
 def read_scan(reader: Reader) -> Scan | None:

@@ -126,7 +126,12 @@ def read_asked(reader: Reader) -> list[Asked]:
     """`reading WHAT [POINTS] LIMIT [at …]`."""
     groups = reader.nodes("group")
     if len(groups[0].tokens()) > 1 or len(groups) > 2:
-        reader.say("unreadable", "a reading is one sort of value at one list of places", groups[0].start, groups[-1].end)
+        reader.say(
+            "unreadable",
+            "a reading is one sort of value at one list of places",
+            groups[0].start,
+            groups[-1].end,
+        )
         return []
     what = groups[0].tokens()[0].text
     places = tuple(place.name for place in reader.places(groups[1])) if len(groups) > 1 else ()

@@ -32,7 +32,9 @@ def read_did(reader: Reader) -> Did:
     """`did STEP [waited 75 s]`."""
     mode = "not-tested" if reader.node("negative") is not None else "final"
     waited = reader.node("waited")
-    return Did(reader.head(), reader.places(), _sum(reader, waited.nodes()) if waited is not None else None, mode)
+    return Did(
+        reader.head(), reader.places(), _sum(reader, waited.nodes()) if waited is not None else None, mode
+    )
 
 
 def _sum(reader: Reader, nodes: tuple[object, ...]) -> Quantity | None:
@@ -49,7 +51,9 @@ def _sum(reader: Reader, nodes: tuple[object, ...]) -> Quantity | None:
 
 def read_lock(reader: Reader) -> Lock:
     """`lock PLACE [label]`, `unlock PLACE`."""
-    return Lock(reader.head(), reader.places(), reader.entry.kind == "lock", reader.text_of(reader.node("label")))
+    return Lock(
+        reader.head(), reader.places(), reader.entry.kind == "lock", reader.text_of(reader.node("label"))
+    )
 
 
 def read_asked(reader: Reader) -> list[Asked]:

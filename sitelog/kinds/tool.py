@@ -6,9 +6,20 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
-from sitelog.kinds.base import Reader, split_value, unquoted
-from sitelog.quantities import Quantity, make
+from sitelog.kinds.base import Reader, unquoted
+from sitelog.quantities import Problem, Quantity, make, meant
 from sitelog.syntax.tokens import Node, Token
+
+# What a tool of that sort shows; of any other sort, whatever its range says.
+_SHOWS = {
+    "torque-wrench": ("torque",),
+    "torque-driver": ("torque",),
+    "insulation": ("resistance",),
+    "continuity": ("resistance",),
+    "voltage": ("voltage",),
+    "voltage-tester": ("voltage",),
+    "temperature": ("temperature",),
+}
 
 
 class Measure(NamedTuple):
@@ -96,6 +107,10 @@ def _measure(reader: Reader, node: Node) -> Measure:
     low = high = None
     if (span := node.child("range")) is not None:
         low, high = _range(reader, span)
+    shows = _SHOWS.get(name, ())
+    if shows and high is not None and (problem := meant(high, shows)):
+        reader.report((problem,), span.start, span.end)  # type: ignore[union-attr]
+        low = high = None
     share: float | None = None
     fixed: float | None = None
     if (accuracy := node.child("accuracy")) is not None:
@@ -107,18 +122,20 @@ def _measure(reader: Reader, node: Node) -> Measure:
             if quantity.kind == "ratio" and (high is None or high.kind != "ratio"):
                 share += abs(float(quantity.base))
             elif high is not None and quantity.kind != high.kind:
-                reader.say("unit-kind", "the accuracy is of another sort than the range", value.start, value.end)
+                reader.say(
+                    "unit-kind", "the accuracy is of another sort than the range", value.start, value.end
+                )
             else:
-                parts = split_value(value)
-                fixed += abs(_difference(parts.number, quantity))
+                fixed += abs(_difference(quantity))
     return Measure(name, low, high, share, fixed)
 
 
-def _difference(number: str, quantity: Quantity) -> float:
+def _difference(quantity: Quantity) -> float:
+    """A width in the kind's base unit: no offset for degrees."""
     from sitelog.quantities import delta, find_unit
 
     unit = find_unit(quantity.unit)
-    return float(delta(quantity.number, unit)) if isinstance(unit, tuple) and hasattr(unit, "numerator") else 0.0
+    return 0.0 if isinstance(unit, Problem) else float(delta(quantity.number, unit))
 
 
 def _range(reader: Reader, node: Node) -> tuple[Quantity | None, Quantity | None]:
@@ -146,7 +163,9 @@ def read_calibrated(reader: Reader) -> Calibration | None:
     """`calibrated NAME DATE [due DATE] [cert WORD] [found …] [U 0.8 %]`."""
     token = next(part for part in reader.parts if isinstance(part, Token) and part.type == "DATE")
     day = reader.date(token)
-    due_node, cert, found, uncertainty = (reader.node(name) for name in ("due", "cert", "found", "uncertainty"))
+    due_node, cert, found, uncertainty = (
+        reader.node(name) for name in ("due", "cert", "found", "uncertainty")
+    )
     due = reader.date(due_node.tokens()[1]) if due_node is not None else None
     if day is None or (due_node is not None and due is None):
         return None
@@ -154,7 +173,9 @@ def read_calibrated(reader: Reader) -> Calibration | None:
         reader.say("bad-date", "due before it was calibrated", due_node.start, due_node.end)  # type: ignore[union-attr]
         return None
     u = reader.value(uncertainty.nodes()[0], ("ratio",)) if uncertainty is not None else None
-    points = tuple(point for node in found.nodes() if (point := _point(reader, node))) if found is not None else ()
+    points = (
+        tuple(point for node in found.nodes() if (point := _point(reader, node))) if found is not None else ()
+    )
     name = cert.child("name") if cert is not None else None
     return Calibration(
         reader.name(),
@@ -175,7 +196,13 @@ def _point(reader: Reader, node: Node) -> Point | None:
         return None
     if len(values) == 1:
         if first.kind != "ratio":
-            reader.say("unreadable", "found what, at what shown?", node.start, node.end, "write: found 11.9 Nm at 12 Nm")
+            reader.say(
+                "unreadable",
+                "found what, at what shown?",
+                node.start,
+                node.end,
+                "write: found 11.9 Nm at 12 Nm",
+            )
             return None
         return Point(None, None, float(first.base))
     shown = values[1]

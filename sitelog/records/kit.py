@@ -21,6 +21,7 @@ class Kit:
     tools: dict[str, Tool]
     calibrations: dict[str, tuple[Calibration, ...]]
     findings: tuple[Finding, ...]
+    text: tuple[str, ...] = ()  # every line as written
 
 
 def read_kit(source: Source) -> Kit:
@@ -49,13 +50,18 @@ def read_kit(source: Source) -> Kit:
     for record, text in lines:
         if record.tool.casefold() not in tools:
             message = f"the kit has no tool `{record.tool}`"
-            findings.append(finding("unknown-tool", message, source.file, record.line, 1, len(text) + 1, text))
+            findings.append(
+                finding("unknown-tool", message, source.file, record.line, 1, len(text) + 1, text)
+            )
     if not name and (tools or not source.findings):
-        findings.append(finding("bad-name", "the kit has no name", source.file, 1, 1, 2, help="begin it with `kit NAME`"))
+        findings.append(
+            finding("bad-name", "the kit has no name", source.file, 1, 1, 2, help="begin it with `kit NAME`")
+        )
     return Kit(
         name,
         source.file,
         {key: replace(tool, kit=name) for key, tool in tools.items()},
         {key: tuple(sorted(found, key=lambda one: one.day)) for key, found in calibrations.items()},
         tuple(findings),
+        source.lines,
     )

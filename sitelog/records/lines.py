@@ -24,5 +24,9 @@ def read_lines(source: Source, role: str, findings: list[Finding]) -> Iterator[R
                     fault.slug, fault.message, source.file, number, fault.start + 1, end + 1, text, fault.help
                 )
             )
+        if not (entry.kind or entry.comment or faults):  # a full stop alone
+            start = entry.start + 1
+            message = "there is nothing here that could be read"
+            findings.append(finding("unreadable", message, source.file, number, start, entry.end + 1, text))
         if entry.kind:
             yield Reader(source.file, entry)

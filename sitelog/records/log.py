@@ -28,6 +28,7 @@ class Log(NamedTuple):
     site: str  # empty where it does not say
     lines: tuple[Line, ...]
     findings: tuple[Finding, ...]
+    text: tuple[str, ...] = ()  # every line as written, comments and blank ones too
 
 
 def read_log(source: Source) -> Log:
@@ -46,16 +47,32 @@ def read_log(source: Source) -> Log:
             if site is None:
                 site = record
             elif record.name.casefold() == site.name.casefold():
-                findings.append(_at(source.file, entry, "two-sites", f"the site is named twice; it stands in line {site.head.line}"))
+                findings.append(
+                    _at(
+                        source.file,
+                        entry,
+                        "two-sites",
+                        f"the site is named twice; it stands in line {site.head.line}",
+                    )
+                )
             else:
                 message = f"a second site in one log: it is about `{site.name}` since line {site.head.line}"
-                findings.append(_at(source.file, entry, "two-sites", message, "one log is one site: start a new file"))
-    if site is None and (lines or not source.findings):
+                findings.append(
+                    _at(source.file, entry, "two-sites", message, "one log is one site: start a new file")
+                )
+    tried = any(line.record is None and line.entry.text.lstrip().lower().startswith("site") for line in lines)
+    if site is None and not tried and (lines or not source.findings):
         first = lines[0].entry if lines else Entry("", 1, "")
         findings.append(
-            _at(source.file, first, "no-site", "the log does not say which site it is about", "begin it with `site NAME`")
+            _at(
+                source.file,
+                first,
+                "no-site",
+                "the log does not say which site it is about",
+                "begin it with `site NAME`",
+            )
         )
-    return Log(source.file, site.name if site is not None else "", tuple(lines), tuple(findings))
+    return Log(source.file, site.name if site is not None else "", tuple(lines), tuple(findings), source.lines)
 
 
 def _at(file: str, entry: Entry, slug: str, message: str, help: str = "") -> Finding:
@@ -68,5 +85,14 @@ def _comment_ate_size(file: str, entry: Entry, findings: list[Finding]) -> None:
 
     if fault := comment_fault(entry.text):
         findings.append(
-            finding(fault.slug, fault.message, file, entry.number, fault.start + 1, fault.end + 1, entry.text, fault.help)
+            finding(
+                fault.slug,
+                fault.message,
+                file,
+                entry.number,
+                fault.start + 1,
+                fault.end + 1,
+                entry.text,
+                fault.help,
+            )
         )

@@ -38,6 +38,7 @@ class Sheet:
     findings: tuple[Finding, ...] = ()
     based_line: int = 0
     based_text: str = ""
+    text: tuple[str, ...] = ()  # every line as written, those of what it is based on in front
 
 
 def read_sheet(source: Source) -> Sheet:
@@ -75,19 +76,27 @@ def read_sheet(source: Source) -> Sheet:
         elif kind == "without":
             without += _without(reader)
         elif kind == "state":
-            pair = " ".join(unquoted(node.tokens()[0].text) for node in reader.nodes("name")).replace("/", " ").split()
+            pair = (
+                " ".join(unquoted(node.tokens()[0].text) for node in reader.nodes("name"))
+                .replace("/", " ")
+                .split()
+            )
             if len(pair) == 2:
                 states.append((pair[0].casefold(), pair[1].casefold()))
             else:
                 reader.say("unreadable", "a state is a pair: `state pump-on pump-off`")
         elif kind == "stage":
             names_node = reader.node("names")
-            names_ = [token.text for token in names_node.tokens() if token.type != "COMMA"] if names_node else []
+            names_ = (
+                [token.text for token in names_node.tokens() if token.type != "COMMA"] if names_node else []
+            )
             stages.append((reader.name(), tuple(name for text in names_ for name in _expanded(text))))
         findings += reader.findings
     if "name" not in found and (asked or not source.findings):
         findings.append(
-            finding("bad-name", "the sheet has no name", source.file, 1, 1, 2, help="begin it with `sheet NAME`")
+            finding(
+                "bad-name", "the sheet has no name", source.file, 1, 1, 2, help="begin it with `sheet NAME`"
+            )
         )
     return Sheet(
         file=source.file,
@@ -97,6 +106,7 @@ def read_sheet(source: Source) -> Sheet:
         stages=tuple(stages),
         without=tuple(without),
         findings=tuple(findings),
+        text=source.lines,
         **{"name": "", **found},  # type: ignore[arg-type]
     )
 
@@ -138,7 +148,9 @@ def _guard(reader: Reader) -> float:
 def _without(reader: Reader) -> list[tuple[str, str, str, int]]:
     kind = reader.words()[0].casefold() if reader.words() else ""
     if kind not in SHEET:
-        reader.say("unknown-kind", f"`{kind}` is nothing a sheet asks", help="for example: without joint bracket-8")
+        reader.say(
+            "unknown-kind", f"`{kind}` is nothing a sheet asks", help="for example: without joint bracket-8"
+        )
         return []
     groups = [[place.name.casefold() for place in reader.places(node)] for node in reader.nodes("group")]
     line = reader.entry.number
@@ -151,7 +163,9 @@ def _without(reader: Reader) -> list[tuple[str, str, str, int]]:
 
 
 # ---- what it is based on ---------------------------------------------------------------------------
-def assemble(sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] = ()) -> tuple[Sheet, list[Finding]]:
+def assemble(
+    sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] = ()
+) -> tuple[Sheet, list[Finding]]:
     """The sheet with everything it is based on, and what is wrong with that.
 
     What the sheet asks replaces what its base asks of the same kind, what, place and condition.
@@ -168,7 +182,10 @@ def assemble(sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] =
     path = (*seen, sheet.name.casefold())
     base = by_name.get(name)
     if name in path:
-        say("sheet-cycle", f"`{sheet.name}` is based on itself: " + " on ".join((*path[path.index(name) :], name)))
+        say(
+            "sheet-cycle",
+            f"`{sheet.name}` is based on itself: " + " on ".join((*path[path.index(name) :], name)),
+        )
         return _named(sheet), findings
     if base is None:
         say("missing-sheet", f"no sheet `{sheet.based_on}` is in reach", "put its file beside this one")
@@ -181,7 +198,15 @@ def assemble(sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] =
         if not any(_drops((kind, what, place), one) for one in under.asked):
             about = " ".join(filter(None, (kind, what, place.strip("*"))))
             findings.append(
-                finding("unknown-place", f"`{under.name}` asks no {about}", sheet.file, line, 1, 8, f"without {about}")
+                finding(
+                    "unknown-place",
+                    f"`{under.name}` asks no {about}",
+                    sheet.file,
+                    line,
+                    1,
+                    8,
+                    f"without {about}",
+                )
             )
     kept = [
         one
@@ -196,6 +221,7 @@ def assemble(sheet: Sheet, by_name: Mapping[str, Sheet], seen: tuple[str, ...] =
     whole = replace(
         sheet,
         asked=tuple(merged),
+        text=under.text + sheet.text,
         source=sheet.source or under.source,
         guard=under.guard if sheet.guard is None else sheet.guard,
         same=under.same + sheet.same,

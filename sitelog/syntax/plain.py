@@ -11,6 +11,7 @@ _LOOK_ALIKE = str.maketrans(
         **dict.fromkeys("\u201c\u201d\u201e\u201f\u2033\u00ab\u00bb", '"'),
         **dict.fromkeys("\u2018\u2019\u201a\u2032", "'"),
         **dict.fromkeys("\u2212\u2010\u2011\ufe63\uff0d", "-"),
+        "\u02da": "°",  # ring above
         "\u00ba": "°",  # masculine ordinal, beside the degree sign on some keyboards
         "\u2126": "Ω",  # ohm sign
         "\u00b5": "µ",

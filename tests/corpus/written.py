@@ -66,7 +66,9 @@ def _record(record: Record) -> str:
 
 
 def _kit_line(one: Tool | Calibration) -> str:
-    named = {field.name: getattr(one, field.name) for field in fields(one) if field.name not in ("line", "kit")}
+    named = {
+        field.name: getattr(one, field.name) for field in fields(one) if field.name not in ("line", "kit")
+    }
     if isinstance(one, Tool):
         named["measures"] = [
             " ".join(
@@ -128,8 +130,12 @@ def _text(value: object) -> str:
         case tuple() | list():
             if not any(_text(one) for one in value):
                 return ""
-            return ", ".join(_text(one) if not isinstance(one, tuple) or hasattr(one, "_fields") else
-                             "(" + _text(one) + ")" for one in value)
+            return ", ".join(
+                _text(one)
+                if not isinstance(one, tuple) or hasattr(one, "_fields")
+                else "(" + _text(one) + ")"
+                for one in value
+            )
         case _:
             return str(value)
 
