@@ -18,6 +18,7 @@ from sitelog.kinds.asked import Asked
 from sitelog.kinds.header import Site as NamedSite
 from sitelog.kinds.paper import Text
 from sitelog.places import compress
+from sitelog.signatures import Held
 from sitelog.site import SiteLog, Written
 from sitelog.site.marks import MarkId
 from sitelog.verdicts import FAILING, NOT_APPLICABLE
@@ -68,6 +69,7 @@ class Site:
     flaws: tuple[Flaw, ...]
     summary: Summary
     gaps: tuple[Gap, ...]
+    held: tuple[Held, ...]
 
     @property
     def name(self) -> str:
@@ -80,7 +82,9 @@ class Site:
         return next((one.entry.text for one in self.log.written if isinstance(one.record, NamedSite)), "")
 
 
-def judge_site(log: SiteLog, judge: Judge, file_findings: Sequence[Finding]) -> Site:
+def judge_site(
+    log: SiteLog, judge: Judge, file_findings: Sequence[Finding], held: Sequence[Held] = ()
+) -> Site:
     """Judge one site; `file_findings` are those of its log files, which count in its summary."""
     results = tuple(judge.results())
     findings = [*log.findings, *findings_of(judge, results)]
@@ -105,6 +109,7 @@ def judge_site(log: SiteLog, judge: Judge, file_findings: Sequence[Finding]) -> 
         tuple(found),
         summary,
         gaps,
+        tuple(held),
     )
 
 

@@ -14,6 +14,8 @@ from sitelog.judge.report import unique
 from sitelog.judge.tools import Toolbox
 from sitelog.kinds.header import NamedKit, NamedSheet
 from sitelog.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_sheet
+from sitelog.signatures import Held, signatures
+from sitelog.signatures import findings as broken
 from sitelog.site import gather
 from sitelog.source import Source, discover, read, role_of
 from sitelog.judged import Gap, Site, Summary, judge_site
@@ -185,12 +187,21 @@ def _site(
     if not kits:
         for log in logs:
             reach.look_around(log.file)
+    used_lines = [one.text for one in (*sheets.values(), *kits.values())]
+    held = [one for log in logs for one in _signatures(log, used_lines, own)]
     used_kits.update({kit.file: kit for kit in kits.values()})
     box = Toolbox(tuple(kits.values()), [kit for same in reach.kits.values() for kit in same])
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
     judge = Judge(log_of_site, box, today)
     findings += own
-    return judge_site(log_of_site, judge, own)
+    return judge_site(log_of_site, judge, own, held)
+
+
+def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> list[Held]:
+    """A log's signatures, tested; what is wrong with them goes to `own`."""
+    held = signatures(log, used)
+    own += broken(log, held)
+    return held
 
 
 def _name_sheet(one: NamedSheet, file: str, reach: _Reach, sheets: dict[str, Sheet], used: dict[str, Sheet], own: list[Finding], say) -> None:  # type: ignore[no-untyped-def]

@@ -121,6 +121,8 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("probability-low", _WARNING, "inside its limits, but too close for the tool used"),
         Slug("no-limit", _INFO, "no sheet gives a limit for the value"),
         Slug("signed-with-missing", _ERROR, "signed while something asked is missing"),
+        Slug("signature-broken", _ERROR, "what was signed was changed afterwards"),
+        Slug("signed-with-other-sheets", _INFO, "the sheets or kits changed since it was signed"),
     ),
     "serials": (
         Slug("serial-twice", _ERROR, "one serial in two places at once"),
