@@ -20,7 +20,7 @@ from sitelog.places import group
 from sitelog.quantities import Quantity
 from sitelog.records import Sheet
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
-from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst
+from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 
 _REMOVAL = "removal"
 
@@ -115,7 +115,9 @@ class Judge:
                 found += [self._spread(one, stay) for stay in self._visits[id(one)]]
                 continue
             seen.add(key)
-            marks = self.evidence.of(key) or self._by_word(one)
+            marks = self.evidence.of(key)
+            if not marks and (marks := self._by_word(one)):
+                seen.add(self.evidence.key(marks[0]))
             stays = self._visits[id(one)]
             if not stays and marks:  # done in a visit that does not ask it: judged all the same
                 stays = [self.site.visits[marks[0].moment.visit]]
@@ -147,10 +149,10 @@ class Judge:
             live = self._live(unsure, held)
             counting = counting or unsure
             if live:
-                how = next(how for mark, how in fits if mark is live[-1])
+                how = next(how for mark, how in fits if mark is self._decisive(one, live))
         if not live:
-            return self._without(one, stay, counting, [how for _, how in fits if how.answer == "no"])
-        mark = live[-1]
+            return self._without(one, stay, counting, [pair for pair in fits if pair[1].answer == "no"])
+        mark = self._decisive(one, live)
         outcome = self._outcome(one, mark)
         reasons = list(outcome.reasons)
         if how.answer == "doubtful":
@@ -181,13 +183,27 @@ class Judge:
         modes = {"final", "click", "swap"} | ({"held", "moved"} if held else set())
         return [mark for mark in marks if mark.mode in modes]
 
+    def _decisive(self, one: Asked, live: Sequence[Mark]) -> Mark:
+        """The newest mark; of readings under several conditions (0 and 180 degrees) the worst of the newest."""
+        if one.kind != "reading" or len({mark.condition_key for mark in live}) < 2:
+            return live[-1]
+        standing: list[tuple[str, Mark]] = []
+        for mark in reversed(live):
+            further = ", ".join(sorted(c.key for c in mark.conditions if one.condition is None or c.kind != one.condition.kind))
+            if not standing or (further and all(key not in ("", further) for key, _ in standing)):
+                standing.append((further, mark))
+        verdicts = [(worst(self._outcome(one, mark).reasons), mark) for _, mark in standing]
+        lowest = worst_of(verdict for verdict, _ in verdicts)
+        return next(mark for verdict, mark in verdicts if verdict == lowest)
+
     def _outcome(self, one: Asked, mark: Mark) -> Outcome:
         around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device)
         return RULES[one.kind](one, mark, around)
 
-    def _without(self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[Fit]) -> Result:
+    def _without(self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[tuple[Mark, Fit]]) -> Result:
         """The verdict where nothing was done that counts."""
         last = marks[-1] if marks else None
+        near: Mark | None = None
         place = self.names.place(one.place)
         if excuse := next((self.excused[name] for name in self._key_names(one) if name in self.excused), None):
             reason = Reason(NOT_APPLICABLE, "", f"does not apply: {excuse.head.entry.remark}")
@@ -204,7 +220,9 @@ class Judge:
         elif "loosed" in modes or "removed" in modes:
             reason = Reason("reopened", "reopened", f"{one.place} was undone and not done again")
         elif misfits:
-            reason = Reason("missing", "wrong-test-voltage", f"{one.name}: {misfits[-1].why}", "measure again as asked")
+            near, how = misfits[-1]
+            slug = "wrong-test-voltage" if one.condition is not None and one.condition.kind == "voltage" else "missing"
+            reason = Reason("missing", slug, f"{one.name}: {how.why}", "measure again as asked")
         else:
             reason = Reason("missing", "missing", _asks(one))
         reasons = [reason]
@@ -212,8 +230,9 @@ class Judge:
             reasons += self.order.while_(one, last)
         behind_mark = last if "missing" != reason.verdict else None
         return Result(
-            one.kind, one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, behind_mark, limits=one.limits
-        )
+            one.kind, one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, behind_mark,
+            limits=one.limits, near=near,
+        )  # fmt: skip
 
     def _since(self, one: Asked, mark: Mark, marks: Sequence[Mark], end: int) -> list[Reason]:
         """What happened since the value that counts: loosed, begun again, reopened by a swap, put off."""
@@ -262,7 +281,9 @@ class Judge:
     def _unasked(self, key: Key, marks: Sequence[Mark]) -> Result:
         live = [mark for mark in marks if mark.live or mark.mode == "swap"]
         mark = live[-1] if live else marks[-1]
-        reason = Reason("no-limit", "no-limit", "no sheet asks this")
+        # What is asked and still comes here is a reading that a spread is made of.
+        why = "only its spread has a limit" if key in self.evidence.asked_keys else "no sheet asks this"
+        reason = Reason("no-limit", "no-limit", why)
         previous = live[-2] if len(live) > 1 else None
         return Result(
             key.kind, mark.what, mark.place, mark.moment.visit, "no-limit", (reason,), None, mark, previous=previous

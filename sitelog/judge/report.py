@@ -29,7 +29,8 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
             if not reason.slug or (reason.slug == "no-limit" and result.asked is None):
                 continue
             message = _without_place(reason.message, result.place)
-            where = (result.mark.file, result.mark.line) if result.mark is not None else (result.asked.sheet if result.asked else "", result.visit)
+            stands = result.mark or result.near
+            where = (stands.file, stands.line) if stands is not None else (result.asked.sheet if result.asked else "", result.visit)
             key = (where, reason.slug, message, reason.help, result.kind, result.visit)
             groups.setdefault(key, []).append((result, reason))
     found = [_finding(judge.site, group) for group in groups.values()]
@@ -61,12 +62,13 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
             message += f", and {signed.who} has signed"
     if reason.slug in _ABOUT_A_VALUE and result.beside:
         message += f" ({result.beside})"
-    if result.mark is None:
+    stands = result.mark or result.near
+    if stands is None:
         return _at_sheet(site, result, slug, severity, message, reason.help)
-    marks = [other.mark for other, _ in group if other.mark is not None]
+    marks = [mark for other, _ in group if (mark := other.mark or other.near) is not None]
     start, end = min(mark.start for mark in marks), max(mark.end for mark in marks)
-    entry = result.mark.record.head.entry
-    return Finding(slug, severity, message, reason.help, result.mark.file, entry.number, start + 1, end + 1, entry.text)
+    entry = stands.record.head.entry
+    return Finding(slug, severity, message, reason.help, stands.file, entry.number, start + 1, end + 1, entry.text)
 
 
 def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: str, help: str) -> Finding:

@@ -33,6 +33,7 @@ class Result:
     previous: Mark | None = None
     reworks: int = 0
     value: Quantity | None = None  # where it is computed: a spread, a cable's drop
+    near: Mark | None = None  # where it is missing: what was measured, and does not count
 
     @property
     def failing(self) -> bool:

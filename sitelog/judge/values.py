@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from sitelog.judge.limits import against, side
+from sitelog.judge.limits import against, describe, side
 from sitelog.judge.tools import NOTHING, Behind, Toolbox, behind
 from sitelog.kinds.asked import Asked, Factor, Limits, compared, product
 from sitelog.kinds.electric import Cable, Device
@@ -52,6 +52,9 @@ def _measured(one: Asked, mark: Mark, around: Around) -> Outcome:
     displayed = isinstance(mark.record, Reading) and bool(mark.record.displayed)
     if mark.value is None:
         return replace(_answered(one, mark), limits=limits)
+    if limits.word and not limits.kind:
+        message = f"{_about(one)}: {format_quantity(mark.value)}, and `{limits.word}` is asked"
+        return Outcome((Reason("not-ok", "not-ok", message),), limits)
     tool = NOTHING if displayed else behind(mark, around.box)
     if missing:
         return Outcome((missing, *tool.reasons), limits, behind=tool)
@@ -60,6 +63,9 @@ def _measured(one: Asked, mark: Mark, around: Around) -> Outcome:
         # It held at this torque, so the joint is at least that tight: there is no upper limit to it.
         value, limits = value._replace(bound=">"), limits._replace(high=None)
     found = against(one.kind, value, limits, tool.u, around.guard, _about(one))
+    if mark.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
+        message = f"{_about(one)} held {format_quantity(mark.value)}, which leaves open whether it is {describe(limits)}"
+        found = found._replace(reasons=(Reason("doubtful", "doubtful", message, "check it again at the lowest torque allowed"),))
     if mark.mode == "moved":
         extra.append(Reason("doubtful", "doubtful", f"{_about(one)} moved at the re-torque check", "see why it had lost torque"))
     return Outcome((*found.reasons, *extra), limits, found.margin, found.probability, tool)
@@ -80,6 +86,8 @@ def _answered(one: Asked, mark: Mark) -> Outcome:
         return Outcome((Reason("not-ok", "not-ok", f"{_about(one)} was found {answer}"),))
     if answer in ANSWERS_OK and not one.limits.kind and not one.limits.formula:
         return Outcome()
+    if answer == "no-trip" and one.limits.kind:
+        return Outcome((Reason("not-ok", "not-ok", f"{_about(one)} did not trip ({one.limits.text} is asked)"),))
     message = f"{_about(one)}: `{mark.word}` is no value that can be held against the sheet"
     return Outcome((Reason("doubtful", "doubtful", message, "write the value with its unit"),))
 

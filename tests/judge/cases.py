@@ -1,0 +1,150 @@
+"""The cases of the verdict corpus: reading and writing its files, and judging what they hold. See README.md."""
+
+import os
+import re
+from collections.abc import Iterator
+from contextlib import chdir
+from datetime import date
+from pathlib import Path
+from typing import NamedTuple
+
+from sitelog.findings import Finding
+from sitelog.judge import Result
+from sitelog.judge.limits import describe
+from sitelog.places import compress
+from sitelog.quantities import format_quantity
+from sitelog.workspace import Workspace, load
+
+HERE = Path(__file__).parent
+FILES = sorted((HERE / "corpus").glob("*.txt"))
+TODAY = date(2026, 12, 1)
+
+HEADS = {
+    "log": (
+        "log.site",
+        "site here\nsheet asks\nkit van\ncrew mo lead\ncrew jp apprentice\nday 2026-03-02\nuse TW3, MF1, MM1, VT1\n",
+    ),
+    "asks": ("asks.sheet", "sheet asks\n"),
+}
+"""The short names of a case's files: the real name, and the lines put in front."""
+
+_RULE = "=" * 20
+_CASE = re.compile(r"^={10,}\n(?P<title>[^:\n].*\n)(?P<attributes>(?::\w+\n)*)={10,}\n", re.MULTILINE)
+_FILE = re.compile(r"^== (\S+)\n(.*?)(?=^== |\Z)", re.DOTALL | re.MULTILINE)
+
+
+class Case(NamedTuple):
+    """One case: the files it holds as text, and what is expected of them."""
+
+    path: Path
+    title: str
+    attributes: tuple[str, ...]
+    text: str
+    results: str
+    findings: str
+
+    @property
+    def files(self) -> dict[str, str]:
+        """The files by their short names, as they stand in the corpus."""
+        return dict(_FILE.findall(self.text))
+
+
+def cases_of(path: Path) -> Iterator[Case]:
+    """The cases of one file of the corpus, in order."""
+    text = path.read_text(encoding="utf-8")
+    heads = list(_CASE.finditer(text))
+    assert heads, f"{path.name} has no case"
+    for head, end in zip(heads, [one.start() for one in heads[1:]] + [len(text)], strict=True):
+        body, results, findings = (
+            *re.split(r"^---\n", text[head.end() : end], flags=re.MULTILINE),
+            "",
+            "",
+        )[:3]
+        yield Case(
+            path,
+            head["title"].strip(),
+            tuple(head["attributes"].replace(":", "").split()),
+            body,
+            results,
+            findings.rstrip("\n") + "\n" if findings.strip() else "",
+        )
+
+
+def write(path: Path, cases: list[Case]) -> None:
+    """Write a file of the corpus."""
+    pieces = []
+    for case in cases:
+        attributes = "".join(f":{one}\n" for one in case.attributes)
+        head = f"{_RULE}\n{case.title}\n{attributes}{_RULE}\n"
+        pieces.append(f"{head}{case.text}---\n{case.results}---\n{case.findings}")
+    path.write_text("\n".join(pieces), encoding="utf-8", newline="\n")
+
+
+ALL = [case for path in FILES for case in cases_of(path)]
+
+
+# ---- judging ---------------------------------------------------------------------------------------------
+def judged(files: dict[str, str], folder: Path, today: date = TODAY) -> Workspace:
+    """What stands in some files, judged. A case without a kit has the tools of van.kit."""
+    if not any(name.endswith(".kit") for name in files):
+        files = {**files, "van.kit": (HERE / "van.kit").read_text(encoding="utf-8")}
+    for short, text in files.items():
+        name, head = HEADS.get(short, (short, ""))
+        target = folder / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_text(head + text, encoding="utf-8")
+    with chdir(folder):
+        return load([os.curdir], today)
+
+
+def results_of(workspace: Workspace, figures: bool = False) -> str:
+    """The results as the corpus writes them: places that differ in nothing else stand together."""
+    lines = []
+    for site in workspace.judged:
+        prefix = f"{site.name}: " if len(workspace.judged) > 1 else ""
+        groups: dict[tuple[str, str], list[str]] = {}
+        for result in site.results:
+            purpose = site.log.visits[result.visit].purpose
+            sheet = f"[{result.asked.sheet}] " if result.asked is not None and len(site.log.sheets) > 1 else ""
+            about = f"{result.kind} {result.what}".strip()
+            key = (prefix + sheet + about, _rest(result, purpose, figures))
+            groups.setdefault(key, []).append(result.place)
+        for (about, rest), places in groups.items():
+            named = compress(place.replace(" ", "+") for place in places)
+            lines.append(f"{about} {named}".strip() + rest)
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _rest(result: Result, purpose: str, figures: bool) -> str:
+    condition = result.asked.condition if result.asked is not None else None
+    text = f" at {condition.text}" if condition is not None else ""
+    text += "" if purpose == "install" else f" ({purpose})"
+    verdicts = dict.fromkeys([result.verdict, *(reason.verdict for reason in result.reasons)])
+    parts = [f"{text}: {' '.join(verdicts)}"]
+    mark = result.mark
+    value = result.value or (mark.value if mark is not None else None)
+    written = format_quantity(value) if value is not None else mark.word if mark is not None else ""
+    if mark is not None and mark.second is not None:
+        written += f" x {format_quantity(mark.second)}"
+    parts += [written, describe(result.limits)]
+    behind = result.behind
+    parts.append(" ".join(filter(None, (behind.name, behind.cert))))
+    if figures and result.margin is not None:
+        parts.append(f"margin {result.margin:+.3f}")
+    if figures and result.probability is not None:
+        parts.append(f"P {result.probability:.4f}")
+    return " | ".join(part for part in parts if part)
+
+
+def findings_of(workspace: Workspace, case_files: dict[str, str]) -> str:
+    """The findings as the corpus writes them; lines are those of the case, `head` those put in front."""
+    return "".join(f"{_finding(one, case_files)}\n" for one in workspace.findings)
+
+
+def _finding(one: Finding, case_files: dict[str, str]) -> str:
+    name = os.path.normpath(one.file)
+    short = next((short for short, (real, _) in HEADS.items() if real == name and short in case_files), name)
+    line = one.line - (HEADS[short][1].count("\n") if short in HEADS else 0)
+    span = one.text[one.column - 1 : one.end_column - 1].strip()
+    where = f"{short}:{line}:{one.column}" if line > 0 else f"{short}:head"
+    return f"{where} {one.severity} {one.slug}" + (f" `{span}`" if span and line > 0 else "")
