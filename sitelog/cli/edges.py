@@ -25,7 +25,7 @@ def add_today(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--today",
         metavar="D",
-        type=_day,
+        type=read_day,
         default=None,
         help="the day to judge by, as 2026-03-02 (default: today)",
     )
@@ -47,7 +47,8 @@ def complain(message: str) -> None:
     print(f"sitelog: {printable(message)}", file=sys.stderr)
 
 
-def _day(text: str) -> datetime.date:
+def read_day(text: str) -> datetime.date:
+    """A day of the command line, as 2026-03-02."""
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:

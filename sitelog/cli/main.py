@@ -35,6 +35,11 @@ COMMANDS: dict[str, Command] = {
         "answer a question about one site or many",
         'sitelog ask "joints under torque" example_logs',
     ),
+    "trace": Command(
+        "sitelog.cli.trace",
+        "what a tool's error or a recalled serial touches, on every site, judged again",
+        "sitelog trace tool TW3 --error '+6 %' example_logs",
+    ),
     "explain": Command(
         "sitelog.cli.explain",
         "what a finding means, why it matters, how to clear it",
