@@ -9,12 +9,11 @@ from sitelog.findings import Finding
 from sitelog.kinds.asked import Asked, Factor, Limits
 from sitelog.kinds.base import Clock, Condition, Place, Record, Value
 from sitelog.kinds.tool import Calibration, Tool
+from sitelog.places import compress
 from sitelog.quantities import Quantity
 from sitelog.records import read_kit, read_log, read_sheet
 from sitelog.source import Source
 from sitelog.syntax import Token
-
-_MANY = 12
 
 
 def written(source: Source) -> tuple[list[str], list[str]]:
@@ -67,7 +66,9 @@ def _record(record: Record) -> str:
 
 def _kit_line(one: Tool | Calibration) -> str:
     named = {
-        field.name: getattr(one, field.name) for field in fields(one) if field.name not in ("line", "kit")
+        field.name: getattr(one, field.name)
+        for field in fields(one)
+        if field.name not in ("line", "kit", "file")
     }
     if isinstance(one, Tool):
         named["measures"] = [
@@ -76,7 +77,7 @@ def _kit_line(one: Tool | Calibration) -> str:
                     None,
                     (
                         measure.kind,
-                        f"{_text(measure.low)}..{_text(measure.high)}",
+                        measure.range_text,
                         f"share={measure.share}" if measure.share else "",
                         f"fixed={measure.fixed}" if measure.fixed else "",
                     ),
@@ -110,7 +111,7 @@ def _text(value: object) -> str:
         case None | "" | False | ():
             return ""
         case Quantity():
-            return f"{value.bound}{value.number} {value.unit}".rstrip()
+            return f"{value.bound}{value.number:f} {value.unit}".rstrip()
         case Value():
             return "___" if value.blank else _text(value.quantity) if value.quantity is not None else "?"
         case Condition():
@@ -141,9 +142,7 @@ def _text(value: object) -> str:
 
 
 def _places(names: list[str]) -> str:
-    if len(names) > _MANY:
-        return f"{names[0]} … {names[-1]} ({len(names)})"
-    return ",".join(names)
+    return compress(names)
 
 
 def _values(values: Iterable[Value]) -> str:
