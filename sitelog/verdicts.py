@@ -41,7 +41,12 @@ class Reason(NamedTuple):
 
 def worst(reasons: Iterable[Reason]) -> str:
     """The worst verdict of some reasons; `pass` where there is none."""
-    return min((reason.verdict for reason in reasons), key=_RANK.__getitem__, default="pass")
+    return worst_of(reason.verdict for reason in reasons)
+
+
+def worst_of(verdicts: Iterable[str]) -> str:
+    """The worst of some verdicts; `pass` where there is none."""
+    return min(verdicts, key=_RANK.__getitem__, default="pass")
 
 
 def by_rank(reasons: Iterable[Reason]) -> tuple[Reason, ...]:

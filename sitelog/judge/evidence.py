@@ -91,6 +91,9 @@ class Evidence:
             for one in self.asked
             if one.kind == key.kind and one.what.casefold() == key.what and one.place
         }
+        turned = "/".join(reversed(key.place.split("/")))
+        if turned in same_sort:
+            return same_sort[turned]
         close = get_close_matches(key.place, same_sort, 1, 0.6)
         return same_sort[close[0]] if close else ""
 

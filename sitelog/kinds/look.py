@@ -103,6 +103,8 @@ def read_set(reader: Reader) -> Setting | None:
     if values is not None:
         text, at = reader.text_of(values), (values.start, values.end)
         first = values.nodes()[0]
+        if any(token.type == "HOLLOW" for token in first.tokens()):
+            return None  # a blank still to be filled in
         if len(first.tokens()) > 1 or any(character.isalpha() for character in text):
             quantity = reader.value(first)
             if quantity is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
@@ -60,6 +60,9 @@ class SiteLog:
         struck = self.struck.marks
         return [mark for one in self.written for mark in one.marks if mark.id not in struck]
 
+
+# A late evening and a small hour: whoever works past midnight forgets that a new day has begun.
+_EVENING, _MORNING = 18 * 3600, 6 * 3600
 
 # The entries that speak of the log itself and need no day.
 _HEADER = (Site, NamedSheet, NamedKit, Crew, Zone, Visit, Day)
@@ -157,7 +160,10 @@ class _Walk:
             if before is not None and clock.seconds + clock.grain <= before and record is not None:
                 node = entry.when
                 at = (node.start, node.end) if node is not None else None
-                self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", "", at)
+                help = ""
+                if day is not None and before >= _EVENING and clock.seconds < _MORNING:
+                    help = f"after midnight, write the date too: {day + timedelta(days=1)} {clock}"
+                self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", help, at)
             self.last[by, day] = clock.seconds
             self.seconds = clock.seconds
         if self.visit < 0 and not isinstance(record, _HEADER):
