@@ -106,13 +106,17 @@ def _without_entry(text: str, line: str, stripped: str, number: int) -> tuple[En
 
 
 def _plans_of(role: str) -> Plans:
-    def tokens(chunk: str) -> Raw:
+    def tokens(chunk: str) -> Raw | None:
+        from lark.exceptions import UnexpectedCharacters
+
         parser = lark(role)
         hook = cast("_Hook", parser.options.postlex)
         hook.off = True
         try:
             found: Iterator[LarkToken] = parser.parse_interactive(chunk).lexer_thread.lex(None)  # type: ignore[no-untyped-call]
             return tuple((token.type, token.start_pos or 0, token.end_pos or 0) for token in found)
+        except UnexpectedCharacters:  # a character that no terminal of this grammar takes
+            return None
         finally:
             hook.off = False
 

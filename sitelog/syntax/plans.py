@@ -77,7 +77,7 @@ class Grammar(NamedTuple):
     """What plans ask of Lark; the first call of any loads it."""
 
     plannable: Callable[[], bool]
-    tokens: Callable[[str], Raw]  # before the first word is looked at
+    tokens: Callable[[str], Raw | None]  # before the first word is looked at; None where some are none
     tree: Callable[[str], Tree[LarkToken]]  # or raises UnexpectedInput
 
 
@@ -205,7 +205,7 @@ class Plans:
         if "--" in chunk or "—" in chunk or len(chunk) > LONGEST_CHUNK:
             return None  # a remark may begin within it
         raw = self._grammar.tokens(chunk)
-        if any(chunk[start] == '"' for _, start, _ in raw):
+        if raw is None or any(chunk[start] == '"' for _, start, _ in raw):
             return None  # a text in quotes may begin within it
         self._room(self._known.chunks, MOST_CHUNKS)
         self._known.chunks[key] = raw
