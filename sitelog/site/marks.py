@@ -138,9 +138,9 @@ def marks_of(record: Record, around: Around) -> Iterator[Mark]:
                 yield mark(kind, "" if kind == "dead" else what, place, mode, value, None, answer, conditions)
         case Look(_, whats, places, answer, mode):
             if answer or mode != "final":
-                for what in whats:
-                    for place in places or (Place("", what.start, what.end),):
-                        yield mark("look", what.name, place, mode, word=answer)
+                for seen in whats:
+                    for place in places or (Place("", seen.start, seen.end),):
+                        yield mark("look", seen.name, place, mode, word=answer)
         case Setting(_, what, place_name, text, quantity, at_text):
             yield mark("set", what, Place(place_name, *at_text), word=text, quantity=quantity)
         case Did(_, places, waited, mode):
@@ -154,29 +154,40 @@ def marks_of(record: Record, around: Around) -> Iterator[Mark]:
                 if serial.name:
                     here = Place(place.name, serial.start, serial.end)
                     yield mark("part", "", here, word=serial.name)
-        case Swap(_, places, _, new):
+        case Swap(_, places, _, new) if not _is_blank(new):
             yield mark("part", "", places[0], "swap", word=new)
         case Removed(_, places, serials, _):
             for at, place in enumerate(places):
                 yield mark("part", "", place, "removed", word=serials[at] if serials else "")
-        case Registered(_, places, reference):
+        case Registered(_, places, reference) if not _is_blank(reference):
             for place in places:
                 yield mark("registered", "", place, word=reference)
-        case Photo(_, file_name, places, _):
+        case Photo(_, file_name, places, _) if not _is_blank(file_name):
             stem = file_name.rpartition("/")[2].rpartition(".")[0] or file_name
             names = [place.name for place in places] or [""]
             for name in names:
                 entry = record.head.entry
                 yield mark("photo", file_name, Place(name or stem, entry.start, entry.end), word=stem)
-        case Ref(_, what, value_text):
+        case Ref(_, what, value_text) if not _is_blank(value_text):
             entry = record.head.entry
             yield mark("ref", what, Place("", entry.start, entry.end), word=value_text)
-        case Cable(_, places):
+        case Cable(places=places) if _says_something(record):
             for place in places:
                 yield mark("cable", "", place)
-        case Series(_, what, file_name):
+        case Series(_, what, file_name) if not _is_blank(file_name):
             entry = record.head.entry
             yield mark("series", what, Place("", entry.start, entry.end), word=file_name)
         case Device(_, places):
             for place in places:
                 yield mark("device", "", place)
+
+
+def _is_blank(name: str) -> bool:
+    """Whether a name is still to be filled in: `___`."""
+    return len(name) > 1 and not name.strip("_")
+
+
+def _says_something(cable: Cable) -> bool:
+    """Whether a cable's line holds more than blanks."""
+    written = (cable.size, cable.length, cable.current, cable.voltage, cable.capacity, cable.fuse)
+    return any(value is not None for value in written)
