@@ -1,4 +1,4 @@
-"""`python -m tests.bench [LINES]`: how fast lines are read and a check starts, beside what it is held against.
+"""`python -m tests.bench [LINES]`: how fast lines are read and a check starts, beside other ways.
 
 All figures of one run come from one machine in one state; only the ratios mean something elsewhere.
 Times are the process's own (user and system), so that a busy machine disturbs them little.
@@ -27,9 +27,7 @@ _PLAIN_LINES = 10_000  # enough to know Lark's speed, which does not change with
 def main(arguments: Sequence[str]) -> None:
     """Print everything."""
     lines = int(arguments[0]) if arguments else 100_000
-    print(
-        f"text to entry, {lines} lines of a made-up fleet (lines a second; times plain Lark on the same lines)"
-    )
+    print(f"text to entry, {lines} made-up lines (lines a second; times plain Lark)")
     for name, faulty in (("all lines right", 0), ("one line in ten faulty", 10)):
         fleet = [line for log in logs(lines, faulty=faulty) for line in log if line]
         _reading(name, fleet)
@@ -78,6 +76,8 @@ def _starting() -> None:
         environment = os.environ | {
             "SITELOG_CACHE": f"{folder}/cache",
             "PYTHONPATH": str(_ROOT),
+            "PYTHONPYCACHEPREFIX": f"{folder}/compiled",  # so that all are compiled alike, and once
+            "PYTHONDONTWRITEBYTECODE": "",
         }
 
         def run(*command: str) -> Callable[[], float]:

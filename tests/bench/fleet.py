@@ -1,14 +1,13 @@
 """Invented fleets of site logs, of any size, the same for the same seed.
 
 Every log is one install of about forty-five lines by the sheet and the kit below: serials, holes,
-joints, tests, remarks in free words, a defect, a signature with its digest. One line in so many can be
+joints, tests, remarks in free words, a defect, a permit, a signature. One line in so many can be
 made faulty, with the slips people make.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from hashlib import blake2b
 from pathlib import Path
 from random import Random
 
@@ -21,13 +20,16 @@ hole    anchor-1..6   12 mm +0.5/-0 x 60 mm +10/-0
 joint   bracket-1..8  M8 class 8.8   12 Nm +-10 %
 joint   strap-1..4    M5   4 Nm +-10 %
 look    wall-sound, ventilation
-reading insulation  dc-pos/earth, dc-neg/earth   >= 1 Mohm at 500 V
+reading insulation  dc-pos/earth, dc-neg/earth, ac/earth   >= 1 Mohm at 500 V
 reading continuity  frame/earth   <= 1 ohm
-reading voltage     dc-pos/dc-neg   270..345 V   after insulation, continuity
+reading voltage     dc-pos/dc-neg   270..345 V
+reading voltage     L1/N, L1/PE, N/PE, q2/earth   <= 260 V
+reading cell-voltage module-A..C   3.0..3.6 V
 cable   battery/inverter   drop <= 1 %   size >= 6 mm2
 set     firmware inverter  >= 4.10
 step    delivery
 step    breaker-on   after bracket, continuity
+step    breaker-off  after fault-lamp
 step    fault-lamp   60 s after breaker-on
 """
 
@@ -43,12 +45,13 @@ calibrated MF1  2025-12-03  due 2026-12-03  cert C-120
 calibrated MM1  2025-12-03  due 2026-12-03  cert C-121
 """
 
-_WORDS = (
+_VOCABULARY = (
     "the a owner lid hinge cable wall loose tight dusty again back van until rain stopped found moved "
     "left right lower upper bolt washer with without at by of not on from to gasket scratched near "
     "door label missing late early called office asked for a photo of it next week and then went home "
     "after lunch in the cellar"
-).split()
+)
+_WORDS = _VOCABULARY.split()
 _CREW = ("mo", "jp", "ana", "kit-b")
 _STREETS = ("quay", "mill", "barn", "chapel-row", "orchard", "depot")
 
@@ -97,7 +100,8 @@ def _log(random: Random, number: int) -> list[str]:
     ]
     job.at("use", "MF1, MM1, TW3, TD1")
     job.at("did", "delivery")
-    job.at("serial", f"module-A..C         {job.serial()} {job.serial()} {job.serial()}")
+    serials = [job.serial() for _ in range(3)]
+    job.at("serial", f"module-A..C         {' '.join(serials)}")
     job.at("look", "wall-sound, ventilation ok")
     job.at("hole", f"anchor-1..6         {job.near(12.2, 0.005)} mm x {random.randint(60, 70)} mm")
     job.at("torque", "bracket-1..8        pre 4 Nm")
@@ -125,15 +129,17 @@ def _log(random: Random, number: int) -> list[str]:
         job.at("defect", f"D1 minor {job.words(3, 7)}")
         job.at("photo", f'"IMG {random.randrange(10_000):04}.jpg" of D1')
         job.at("cleared", "D1")
+    job.at("did", "breaker-off")
     job.at("loosed", "bracket-3..4")
-    job.torque("bracket", 2, 12)
-    job.at("swap", f"module-B {job.serial()} -> {job.serial()}")
+    job.at("torque", f"bracket-3..4        {job.near(12, 0.02)} {job.near(12, 0.02)} Nm")
+    job.at("swap", f"module-B {serials[1]} -> {job.serial()}")
     job.at("note", job.words(3, 10))
     job.at("reading", "insulation ac/earth  not tested")
     for place in ("L1/N", "L1/PE", "N/PE", "q2/earth"):
         job.at("reading", f"voltage {place} {random.randint(0, 240)} Vac with MM1")
-    digest = blake2b("\n".join(job.lines).encode(), digest_size=16).hexdigest()
-    job.at("sign", f"{lead}  installed  digest-1:{digest}")
+    job.at("reading", f"insulation ac/earth  {random.randint(20, 900)} MΩ at 500 V")
+    job.at("ref", f"permit {random.randbytes(8).hex()}")
+    job.at("sign", f"{lead}  installed")
     return job.lines
 
 
