@@ -108,6 +108,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("over-torque", _ERROR, "the joint is tightened above its upper limit"),
         Slug("under", _ERROR, "the value is below its lower limit"),
         Slug("over", _ERROR, "the value is above its upper limit"),
+        Slug("torque-not-for-bolt", _WARNING, "the torque would stretch a bolt of that size for good"),
         Slug("out-of-order", _ERROR, "done before something that has to come first"),
         Slug("live-work", _WARNING, "undone or swapped while the breaker was on"),
         Slug("too-soon", _ERROR, "done before the wait was over"),

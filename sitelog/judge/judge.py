@@ -10,14 +10,15 @@ from sitelog.judge.evidence import Evidence, Fit, Key, Names, States, fit, meant
 from sitelog.judge.limits import against
 from sitelog.judge.order import Order
 from sitelog.judge.results import Result
-from sitelog.judge.tools import Toolbox, months_later
+from sitelog.judge.tools import Toolbox, behind, months_later
 from sitelog.judge.values import RULES, Around, Outcome, satisfied
 from sitelog.kinds.asked import NO_LIMITS, Asked
 from sitelog.kinds.electric import Device
 from sitelog.kinds.paper import NotApplicable
 from sitelog.kinds.part import Removed
+from sitelog.kinds.reading import Reading
 from sitelog.places import group
-from sitelog.quantities import Quantity
+from sitelog.quantities import Quantity, format_quantity
 from sitelog.records import Sheet
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
 from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
@@ -51,7 +52,7 @@ class Judge:
             self.evidence,
             self.states,
             self.asked,
-            lambda one, mark: satisfied(one, mark, self.device),
+            lambda one, mark: fit(one, mark).answer != "no" and satisfied(one, mark, self.device),
             lambda one: self._key_names(one) & self.excused.keys() != set(),
             lambda one, visit: any(stay.index == visit for stay in self._visits[id(one)]),
         )
@@ -197,7 +198,7 @@ class Judge:
         return next(mark for verdict, mark in verdicts if verdict == lowest)
 
     def _outcome(self, one: Asked, mark: Mark) -> Outcome:
-        around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device)
+        around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device, self._previous)
         return RULES[one.kind](one, mark, around)
 
     def _without(self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[tuple[Mark, Fit]]) -> Result:
@@ -314,14 +315,26 @@ class Judge:
         if unit is not None:
             factor = unit.base / unit.number if unit.number else Decimal(1)
             q = Quantity((apart / factor).normalize(), unit.unit, largest.kind, apart)
+        # Values known only to lie beyond the largest or the smallest make the spread at least that wide.
+        bounded = [value for value in values if value.bound]
+        q = q._replace(bound=">" if bounded else "")
         found = against("spread", q, one.limits, None, 0.0, about)
         reasons = list(found.reasons)
+        if any(value is not (largest if value.bound == ">" else smallest) for value in bounded):
+            message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
+            reasons = [Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")]
         last = max(newest, key=lambda mark: mark.moment.order)
+        reasons += self._spread_tools(newest)
         reasons += self._spread_before(one, places)
         return Result(
             "spread", one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, last, one.limits,
             found.margin, value=q,
         )  # fmt: skip
+
+    def _spread_tools(self, newest: Sequence[Mark]) -> list[Reason]:
+        """Why the tools do not stand behind the readings; what the equipment showed itself needs none."""
+        measured = [mark for mark in newest if not (isinstance(mark.record, Reading) and mark.record.displayed)]
+        return list(dict.fromkeys(reason for mark in measured for reason in behind(mark, self.box).reasons))
 
     def _spread_before(self, one: Asked, places: Sequence[str]) -> list[Reason]:
         for name in one.before:

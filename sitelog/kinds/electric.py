@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 
-from sitelog.kinds.asked import Asked, Limits, asked, compared
+from sitelog.kinds.asked import Asked, Factor, Limits, asked, compared
 from sitelog.kinds.base import Parts, Place, Reader, Record, split_value, unquoted
 from sitelog.quantities import Quantity, make
 from sitelog.syntax.tokens import Node, Token
@@ -18,6 +19,8 @@ METALS = {
     "aluminum": "aluminium",
 }
 CURVES = ("B", "C", "D", "K", "Z")
+INSULATIONS = {"pvc": "pvc", "xlpe": "xlpe", "epr": "xlpe", "rubber": "rubber"}
+"""What a conductor is insulated with, by what it bears in a fault; EPR is tabled with XLPE (IEC 60364-4-43)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +38,11 @@ class Cable(Record):
     fuse: Quantity | None
     temperature: Quantity | None
     strands: str  # conductor class, where said
+    insulation: str = ""  # pvc, xlpe, rubber
+    separate: bool = False  # a protective conductor that lies alone
+    fault: Quantity | None = None
+    fault_time: Quantity | None = None
+    cos_phi: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,20 +68,33 @@ class Series(Record):
 
 
 def read_cable(reader: Reader) -> Cable:
-    """`cable A/B 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A fuse 32 A`."""
+    """`cable A/B 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A fuse 32 A`.
+
+    Where a fault is to be stood: `XLPE`, `PVC`, `EPR` or `rubber`, `separate` for a protective conductor
+    that lies alone, and `fault 1000 A 0.4 s`. `cos 0.9` (or `cos phi 0.9`) is the power factor.
+    """
     found: dict[str, Quantity] = {}
     words: list[str] = []
+    slots = _SLOTS
     for part in reader.parts[1:]:
         if isinstance(part, Token):
             word = part.text.casefold()
-            if word in METALS or word in ("dc", "ac", "1ph", "3ph"):
+            if word in METALS or word in INSULATIONS or word in ("dc", "ac", "1ph", "3ph", "separate"):
                 words.append(word)
+            elif word == "fault" and slots is _SLOTS:
+                slots = _FAULT_SLOTS
+                continue
+            elif word == "for" and slots is _FAULT_SLOTS:
+                continue
             else:
                 message = f"`{part.text}` says nothing of a cable"
                 reader.say("text-after-value", message, part.start, part.end, "words stand in the remark")
+            slots = _SLOTS
             continue
         if part.name == "amount":
-            _amount(reader, part, found, words)
+            _amount(reader, part, found, words, slots)
+            if slots is not _SLOTS and "fault" in found and "fault_time" not in found:
+                continue  # the fault's time comes next
         elif part.name == "gauge":
             size, problems = make(part.tokens()[1].text, "AWG", "", reader.text_of(part))
             if not reader.report(problems, part.start, part.end) and size is not None:
@@ -86,7 +107,8 @@ def read_cable(reader: Reader) -> Cable:
             for amount in part.nodes():
                 if any(token.type == "DC" for token in amount.tokens()):
                     words.append("dc")
-                _amount(reader, amount, found, words)
+                _amount(reader, amount, found, words, _SLOTS)
+        slots = _SLOTS
     metal = next((METALS[word] for word in words if word in METALS), "")
     system = next((word for word in words if word in ("dc", "1ph", "3ph")), "")
     strands = reader.node("class")
@@ -103,7 +125,26 @@ def read_cable(reader: Reader) -> Cable:
         found.get("fuse"),
         found.get("temperature"),
         strands.tokens()[1].text if strands is not None else "",
+        next((INSULATIONS[word] for word in words if word in INSULATIONS), ""),
+        "separate" in words,
+        found.get("fault"),
+        found.get("fault_time"),
+        _cos_phi(reader),
     )
+
+
+def _cos_phi(reader: Reader) -> Decimal | None:
+    """The power factor written `cos 0.9`."""
+    node = reader.node("cos")
+    if node is None:
+        return None
+    number, problems = make(node.tokens()[-1].text, "")
+    if reader.report(problems, node.start, node.end) or number is None:
+        return None
+    if not 0 < number.number <= 1:
+        reader.say("bad-number", "cos phi lies above 0 and up to 1", node.start, node.end)
+        return None
+    return number.number
 
 
 _SLOTS = {
@@ -113,9 +154,12 @@ _SLOTS = {
     "voltage": "voltage",
     "temperature": "temperature",
 }
+_FAULT_SLOTS = {"current": "fault", "time": "fault_time"}
 
 
-def _amount(reader: Reader, node: Node, found: dict[str, Quantity], words: list[str]) -> None:
+def _amount(
+    reader: Reader, node: Node, found: dict[str, Quantity], words: list[str], slots: dict[str, str]
+) -> None:
     parts = split_value(node)
     if parts.number == "___":
         return
@@ -130,7 +174,7 @@ def _amount(reader: Reader, node: Node, found: dict[str, Quantity], words: list[
     quantity, problems = make(parts.number, parts.unit, parts.bound, reader.text_of(node))
     if reader.report(problems, node.start, node.end) or quantity is None:
         return
-    slot = _SLOTS.get(quantity.kind, "")
+    slot = slots.get(quantity.kind, "") or _SLOTS.get(quantity.kind, "")
     if not slot:
         reader.say("unit-kind", f"`{quantity.text}` says nothing of a cable", node.start, node.end)
     elif slot in found:
@@ -217,6 +261,10 @@ _ITEMS = {
 }
 
 
+# What a limit of a cable may name instead of a value, and the kind of quantity that it is.
+_REFERENCES = {"adiabatic": "area", "fuse": "current", "capacity": "current", "current": "current"}
+
+
 def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
     found: list[tuple[str, Limits]] = []
     for node in reader.nodes("item_limit"):
@@ -227,6 +275,13 @@ def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
             known = ", ".join(_ITEMS)
             reader.say("unreadable", f"`{word.text}` is not one of {known}", word.start, word.end)
             continue
+        if sized is None and isinstance(other := node.children[2], Token):
+            reference = other.text.casefold()
+            if _REFERENCES.get(reference) in _ITEMS[name] and reference != name:
+                factor = Factor(False, None, reference)
+                formula = Limits(formula=(factor,), formula_side=sign.type, text=reader.text_of(node))
+                found.append((name, formula))
+                continue
         if sized is None:
             reader.say("unreadable", f"`{name}` wants a value with its unit", node.start, node.end)
             continue
@@ -237,7 +292,11 @@ def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
 
 
 def read_asked_cable(reader: Reader) -> list[Asked]:
-    """`cable A/B drop <= 1 % size >= 6 mm2 capacity >= 32 A`."""
+    """`cable A/B drop <= 1 % size >= 6 mm2 capacity >= 32 A`.
+
+    A limit may name another value of the cable: `size >= adiabatic` is the smallest size that stands the
+    log's `fault 1000 A 0.4 s`; `capacity >= fuse`.
+    """
     return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=_items(reader))
 
 

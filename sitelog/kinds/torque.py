@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sitelog.kinds.asked import Asked, asked, limit_nodes, limits_of
+from sitelog.kinds.asked import Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, Value, share
-from sitelog.quantities import Quantity
+from sitelog.physics.fasteners import STRONGEST, strain, torque_at
+from sitelog.quantities import Quantity, format_quantity
+from sitelog.syntax.tokens import Node
 
 MODES = ("pre", "click", "held", "moved")
 TORQUE = ("torque",)
@@ -58,14 +60,32 @@ def read_loosed(reader: Reader) -> Loosed:
 
 def read_joint(reader: Reader) -> list[Asked]:
     """`joint PLACES [M8] [class 8.8] LIMIT`."""
-    words = reader.words()
-    grade = reader.node("class")
-    return asked(
-        reader,
-        "joint",
-        "",
-        tuple(place.name for place in reader.places()),
-        limits_of(reader, limit_nodes(reader), TORQUE),
-        size=" ".join(words),
-        grade=grade.tokens()[1].text if grade is not None else "",
-    )
+    size = " ".join(reader.words())
+    node = reader.node("class")
+    grade = node.tokens()[1].text if node is not None else ""
+    nodes = limit_nodes(reader)
+    limits = limits_of(reader, nodes, TORQUE)
+    if nodes and size:
+        _for_bolt(reader, nodes, limits, size, grade)
+    places = tuple(place.name for place in reader.places())
+    return asked(reader, "joint", "", places, limits, size=size, grade=grade)
+
+
+def _for_bolt(reader: Reader, nodes: list[Node], limits: Limits, size: str, grade: str) -> None:
+    """Say where the torque asked would stretch a bolt of that size and class beyond its proof load."""
+    torque = limits.target or limits.low or limits.high
+    found = strain(float(torque.base), size, grade) if torque is not None else None
+    if torque is None or found is None or not found.probable:
+        return
+    bolt = f"{size} class {grade}" if grade else f"{size} (taken as class {STRONGEST}, the strongest)"
+    what = f"the proof load of {bolt} by T = K d F"
+    if found.certain:
+        # Whatever the friction: no bolt of that size can be meant.
+        message = f"{format_quantity(torque)} would exceed {what} even with K 0.30"
+    else:
+        message = f"{format_quantity(torque)} would exceed {what} with the usual K 0.20"
+    bound = torque_at(found.load, size)
+    help = f"was another unit or size meant? {bound:.2g} Nm reach that load with K 0.20"
+    reader.say("torque-not-for-bolt", message, nodes[0].start, nodes[-1].end, help)
+    if found.certain:
+        reader.findings[-1] = reader.findings[-1]._replace(severity="error")

@@ -19,6 +19,7 @@ ELECTRICAL = {
     "over",
     "under-torque",
     "over-torque",
+    "torque-not-for-bolt",
     "out-of-order",
     "too-soon",
     "wrong-test-voltage",

@@ -1,0 +1,47 @@
+"""What every rule of judgement takes and gives; the rules themselves are in `values`, by kind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from sitelog.judge.tools import NOTHING, Behind, Toolbox
+from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
+from sitelog.kinds.electric import Device
+from sitelog.quantities import Quantity
+from sitelog.site import Mark
+from sitelog.verdicts import Reason
+
+
+def _none_before(one: Asked, mark: Mark) -> Mark | None:
+    return None
+
+
+class Around(NamedTuple):
+    """What a rule may look at besides the requirement and the mark."""
+
+    box: Toolbox
+    guard: float
+    device: Callable[[str], Device | None]
+    previous: Callable[[Asked, Mark], Mark | None] = _none_before
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a rule found: reasons, the limits in force, and the tool behind the value."""
+
+    reasons: tuple[Reason, ...] = ()
+    limits: Limits = NO_LIMITS
+    margin: float | None = None
+    probability: float | None = None
+    behind: Behind = NOTHING
+    computed: tuple[tuple[str, Quantity], ...] = ()
+
+
+Rule = Callable[[Asked, Mark, Around], Outcome]
+
+
+def about(one: Asked) -> str:
+    """What a message calls a requirement: `continuity frame/earth`, `bracket-4`."""
+    return f"{one.what} {one.place}".strip()
