@@ -7,9 +7,12 @@ from datetime import date
 
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import flaws
+from sitelog.judge.electric import figures
 from sitelog.judge.parts import stays
 from sitelog.judge.tools import NOTHING, Behind, behind, found_out
-from sitelog.judge.values import Around, Outcome, RULES
+from sitelog.judge.values import RULES, Around, Outcome
+from sitelog.judged import Site
+from sitelog.kinds.electric import Cable
 from sitelog.kinds.paper import Sign
 from sitelog.kinds.reading import Reading
 from sitelog.kinds.step import Did
@@ -18,7 +21,6 @@ from sitelog.quantities import format_quantity
 from sitelog.site import Mark, Written
 from sitelog.subjects import SUBJECTS
 from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst
-from sitelog.judged import Site
 
 Row = tuple[object, ...]
 
@@ -253,6 +255,34 @@ def _steps(site: Site) -> Iterator[Cells]:
             }
 
 
+def _cables(site: Site) -> Iterator[Cells]:
+    for result in site.results:
+        if result.kind != "cable":
+            continue
+        cable = result.mark.record if result.mark is not None else None
+        cells = _of_result(site, result) | {"place": result.place}
+        if isinstance(cable, Cable):
+            computed = figures(cable)
+            cells |= {
+                "size": cable.size,
+                "metal": cable.metal or None,
+                "length": cable.length,
+                "current": cable.current,
+                "voltage": cable.voltage,
+                "system": cable.system or None,
+                "drop": float(computed.drop.base) if computed.drop is not None else None,
+                "drop_volts": computed.drop_volts,
+                "loss": computed.loss,
+                "resistance": computed.resistance,
+                "temperature": computed.temperature,
+                "capacity": cable.capacity,
+                "fuse": cable.fuse,
+                "adiabatic": computed.adiabatic,
+                "basis": "; ".join(filter(None, (computed.basis, computed.fault_basis))) or None,
+            }
+        yield cells
+
+
 def _settings(site: Site) -> Iterator[Cells]:
     for result in site.results:
         if result.kind == "set":
@@ -366,6 +396,7 @@ _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
     "parts": _parts,
     "holes": _holes,
     "looks": _looks,
+    "cables": _cables,
     "steps": _steps,
     "settings": _settings,
     "defects": _defects,

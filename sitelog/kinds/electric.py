@@ -20,7 +20,7 @@ METALS = {
 }
 CURVES = ("B", "C", "D", "K", "Z")
 INSULATIONS = {"pvc": "pvc", "xlpe": "xlpe", "epr": "xlpe", "rubber": "rubber"}
-"""What a conductor is insulated with, by what it bears in a fault; EPR is tabled with XLPE (IEC 60364-4-43)."""
+"""What a conductor is insulated with, by what it bears in a fault; EPR bears what XLPE does (IEC 60364-4-43)."""
 
 
 @dataclass(frozen=True, slots=True)
