@@ -204,7 +204,7 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
         elif day is not None and day > due:
             message = f"{tool.name} was out of calibration on {day}: it was due on {due}"
             reasons.append(Reason("untraceable", "tool-out-of-calibration", message, "measure again with a calibrated tool"))
-        reasons += _found_out(tool, measure, calibrations, day, share, fixed)
+    reasons += _found_out(tool, measure, calibrations, day, share, fixed)
     u: float | None = None
     if share is None:
         reasons.append(Reason("untraceable", "no-calibration", f"the kit gives {tool.name} no accuracy", "add it to the kit, such as `+-3 %`"))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sitelog.kinds.asked import Asked, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
-from sitelog.quantities import Quantity
+from sitelog.quantities import Problem, Quantity, delta, find_unit
 
 # What a reading of that name measures, where no sheet says so: the terms of IEC 60364-6, clause 6.4.
 MEASURES = {
@@ -150,5 +150,13 @@ def read_spread(reader: Reader) -> list[Asked]:
     places = reader.places()
     what = reader.name()
     limits = limits_of(reader, limit_nodes(reader), MEASURES.get(what.casefold(), ()))
-    found = asked(reader, "spread", what, (" ".join(place.name for place in places),), limits)
-    return found
+    limits = limits._replace(low=_difference(limits.low), high=_difference(limits.high), target=None)
+    return asked(reader, "spread", what, (" ".join(place.name for place in places),), limits)
+
+
+def _difference(limit: Quantity | None) -> Quantity | None:
+    """A limit as a difference: 9 °F apart are 5 °C apart, though 9 °F is -12.8 °C."""
+    unit = find_unit(limit.unit) if limit is not None and limit.unit else None
+    if limit is None or unit is None or isinstance(unit, Problem):
+        return limit
+    return limit._replace(base=delta(limit.number, unit))
