@@ -18,6 +18,7 @@ from sitelog.kinds.reading import Reading
 from sitelog.kinds.step import Did
 from sitelog.kinds.tool import Calibration, Tool
 from sitelog.quantities import format_quantity
+from sitelog.signatures import reason
 from sitelog.site import Mark, Written
 from sitelog.subjects import SUBJECTS
 from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst
@@ -389,6 +390,47 @@ def _sites(site: Site) -> Iterator[Cells]:
     }
 
 
+def _signatures(site: Site) -> Iterator[Cells]:
+    written = {(one.file, one.entry.number): one for one in site.log.written}
+    for held in site.held:
+        one = written[held.sign.head.file, held.line]
+        holds = "no digest" if held.holds is None else "yes" if held.holds else "no"
+        yield _written(site, one) | {
+            "states": " passing " if held.holds else " failing " if held.holds is False else " ",
+            "verdict": "pass" if held.holds else "not-ok" if held.holds is False else "doubtful",
+            "who": held.sign.who,
+            "purpose": held.sign.purpose,
+            "holds": holds,
+            "because": reason(held.sign) or None,
+        }
+
+
+def _visits(site: Site) -> Iterator[Cells]:
+    for stay in site.log.visits:
+        written = [one for one in site.log.written if one.around.moment.visit == stay.index]
+        sign = next((one for one in written if stay.signed is not None and one.record is stay.signed), None)
+        closed = sign.around.moment.day if sign is not None else None
+        cells = _written(site, written[0]) if written else {"site": site.name}
+        yield cells | {
+            "visit": stay.purpose,
+            "day": stay.day.isoformat() if stay.day is not None else None,
+            "states": " signed " if stay.signed is not None else " unsigned open ",
+            "purpose": stay.purpose,
+            "opened": stay.day.isoformat() if stay.day is not None else None,
+            "closed": closed.isoformat() if closed is not None else None,
+            "signed_by": stay.signed.who if stay.signed is not None else None,
+        }
+
+
+def _photos(site: Site) -> Iterator[Cells]:
+    for result in site.results:
+        if result.kind == "photo":
+            yield _of_result(site, result) | {
+                "photo": result.mark.what if result.mark is not None else None,
+                "of": result.place,
+            }
+
+
 _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
     "joints": _joints,
     "torques": _torques,
@@ -400,6 +442,9 @@ _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
     "steps": _steps,
     "settings": _settings,
     "defects": _defects,
+    "signatures": _signatures,
+    "visits": _visits,
+    "photos": _photos,
     "entries": _entries,
     "sites": _sites,
 }

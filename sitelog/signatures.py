@@ -130,9 +130,9 @@ def findings(log: Log, held: Sequence[Held]) -> list[Finding]:
         severity = CATALOG[slug].severity
         if mended is not None and severity == "error":
             severity, message = "warning", f"{message}; {mended.sign.who} signed again in line {mended.line}"
-        found.append(
-            Finding(slug, severity, message, help, log.file, one.line, entry.start + 1, entry.end + 1, entry.text)
-        )
+        end = entry.text.find(DIGEST)
+        end = len(entry.text[:end].rstrip()) if end > 0 else entry.end
+        found.append(Finding(slug, severity, message, help, log.file, one.line, entry.start + 1, end + 1, entry.text))
     return found
 
 

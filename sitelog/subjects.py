@@ -221,6 +221,34 @@ SUBJECTS: dict[str, Subject] = {
             ("tool", "kit", "kind", "range", "cert", "calibrated", "due", "uses", "verdict"),
         ),
         Subject(
+            "signatures",
+            (
+                Column("who", "text", "who signed"),
+                Column("purpose", "text", "for what"),
+                Column("holds", "text", "yes, no (changed since), or no digest"),
+                Column("because", "text", "the reason given with it"),
+            ),
+            ("site", "who", "purpose", "day", "time", "holds", "because"),
+        ),
+        Subject(
+            "visits",
+            (
+                Column("purpose", "text", "install, service, removal"),
+                Column("opened", "day", "its first day"),
+                Column("closed", "day", "the day it was signed for its purpose"),
+                Column("signed_by", "text", "who signed it"),
+            ),
+            ("site", "purpose", "opened", "closed", "signed_by"),
+        ),
+        Subject(
+            "photos",
+            (
+                Column("photo", "text", "its file"),
+                Column("of", "text", "what it shows"),
+            ),
+            ("site", "of", "photo", "day", "verdict"),
+        ),
+        Subject(
             "entries",
             (
                 Column("kind", "text", "the entry's first word"),

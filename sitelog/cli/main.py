@@ -35,6 +35,11 @@ COMMANDS: dict[str, Command] = {
         "answer a question about one site or many",
         'sitelog ask "joints under torque" example_logs',
     ),
+    "sign": Command(
+        "sitelog.cli.sign",
+        "close what stands above with a signature and its digest",
+        "sitelog sign mo quay-14.site --for installed",
+    ),
     "trace": Command(
         "sitelog.cli.trace",
         "what a tool's error or a recalled serial touches, on every site, judged again",
@@ -93,7 +98,7 @@ def _dispatch(arguments: list[str]) -> int:
             description=f"{command.summary[0].upper()}{command.summary[1:]}.",
             epilog=f"example: {command.example}",
         )
-        keeping = keep_tables()
+        keeping = keep_tables(asking=name == "ask")
         module = import_module(command.module)
         module.add_arguments(parser)
         status: int = module.run(parser.parse_intermixed_args(arguments[1:]))
@@ -110,7 +115,7 @@ def _dispatch(arguments: list[str]) -> int:
     return BAD_USAGE
 
 
-def keep_tables() -> bool:
+def keep_tables(asking: bool = False) -> bool:
     """Keep what the grammars compile to in the user's cache folder, so that the next start is quick.
 
     False where nothing can be kept.
@@ -130,6 +135,10 @@ def keep_tables() -> bool:
     from sitelog.syntax import use_cache
 
     use_cache(folder)
+    if asking:
+        from sitelog.ask import grammar
+
+        grammar.use_cache(folder)
     return True
 
 

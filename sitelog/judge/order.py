@@ -48,7 +48,7 @@ class Order:
             return True
         own_visit = self._asked_in(other, moment.visit)
         return any(
-            mark.live
+            (mark.live or (mark.mode == "held" and other.every is not None))
             and mark.moment.order < moment.order
             and (not own_visit or mark.moment.visit == moment.visit)
             and self._satisfied(other, mark)

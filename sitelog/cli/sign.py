@@ -1,0 +1,127 @@
+"""`sitelog sign`: close what stands above with a signature and its digest. Exit status 0, 1 (refused) or 2."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import glob
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from sitelog.cli.edges import add_today, complain, today_of
+
+if TYPE_CHECKING:
+    from sitelog.findings.finding import Finding
+    from sitelog.judged import Gap, Site
+    from sitelog.records import Log
+
+_MISSING = "signed-with-missing"  # what an earlier signature left open is a gap, not a reason of its own
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of `sign`."""
+    parser.add_argument("who", metavar="WHO", help="who signs, by the name in the crew")
+    parser.add_argument("log", metavar="LOG", nargs="?", help="the log (default: the only one in this folder)")
+    parser.add_argument(
+        "--for",
+        dest="purpose",
+        metavar="PURPOSE",
+        default="installed",
+        help="installed, serviced, removed, or day-end, which leaves open what is missing (default: installed)",
+    )
+    parser.add_argument("--because", metavar="REASON", help="why it is signed although errors or gaps stand, or again")
+    parser.add_argument("--time", metavar="HH:MM", help="the time to write (default: now)")
+    add_today(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the signature; 0 signed, 1 refused, 2 it cannot be done."""
+    from sitelog.workspace import load
+
+    path = the_log(args.log)
+    if path is None:
+        return 2
+    workspace = load([path], today_of(args))
+    if not workspace.readable or len(workspace.judged) != 1:
+        complain(f"{path} is no log that can be signed" if workspace.readable else f"{path} cannot be read")
+        return 2
+    site = workspace.judged[0]
+    why = _refusals(args, site, workspace.findings)
+    if why and not args.because:
+        for line in why:
+            complain(line)
+        complain(f"not signed; what stands can be signed all the same: sitelog sign {args.who} --because \"…\"")
+        return 1
+    line = _write(args, path, site)
+    sys.stdout.write(f"{path}:{line}: signed by {args.who}, {args.purpose}\n")
+    sys.stdout.write("The digest catches accidents and quiet edits, not a forger.\n")
+    for gap in site.gaps[:1]:
+        sys.stdout.write(f"signed with {len(site.gaps)} still to do, first of them: {gap.text}\n")
+    return 0
+
+
+def the_log(given: str | None) -> str | None:
+    """The log named, or the only one in this folder; None, and said why, where there is no such one."""
+    if given is not None:
+        if os.path.isfile(given):
+            return given
+        complain(f"{given}: no such log")
+        return None
+    found = sorted([*glob.glob("*.site"), *glob.glob("*.site.txt")])
+    if len(found) == 1:
+        return found[0]
+    complain("name the log: " + (", ".join(found) if found else "there is none in this folder"))
+    return None
+
+
+def _refusals(args: argparse.Namespace, site: Site, findings: list[Finding]) -> list[str]:
+    """Why it should not be signed: errors, gaps, or somebody who is no lead."""
+    who = site.log.crew.get(args.who.casefold())
+    found: list[str] = []
+    if who is None or who.role != "lead":
+        leads = ", ".join(one.name for one in site.log.crew.values() if one.role == "lead")
+        found.append(f"{args.who} is no lead of this log" + (f"; {leads} may sign" if leads else ""))
+    errors = [one for one in findings if one.severity == "error" and one.slug != _MISSING]
+    found += [f"{one.file}:{one.line}: {one.message}" for one in errors]
+    if args.purpose != "day-end":
+        found += [f"{_where(gap)}still to do: {gap.text}" for gap in site.gaps if gap.severity != "error"]
+    return list(dict.fromkeys(found))
+
+
+def _where(gap: Gap) -> str:
+    return f"{gap.stage}: " if gap.stage else ""
+
+
+def _write(args: argparse.Namespace, path: str, site: Site) -> int:
+    """Append the signature, under a day of its own where the log's last day is another; its line number."""
+    from sitelog.cli.writing import change, line_end, with_lines
+    from sitelog.records import read_log
+    from sitelog.signatures import digest_of
+    from sitelog.source import from_bytes
+
+    used = [one.text for one in (*site.log.sheets, *site.log.kits)]
+    time = args.time or datetime.datetime.now().strftime("%H:%M")
+    number = 0
+
+    def signed(text: str) -> str:
+        nonlocal number
+        log = read_log(from_bytes(text.encode("utf-8", "surrogateescape"), path, "log"))
+        day = today_of(args)
+        opened = [] if _last_day(log) == day else ["", f"day {day}"]
+        above = with_lines(text, opened)
+        lines = [line.removesuffix("\r") for line in above.removesuffix(line_end(above)).split("\n")]
+        number = len(lines) + 1
+        because = f"  -- {' '.join(args.because.split())}" if args.because else ""
+        digest = digest_of(lines, used)
+        return with_lines(above, [f"{time}  sign    {args.who} {args.purpose}{because}  {digest}"])
+
+    change(path, signed)
+    return number
+
+
+def _last_day(log: Log) -> datetime.date | None:
+    from sitelog.kinds.header import Day
+
+    days = [line.record.date for line in log.lines if isinstance(line.record, Day)]
+    return days[-1] if days else None
