@@ -1,0 +1,82 @@
+"""DEVELOPERS.md names what exists, and each way to add a thing leads to a registry that is whole."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from sitelog.cli.ask import _FORMATS as OFFERED
+from sitelog.cli.main import COMMANDS
+from sitelog.findings.catalog import CATALOG, page_path
+from sitelog.rows import rows_of
+from sitelog.subjects import SUBJECTS
+from sitelog.syntax import kinds
+from sitelog.views.rows import FORMATS
+
+CHECKOUT = Path(__file__).parents[2]
+TEXT = (CHECKOUT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_every_path_named_exists():
+    named = set(re.findall(r"(?<![\w/])(?:sitelog|grammar|tests|\.ci)/[\w./-]*\w", TEXT))
+    assert {"sitelog/kinds/__init__.py", "grammar/log.lark", "tests/corpus/README.md", ".ci/run"} <= named
+    assert [path for path in sorted(named) if not (CHECKOUT / path).exists()] == []
+
+
+@pytest.mark.parametrize("role", ["log", "sheet", "kit"])
+def test_every_kind_has_a_corpus_file(role):
+    wanted = {kind.replace("/", "-") for kind in kinds(role)}
+    assert wanted == {path.stem for path in (CHECKOUT / "tests" / "corpus" / role).glob("*.txt")}
+
+
+def test_every_finding_has_a_page():
+    pages = {path.stem for path in (CHECKOUT / "sitelog" / "findings" / "pages").glob("*.md")}
+    assert pages == set(CATALOG)
+    assert all(Path(page_path(slug)).is_file() for slug in CATALOG)
+
+
+def test_every_format_offered_can_be_written():
+    assert set(OFFERED) == set(FORMATS)
+
+
+def test_every_command_has_a_file_of_its_own():
+    assert {command.module for command in COMMANDS.values()} == {f"sitelog.cli.{name}" for name in COMMANDS}
+
+
+def test_every_subject_gets_rows():
+    from datetime import date
+
+    from sitelog.workspace import load, rows
+
+    found = rows(load([str(CHECKOUT / "example_logs")], date(2026, 11, 25)))
+    assert callable(rows_of)
+    assert set(found) == set(SUBJECTS)
+    assert [name for name, some in found.items() if not some] == []
+    assert [
+        (name, len(row))
+        for name, some in found.items()
+        for row in some
+        if len(row) != len(SUBJECTS[name].all_columns)
+    ] == []
+
+
+def test_known_lines_load_no_library(tmp_path):
+    environment = os.environ | {"SITELOG_CACHE": str(tmp_path), "PYTHONPATH": str(CHECKOUT)}
+    log = "example_logs/sites/maple-118.site"
+    told = (
+        "import sys; from sitelog.cli.main import main; "
+        f"main(['check', {log!r}, '--today', '2026-11-25']); "
+        "print(sorted({'lark', 'pint', 'sqlite3', 'tabulate', 'json'} & sys.modules.keys()))"
+    )
+    starts = [
+        subprocess.run(
+            [sys.executable, "-c", told], cwd=CHECKOUT, env=environment, capture_output=True, text=True
+        )
+        for _ in range(2)
+    ]
+    assert [start.stderr for start in starts] == ["", ""]
+    assert starts[0].stdout.splitlines()[-1] != "[]"  # the first start asks Lark
+    assert starts[1].stdout.splitlines()[-1] == "[]"
