@@ -1,7 +1,8 @@
 """Plans kept between runs: one small file per role, read only where it fits this very grammar.
 
-The file is marshalled tuples and words, nothing that runs. Its name is the role's; what it was made for
-(grammar, Lark, Python) stands inside and is compared, so a file of another version is passed over.
+The file is marshalled tuples and words, nothing that runs. Its name is the role's; a sum over what it
+was made for (grammar, Lark, Python) stands inside and is compared, so that one of another version is
+passed over.
 """
 
 from __future__ import annotations
@@ -10,10 +11,9 @@ import marshal
 import os
 import sys
 from functools import cache
-from itertools import islice
 from pathlib import Path
 from typing import Any, NamedTuple, TypeAlias
-from zlib import crc32
+from zlib import adler32, crc32
 
 from sitelog.grammar_files import grammar_text
 
@@ -32,8 +32,6 @@ MOST_CHUNKS, MOST_SHAPES, MOST_REFUSALS = 3000, 1000, 300
 LARGEST = 400_000
 """Bytes; a larger file is not ours, or has grown past being quick to read."""
 
-_FORMAT = "sitelog plans 1"  # to be raised when the meaning of what is kept changes
-
 
 class Known(NamedTuple):
     """What has been learnt of a role's lines."""
@@ -42,29 +40,21 @@ class Known(NamedTuple):
     shapes: dict[tuple[str, ...], Shape]
     refusals: dict[tuple[str, ...], Refusal]
 
-    def full(self) -> bool:
-        """Whether a file could hold no more of some sort."""
-        return (
-            len(self.chunks) > MOST_CHUNKS
-            or len(self.shapes) > MOST_SHAPES
-            or len(self.refusals) > MOST_REFUSALS
-        )
-
 
 @cache
 def made_for(role: str) -> str:
-    """All that plans depend on, as one text; equal texts make equal plans."""
-    hook = Path(__file__).with_name("lexing.py")
-    return "\n".join(
-        (
-            _FORMAT,
-            sys.version,
-            _lark_version(),
-            hook.read_text("utf-8") if hook.is_file() else "",
-            grammar_text("common.lark"),
-            grammar_text(f"{role}.lark"),
-        )
+    """What plans depend on, in short: equal for equal grammar, Lark, Python and code that makes plans."""
+    here = Path(__file__)
+    code = [one for one in map(here.with_name, ("lexing.py", "plans.py")) if one.is_file()]
+    texts = (
+        sys.version,
+        _lark_version(),
+        *(one.read_text("utf-8") for one in code),
+        grammar_text("common.lark"),
+        grammar_text(f"{role}.lark"),
     )
+    whole = "\0".join(texts).encode()
+    return f"sitelog plans of {role}: {len(whole)} {crc32(whole):08x} {adler32(whole):08x}"
 
 
 def _lark_version() -> str:
@@ -103,9 +93,9 @@ def write(path: str, role: str, known: Known) -> bool:
     body = marshal.dumps(
         (
             made_for(role),
-            _first(MOST_CHUNKS, old.chunks | known.chunks, once),
-            _first(MOST_SHAPES, old.shapes | known.shapes, once),
-            _first(MOST_REFUSALS, old.refusals | known.refusals, once),
+            _some(MOST_CHUNKS, old.chunks | known.chunks, once),
+            _some(MOST_SHAPES, old.shapes | known.shapes, once),
+            _some(MOST_REFUSALS, old.refusals | known.refusals, once),
         )
     )
     if len(body) > LARGEST:
@@ -123,8 +113,12 @@ def write(path: str, role: str, known: Known) -> bool:
     return True
 
 
-def _first(most: int, part: dict[Any, Any], once: dict[Any, Any]) -> dict[Any, Any]:
-    return {_shared(key, once): _shared(value, once) for key, value in islice(part.items(), most)}
+def _some(most: int, part: dict[Any, Any], once: dict[Any, Any]) -> dict[Any, Any]:
+    """Of too much the oldest half, which is in every log, and the newest, which is in the log at hand."""
+    keys = list(part)
+    if len(keys) > most:
+        keys = keys[: most // 2] + keys[-(most // 2) :]
+    return {_shared(key, once): _shared(part[key], once) for key in keys}
 
 
 def _shared(value: Any, once: dict[Any, Any]) -> Any:

@@ -247,7 +247,7 @@ class Plans:
     def _room(self, memory: dict[Any, Any], most: int) -> None:
         if len(memory) >= most:
             memory.clear()
-        self._learnt = self._learnt or not self._known.full()
+        self._learnt = True
 
 
 def _shape(tree: Tree[LarkToken], numbers: dict[tuple[int, int], int]) -> Shape | None:

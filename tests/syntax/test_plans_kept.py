@@ -70,6 +70,18 @@ def test_known_log_needs_no_lark(tmp_path: Path) -> None:
     assert (tmp_path / "log.plans").stat().st_size < 60_000
 
 
+def test_learning_goes_on_with_kept_tables(tmp_path: Path) -> None:
+    """A run that finds Lark's tables, but not the plans for its lines, learns them as the first did."""
+    _run(tmp_path, ["site quay-1"])
+    assert _run(tmp_path, _LOG)[-1] == "True"
+    assert _run(tmp_path, _LOG)[-1] == "False"
+
+
+def test_another_grammar_makes_other_plans() -> None:
+    """The sum that a file is known by differs from role to role."""
+    assert len({kept.made_for(role) for role in parser.ROLES}) == len(parser.ROLES)
+
+
 def test_kept_plans_read_as_lark(folder: Path) -> None:
     """What a file gives is what Lark gives."""
     _learn(folder)
@@ -171,13 +183,14 @@ def test_what_others_learnt_is_kept(folder: Path) -> None:
 
 
 def test_file_stays_small(folder: Path) -> None:
-    """However much is learnt, the file holds its caps."""
+    """However much is learnt, the file holds its caps: the first that was learnt and the last."""
     path = folder / "log.plans"
     chunks: dict[bytes, kept.Raw] = {b"%060d" % number: (("WORD", 0, 60),) for number in range(20_000)}
     assert kept.write(str(path), "log", kept.Known(chunks, {}, {}))
     there = kept.read(str(path), "log")
     assert there is not None
     assert len(there.chunks) == kept.MOST_CHUNKS
+    assert {b"%060d" % 0, b"%060d" % 19_999} <= set(there.chunks)
     assert path.stat().st_size < 400_000
 
 
