@@ -105,7 +105,9 @@ def results_of(workspace: Workspace, figures: bool = False) -> str:
         groups: dict[tuple[str, str], list[str]] = {}
         for result in site.results:
             purpose = site.log.visits[result.visit].purpose
-            sheet = f"[{result.asked.sheet}] " if result.asked is not None and len(site.log.sheets) > 1 else ""
+            sheet = (
+                f"[{result.asked.sheet}] " if result.asked is not None and len(site.log.sheets) > 1 else ""
+            )
             about = f"{result.kind} {result.what}".strip()
             key = (prefix + sheet + about, _rest(result, purpose, figures))
             groups.setdefault(key, []).append(result.place)
