@@ -1,4 +1,4 @@
-"""The cases of the verdict corpus: reading and writing its files, and judging what they hold. See README.md."""
+"""The cases of the verdict corpus: reading, writing and judging them. See README.md."""
 
 import os
 import re
@@ -22,7 +22,8 @@ TODAY = date(2026, 12, 1)
 HEADS = {
     "log": (
         "log.site",
-        "site here\nsheet asks\nkit van\ncrew mo lead\ncrew jp apprentice\nday 2026-03-02\nuse TW3, MF1, MM1, VT1\n",
+        "site here\nsheet asks\nkit van\ncrew mo lead\ncrew jp apprentice\n"
+        "day 2026-03-02\nuse TW3, MF1, MM1, VT1\n",
     ),
     "asks": ("asks.sheet", "sheet asks\n"),
 }

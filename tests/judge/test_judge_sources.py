@@ -1,4 +1,4 @@
-"""The judgement against published examples: whole logs in, verdicts and probabilities out. Source beside each."""
+"""The judgement against published examples, through whole logs. The source stands beside each."""
 
 from datetime import date
 from math import sqrt
@@ -22,7 +22,7 @@ def result(folder: Path, files: dict[str, str], place: str) -> Result:
     return found
 
 
-# ---- the normal distribution and conformity ----------------------------------------------------------------
+# ---- the normal distribution and conformity ------------------------------------------------------------
 @pytest.mark.parametrize(
     ("value", "u", "low", "high", "published"),
     [
@@ -61,7 +61,10 @@ def test_rectangular_limits() -> None:
 
 
 def test_a_meter_specification_of_share_and_fixed_part() -> None:
-    """JCGM 100:2008, 4.3.7, example 2, and 5.1.5: 14e-6 of 0.928 571 V and 2e-6 of 1 V make 8.7 µV, with 12 µV 15 µV."""
+    """14e-6 of 0.928 571 V and 2e-6 of 1 V make 8.7 µV, with 12 µV more 15 µV.
+
+    Source: JCGM 100:2008, 4.3.7, example 2, and 5.1.5.
+    """
     half_width = 14e-6 * 0.928571 + 2e-6 * 1
     assert half_width * 1e6 == pytest.approx(15, abs=0.05)
     assert standard_uncertainty(half_width, 0.0) * 1e6 == pytest.approx(8.7, abs=0.05)
@@ -86,7 +89,10 @@ def test_false_acceptance_at_the_acceptance_limit(guard_band_in_u, false_accept)
 
 @pytest.mark.parametrize(("deviation", "probability"), [(0.0017, 0.99534), (0.0025, 0.84134)])
 def test_micrometer_zones(deviation, probability) -> None:
-    """MPE 0.003 mm, U 0.001 mm: proven, and in the grey zone (recomputed with another normal distribution)."""
+    """Limits ± 0.003 mm, U 0.001 mm: proven, and in the grey zone.
+
+    Source: worked example in a public article on ILAC-G8; recomputed with another normal distribution.
+    """
     ours = conformance(deviation, 0.0005, -0.003, 0.003)
     assert ours == pytest.approx(probability, abs=1e-5)
     assert ours == pytest.approx(NORMAL.cdf(1.3 / 0.5) if deviation == 0.0017 else NORMAL.cdf(1), abs=1e-9)
@@ -103,11 +109,11 @@ def test_margin_is_a_share_of_the_tolerance(value, share) -> None:
     assert margin(value, 4.5, 5.5) == pytest.approx(share)
 
 
-# ---- torque, 5 N·m ± 10 %, with a tool of u = 0.10 N·m --------------------------------------------------------
+# ---- torque, 5 N·m ± 10 %, with a tool of u = 0.10 N·m -------------------------------------------------
 # Half width of a rectangular distribution: u·√3 (JCGM 100:2008, 4.4.5).
 _HALF_WIDTH = 0.10 * sqrt(3)
 _GUARDS = {"simple": 0.0, "w = U": 97.7, "0.83 U": 95.0}
-"""The probability that each guard band asks, in %: a little under Φ(2) = 97.725 %, and ISO 14253-1:2017's 95 %."""
+"""What each guard band asks, in %: a little under Φ(2) = 97.725 %; 95 % in ISO 14253-1:2017."""
 
 
 def torqued(folder: Path, written: str, rule: str) -> Result:
@@ -170,7 +176,7 @@ def test_outside_the_limits_no_uncertainty_helps(tmp_path) -> None:
     assert torqued(tmp_path, "5.5001 Nm", "guarded 95 %").verdict == "over"
 
 
-# ---- torque tools that a kit says nothing of ------------------------------------------------------------------
+# ---- torque tools that a kit says nothing of -----------------------------------------------------------
 def with_bare_tool(
     folder: Path, range_: str, torque: str, day: str = "2026-03-02", calibrated: str = "2025-11-25"
 ):
@@ -222,7 +228,7 @@ def test_twelve_months_from_a_leap_day_end_with_february(tmp_path) -> None:
     assert (found.verdict, found.behind.due) == ("pass", date(2025, 2, 28))
 
 
-# ---- insulation and loops ----------------------------------------------------------------------------------
+# ---- insulation and loops ------------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("asked", "written", "verdict"),
     [
@@ -247,7 +253,7 @@ def test_insulation_minima(tmp_path, asked, written, verdict) -> None:
 
 @pytest.mark.parametrize(
     ("written", "simple", "guarded"),
-    # IEC 61557-2:2019, 6.2 lets a tester err by 30 % of the reading: 1/(1-0.3) = 1.4286 MΩ are sure to be 1 MΩ.
+    # IEC 61557-2:2019, 6.2 lets a tester err by 30 % of the reading: 1.4286 MΩ are sure to be 1 MΩ.
     # The rule asks a probability instead of that worst case; 1.2 MΩ fails by either.
     [("1.2 MΩ", "pass", "doubtful"), ("1.43 MΩ", "pass", "pass"), ("0.9 MΩ", "under", "under")],
 )
@@ -264,31 +270,12 @@ def test_insulation_with_a_tester_of_30_percent(tmp_path, written, simple, guard
         assert result(tmp_path / rule.split()[0], files, "ac/earth").verdict == verdict
 
 
+# Largest Zs in ohm by curve and rating: 0.95 · 230 V / Ia, rounded half up (BS 7671:2018, table 41.3).
+_RATINGS = (6, 10, 16, 20, 25, 32, 40, 50, 63)
 _ZS = {
-    # BS 7671:2018, table 41.3, by curve: rating in A → largest Zs in ohm (0.95 · 230 V / Ia, rounded half up).
-    "B": {
-        6: "7.28",
-        10: "4.37",
-        16: "2.73",
-        20: "2.19",
-        25: "1.75",
-        32: "1.37",
-        40: "1.09",
-        50: "0.87",
-        63: "0.69",
-    },
-    "C": {
-        6: "3.64",
-        10: "2.19",
-        16: "1.37",
-        20: "1.09",
-        25: "0.87",
-        32: "0.68",
-        40: "0.55",
-        50: "0.44",
-        63: "0.35",
-    },
-    "D": {6: "1.82", 10: "1.09", 16: "0.68", 20: "0.55", 25: "0.44", 32: "0.34"},
+    "B": dict(zip(_RATINGS, (7.28, 4.37, 2.73, 2.19, 1.75, 1.37, 1.09, 0.87, 0.69), strict=True)),
+    "C": dict(zip(_RATINGS, (3.64, 2.19, 1.37, 1.09, 0.87, 0.68, 0.55, 0.44, 0.35), strict=True)),
+    "D": dict(zip(_RATINGS[:6], (1.82, 1.09, 0.68, 0.55, 0.44, 0.34), strict=True)),
 }
 
 
@@ -307,7 +294,7 @@ def test_loop_limits_by_the_device_fitted(tmp_path, curve) -> None:
     for rating, published in table.items():
         high = limits[f"q{rating}/earth"]
         assert high is not None
-        assert float(high.base) == pytest.approx(float(published), abs=0.0051)
+        assert float(high.base) == pytest.approx(published, abs=0.0051)
         assert high.kind == "resistance"
 
 
