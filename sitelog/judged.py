@@ -92,7 +92,13 @@ def judge_site(
     found, of_defects = flaws(log)
     away = _away(log)
     todos = _todos(log)
-    findings += [*of_parts, *of_defects, *_not_lead(judge), *_open_defects(log, found), *_words(log, away, todos)]
+    findings += [
+        *of_parts,
+        *of_defects,
+        *_not_lead(judge),
+        *_open_defects(log, found),
+        *_words(log, away, todos),
+    ]
     gaps = tuple(_gaps(log, judge, results, found, away, todos))
     everything = [*file_findings, *findings]
     summary = _summary(log, results, everything, found, away, gaps)
@@ -120,7 +126,9 @@ def _replaced(log: SiteLog, results: Sequence[Result]) -> frozenset[MarkId]:
         mark.id
         for one in log.written
         for mark in one.marks
-        if mark.live and mark.kind in ("joint", "reading", "hole", "look", "set") and mark.id not in standing
+        if mark.live
+        and mark.kind in ("joint", "reading", "hole", "look", "set")
+        and mark.id not in standing
         and mark.id not in log.struck.marks
     )
 
@@ -163,7 +171,15 @@ def _plain(one: Written) -> str:
 def _at(one: Written, slug: str, message: str, help: str = "", severity: str = "") -> Finding:
     entry = one.entry
     return Finding(
-        slug, severity or CATALOG[slug].severity, message, help, one.file, entry.number, entry.start + 1, entry.end + 1, entry.text
+        slug,
+        severity or CATALOG[slug].severity,
+        message,
+        help,
+        one.file,
+        entry.number,
+        entry.start + 1,
+        entry.end + 1,
+        entry.text,
     )
 
 
@@ -187,9 +203,13 @@ def _open_defects(log: SiteLog, found: Sequence[Flaw]) -> list[Finding]:
         if flaw.grade == "danger":
             findings.append(_at(flaw.opened, "danger-open", message, "make safe first"))
         elif signed is not None:
-            findings.append(_at(flaw.opened, "defect-open", f"{message}, and {signed.who} has signed", severity="error"))
+            findings.append(
+                _at(flaw.opened, "defect-open", f"{message}, and {signed.who} has signed", severity="error")
+            )
         else:
-            findings.append(_at(flaw.opened, "defect-open", message, f"when it is put right, write `cleared {flaw.name}`"))
+            findings.append(
+                _at(flaw.opened, "defect-open", message, f"when it is put right, write `cleared {flaw.name}`")
+            )
     return findings
 
 
@@ -203,7 +223,14 @@ def _not_lead(judge: Judge) -> list[Finding]:
             who = judge.site.crew.get(one.around.by.casefold())
             if who is None or who.role != "lead":
                 name = one.around.by or "nobody"
-                found.append(_at(one, "not-a-lead", f"`{name}` is no lead, so this still counts as missing", "let a lead write it: `by` and the lead's name"))
+                found.append(
+                    _at(
+                        one,
+                        "not-a-lead",
+                        f"`{name}` is no lead, so this still counts as missing",
+                        "let a lead write it: `by` and the lead's name",
+                    )
+                )
     return found
 
 
@@ -220,7 +247,9 @@ def _summary(
     joints = [result for result in asked if result.kind == "joint"]
     readings = [result for result in asked if result.kind in ("reading", "dead", "spread")]
     errors = len({one for one in findings if one.severity == "error"})
-    headlines = [f"DANGER {flaw.name}: {flaw.about}" for flaw in found if flaw.open and flaw.grade == "danger"]
+    headlines = [
+        f"DANGER {flaw.name}: {flaw.about}" for flaw in found if flaw.open and flaw.grade == "danger"
+    ]
     if away is not None and isinstance(away.record, Text):
         since = f" since {away.around.moment.day}" if away.around.moment.day is not None else ""
         headlines.append(f"left half way{since}: {away.record.words or 'no state given'}")
@@ -255,7 +284,9 @@ def _gaps(
         if flaw.open:
             severity = "error" if flaw.grade == "danger" else "warning"
             text = f"defect {flaw.name} ({flaw.grade}): {flaw.about}"
-            gaps.append(Gap(log.name, "defects", text, severity, "", flaw.opened.file, flaw.opened.entry.number))
+            gaps.append(
+                Gap(log.name, "defects", text, severity, "", flaw.opened.file, flaw.opened.entry.number)
+            )
     stage_of = _stages(judge)
     groups: dict[tuple[str, str, str, int], list[tuple[Result, str]]] = {}
     order: dict[str, int] = {name: at for at, name in enumerate(dict.fromkeys(stage_of.values()))}
@@ -269,7 +300,9 @@ def _gaps(
             text += f" {_hole_text(result.asked)}"
         stage = stage_of.get(_identity(result.asked), _NO_STAGE if stage_of else "")
         groups.setdefault((stage, result.verdict, text, result.visit), []).append((result, stage))
-    for (stage, verdict, text, _), group in sorted(groups.items(), key=lambda item: order.get(item[0][0], len(order))):
+    for (stage, verdict, text, _), group in sorted(
+        groups.items(), key=lambda item: order.get(item[0][0], len(order))
+    ):
         first = group[0][0]
         asked = first.asked
         assert asked is not None

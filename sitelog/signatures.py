@@ -121,18 +121,24 @@ def findings(log: Log, held: Sequence[Held]) -> list[Finding]:
             message = f"the sheets or kits changed since {one.sign.who} signed in line {one.line}"
             help = "what was signed was judged by other limits or calibrations; sign again where it matters"
         elif read_digest(one.sign.digest) is None:
-            slug, message, help = "signature-broken", "the digest of this signature is damaged", "sign again, and say why"
+            slug, message, help = (
+                "signature-broken",
+                "the digest of this signature is damaged",
+                "sign again, and say why",
+            )
         else:
             slug = "signature-broken"
             where = f" (the first change is in line {one.changed})" if one.changed else ""
             message = f"what {one.sign.who} signed was changed afterwards{where}"
-            help = "put it back as it was, or sign again and say why: `sitelog sign WHO --because \"…\"`"
+            help = 'put it back as it was, or sign again and say why: `sitelog sign WHO --because "…"`'
         severity = CATALOG[slug].severity
         if mended is not None and severity == "error":
             severity, message = "warning", f"{message}; {mended.sign.who} signed again in line {mended.line}"
         end = entry.text.find(DIGEST)
         end = len(entry.text[:end].rstrip()) if end > 0 else entry.end
-        found.append(Finding(slug, severity, message, help, log.file, one.line, entry.start + 1, end + 1, entry.text))
+        found.append(
+            Finding(slug, severity, message, help, log.file, one.line, entry.start + 1, end + 1, entry.text)
+        )
     return found
 
 

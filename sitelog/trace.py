@@ -110,7 +110,14 @@ def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched
             used = behind(mark, site.judge.box).tool
             if used is None or (used.name, used.kit) != (tool.name, tool.kit):
                 continue
-            yield _again(site, mark, asked.get(site.judge.evidence.key(mark)), error, site.judge.box, mark.id in standing)
+            yield _again(
+                site,
+                mark,
+                asked.get(site.judge.evidence.key(mark)),
+                error,
+                site.judge.box,
+                mark.id in standing,
+            )
 
 
 def _within(day: date | None, since: date | None, until: date | None) -> bool:
@@ -124,7 +131,9 @@ def _again(site: Site, mark: Mark, one: Asked | None, error: Error, box: Toolbox
     # Exact in the written unit, so that it can be read beside the value; one digit more than written.
     number = written.number / (1 + Decimal(repr(share)))
     digits = max(len(written.number.as_tuple().digits) + 1, 3)
-    corrected = written._replace(number=rounded(number, digits), base=written.base / (1 + Decimal(repr(share))), text="")
+    corrected = written._replace(
+        number=rounded(number, digits), base=written.base / (1 + Decimal(repr(share))), text=""
+    )
     limits, _ = resolve(one.limits, site.judge.device) if one is not None else (Limits(), None)
     guard = site.judge.guards.get(one.sheet, 0.0) if one is not None else 0.0
     used = behind(mark, box)
@@ -225,7 +234,8 @@ def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
                         stay.place,
                         stay.since.moment.day,
                         until.moment.day if until is not None else None,
-                        stay.moved_to or ("swapped out" if until is not None and until.mode == "swap" else ""),
+                        stay.moved_to
+                        or ("swapped out" if until is not None and until.mode == "swap" else ""),
                         stay.since.file,
                         stay.since.line,
                     )
@@ -240,4 +250,3 @@ def percent(text: str) -> float | str:
         return f"`{text}` is no error in per cent; write +6 % where the tool showed 6 % too much"
     share = float(found[1].replace(",", ".").replace("−", "-")) / 100
     return share if share > -1 else f"`{text}`: no tool shows that little"
-

@@ -22,7 +22,9 @@ _MISSING = "signed-with-missing"  # what an earlier signature left open is a gap
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of `sign`."""
     parser.add_argument("who", metavar="WHO", help="who signs, by the name in the crew")
-    parser.add_argument("log", metavar="LOG", nargs="?", help="the log (default: the only one in this folder)")
+    parser.add_argument(
+        "log", metavar="LOG", nargs="?", help="the log (default: the only one in this folder)"
+    )
     parser.add_argument(
         "--for",
         dest="purpose",
@@ -30,7 +32,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default="installed",
         help="installed, serviced, removed, or day-end, which leaves open what is missing (default: installed)",
     )
-    parser.add_argument("--because", metavar="REASON", help="why it is signed although errors or gaps stand, or again")
+    parser.add_argument(
+        "--because", metavar="REASON", help="why it is signed although errors or gaps stand, or again"
+    )
     parser.add_argument("--time", metavar="HH:MM", help="the time to write (default: now)")
     add_today(parser)
 
@@ -51,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
     if why and not args.because:
         for line in why:
             complain(line)
-        complain(f"not signed; what stands can be signed all the same: sitelog sign {args.who} --because \"…\"")
+        complain(f'not signed; what stands can be signed all the same: sitelog sign {args.who} --because "…"')
         return 1
     line = _write(args, path, site)
     sys.stdout.write(f"{path}:{line}: signed by {args.who}, {args.purpose}\n")

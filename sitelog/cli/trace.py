@@ -9,9 +9,13 @@ from sitelog.cli.edges import add_today, complain, read_day, today_of
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of `trace`."""
-    parser.add_argument("what", choices=("tool", "serial"), help="a tool by its name, or a serial or range of serials")
+    parser.add_argument(
+        "what", choices=("tool", "serial"), help="a tool by its name, or a serial or range of serials"
+    )
     parser.add_argument("name", metavar="NAME", help="such as TW3, QX2607-00418, QX2607-00400..QX2607-00450")
-    parser.add_argument("paths", metavar="PATH", nargs="*", help="folders of logs, sheets and kits (default: this folder)")
+    parser.add_argument(
+        "paths", metavar="PATH", nargs="*", help="folders of logs, sheets and kits (default: this folder)"
+    )
     parser.add_argument(
         "--error",
         metavar="E",
@@ -52,10 +56,14 @@ def _tool(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untype
     from sitelog.trace import Error, find_tool, found_error, percent, touched
     from sitelog.views.trace import tool_json, tool_text
 
-    tools = [one for one in find_tool(workspace.kits, args.name) if args.kit is None or one[0].kit == args.kit]
+    tools = [
+        one for one in find_tool(workspace.kits, args.name) if args.kit is None or one[0].kit == args.kit
+    ]
     if not tools:
         names = sorted({tool.name for kit in workspace.kits for tool in kit.tools.values()})
-        complain(f"no tool `{args.name}` in the kits read" + (f"; there are: {', '.join(names)}" if names else ""))
+        complain(
+            f"no tool `{args.name}` in the kits read" + (f"; there are: {', '.join(names)}" if names else "")
+        )
         return 2
     if len(tools) > 1:
         kits = ", ".join(tool.kit for tool, _ in tools)

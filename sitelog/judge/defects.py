@@ -35,7 +35,9 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
         if (one.file, one.entry.number) in site.struck.lines:
             continue
         if isinstance(record, Defect):
-            known = next((flaw for flaw in found if flaw.open and flaw.name.casefold() == record.name.casefold()), None)
+            known = next(
+                (flaw for flaw in found if flaw.open and flaw.name.casefold() == record.name.casefold()), None
+            )
             if known is not None:
                 message = f"{record.name} is open already, since line {known.opened.entry.number}"
                 findings.append(_at(one, "defect-twice", message, "give the new one a name of its own"))
@@ -44,13 +46,29 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
             found.append(Flaw(record.name, record.grade, place, record.about, one, None))
         elif isinstance(record, Cleared):
             for name in record.names:
-                at = next((i for i, flaw in enumerate(found) if flaw.open and flaw.name.casefold() == name.name.casefold()), -1)
+                at = next(
+                    (
+                        i
+                        for i, flaw in enumerate(found)
+                        if flaw.open and flaw.name.casefold() == name.name.casefold()
+                    ),
+                    -1,
+                )
                 if at >= 0:
                     found[at] = found[at]._replace(cleared=one)
                     continue
                 names = ", ".join(flaw.name for flaw in found if flaw.open)
                 help = f"open are: {names}" if names else "no defect is open"
-                findings.append(_at(one, "defect-unknown", f"no defect `{name.name}` is open here", help, name.start, name.end))
+                findings.append(
+                    _at(
+                        one,
+                        "defect-unknown",
+                        f"no defect `{name.name}` is open here",
+                        help,
+                        name.start,
+                        name.end,
+                    )
+                )
     return found, findings
 
 

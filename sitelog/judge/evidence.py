@@ -61,7 +61,9 @@ class Evidence:
         self.asked_keys = {names.asked(one) for one in asked}
         for one in asked:
             if one.kind == "spread":  # a spread asks for the reading at each of its places
-                self.asked_keys.update(Key("reading", one.what.casefold(), names.place(each)) for each in one.place.split())
+                self.asked_keys.update(
+                    Key("reading", one.what.casefold(), names.place(each)) for each in one.place.split()
+                )
         self.asked = asked
         self._by_key: dict[Key, list[Mark]] = defaultdict(list)
         for mark in marks:
@@ -147,7 +149,9 @@ class States:
         self._marks = [
             mark
             for mark in marks
-            if mark.kind in ("step", "state") and mark.mode == "final" and mark.what.casefold() in self._opposite
+            if mark.kind in ("step", "state")
+            and mark.mode == "final"
+            and mark.what.casefold() in self._opposite
         ]
 
     def last(self, state: str, place: str, before: tuple[int, int, int]) -> Mark | None:
@@ -171,9 +175,12 @@ class States:
             return True
         # A lock is taken off one place and may still be on another.
         if state == "locked" and not place:
-            places = {mark.place.casefold() for mark in self._marks if mark.moment.order < before and mark.place}
+            places = {
+                mark.place.casefold() for mark in self._marks if mark.moment.order < before and mark.place
+            }
             return any(
-                (mark := self.last(state, one, before)) is not None and mark.what.casefold() == state for one in places
+                (mark := self.last(state, one, before)) is not None and mark.what.casefold() == state
+                for one in places
             )
         return False
 

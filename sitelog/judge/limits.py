@@ -65,7 +65,11 @@ def describe(limits: Limits) -> str:
         return f"{format_quantity(low).removesuffix(' ' + high.unit)} to {format_quantity(high)}"
     if low is not None:
         return f"{'more than' if limits.low_open else 'at least'} {format_quantity(low)}"
-    return f"{'less than' if limits.high_open else 'at most'} {format_quantity(high)}" if high is not None else ""
+    return (
+        f"{'less than' if limits.high_open else 'at most'} {format_quantity(high)}"
+        if high is not None
+        else ""
+    )
 
 
 def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: float, about: str = "") -> Judged:
@@ -78,7 +82,9 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         return Judged((Reason("no-limit", "no-limit", "the sheet gives no limit"),))
     if q.kind != limits.kind:
         message = f"{format_quantity(q)} cannot be held against {describe(limits)}: another sort of quantity"
-        return Judged((Reason("doubtful", "unit-kind", message, "write the value in the sheet's sort of unit"),))
+        return Judged(
+            (Reason("doubtful", "unit-kind", message, "write the value in the sheet's sort of unit"),)
+        )
     where = side(q, limits)
     floats = float(q.base), _float(low), _float(high)
     share = None if q.bound else margin(*floats)
@@ -97,13 +103,19 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         return Judged((Reason(where, _SLUGS.get((kind, where), where), message, help),), share, probability)
     if where == "doubtful":
         message = f"{subject}{format_quantity(q)} leaves open whether it is {describe(limits)}"
-        return Judged((Reason("doubtful", "doubtful", message, "measure again on a range that shows the value"),), share)
+        return Judged(
+            (Reason("doubtful", "doubtful", message, "measure again on a range that shows the value"),), share
+        )
     if guard and probability is not None and probability < guard:
         message = (
             f"{subject}{format_quantity(q)} is inside {describe(limits)}, but with this tool only with a probability"
             f" of {probability * 100:.0f} %; the sheet asks {guard * 100:g} %"
         )
-        return Judged((Reason("doubtful", "probability-low", message, "tighten or measure again nearer the middle"),), share, probability)
+        return Judged(
+            (Reason("doubtful", "probability-low", message, "tighten or measure again nearer the middle"),),
+            share,
+            probability,
+        )
     return Judged((), share, probability)
 
 

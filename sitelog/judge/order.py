@@ -39,7 +39,12 @@ class Order:
 
     def reasons(self, one: Asked, mark: Mark) -> list[Reason]:
         """Every reason why a mark came too early, too soon or in the wrong state."""
-        return [*self._after(one, mark), *self._before(one, mark), *self.while_(one, mark), *self._wait(one, mark)]
+        return [
+            *self._after(one, mark),
+            *self._before(one, mark),
+            *self.while_(one, mark),
+            *self._wait(one, mark),
+        ]
 
     # ---- after and before ----------------------------------------------------------------------------
     def _earlier(self, other: Asked, moment: Moment) -> bool:
@@ -59,7 +64,12 @@ class Order:
         found: list[Reason] = []
         for name in one.after:
             groups = meant_by(name, one, self._asked)
-            lacking = [other for others in groups.values() for other in others if not self._earlier(other, mark.moment)]
+            lacking = [
+                other
+                for others in groups.values()
+                for other in others
+                if not self._earlier(other, mark.moment)
+            ]
             if lacking:
                 what = name if len(lacking) == 1 and lacking[0].kind == "step" else _listed(lacking)
                 help = "do it again in the right order" if one.kind == "step" else ""
@@ -73,7 +83,9 @@ class Order:
                 first = self._first(others, mark.moment.visit)
                 if first is not None and not self._earlier(one, first.moment):
                     found.append(
-                        Reason("out-of-order", "out-of-order", f"{name} was done before {one.name} had passed")
+                        Reason(
+                            "out-of-order", "out-of-order", f"{name} was done before {one.name} had passed"
+                        )
                     )
                     break
         return found
@@ -121,7 +133,9 @@ class Order:
                 message = f"{one.name}: waited {format_quantity(stated)}, and {wanted} {after} is asked"
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
             if longest is not None and longest < float(stated.base):
-                message = f"{one.name}: {format_quantity(stated)} of waiting do not fit between the times written"
+                message = (
+                    f"{one.name}: {format_quantity(stated)} of waiting do not fit between the times written"
+                )
                 return [Reason("doubtful", "wait-uncertain", message, "see which of the times is wrong")]
             return []
         if shortest is not None and longest is not None:
@@ -174,7 +188,9 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
 
 def _instant(moment: Moment) -> datetime:
     assert moment.day is not None and moment.clock is not None
-    local = datetime(moment.day.year, moment.day.month, moment.day.day) + timedelta(seconds=moment.clock.seconds)
+    local = datetime(moment.day.year, moment.day.month, moment.day.day) + timedelta(
+        seconds=moment.clock.seconds
+    )
     if not moment.zone:
         return local
     from datetime import UTC
@@ -189,7 +205,8 @@ def _listed(lacking: Sequence[Asked]) -> str:
     for one in lacking:
         places.setdefault((one.kind, one.what), []).append(one.place)
     names = [
-        " ".join(filter(None, ("" if what else kind, what, compress(some)))) for (kind, what), some in places.items()
+        " ".join(filter(None, ("" if what else kind, what, compress(some))))
+        for (kind, what), some in places.items()
     ]
     more = f" and {len(names) - 3} more" if len(names) > 3 else ""
     return ", ".join(names[:3]) + more + (" was right" if len(lacking) == 1 else " were right")

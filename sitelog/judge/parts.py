@@ -68,12 +68,18 @@ def _twice(everything: Sequence[Stay]) -> list[Finding]:
         if stay.until is None:
             by_serial[stay.serial.casefold()].append(stay)
     return [
-        _wrong(second.since, f"{second.serial} sits at {first.place} already (line {first.since.line})", slug="serial-twice")
+        _wrong(
+            second.since,
+            f"{second.serial} sits at {first.place} already (line {first.since.line})",
+            slug="serial-twice",
+        )
         for same in by_serial.values()
         for first, second in zip(same, same[1:], strict=False)
     ]
 
 
-def _wrong(mark: Mark, message: str, help: str = "read the label again", slug: str = "serial-changed") -> Finding:
+def _wrong(
+    mark: Mark, message: str, help: str = "read the label again", slug: str = "serial-changed"
+) -> Finding:
     entry = mark.record.head.entry
     return finding(slug, message, mark.file, mark.line, mark.start + 1, mark.end + 1, entry.text, help)

@@ -30,7 +30,11 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
                 continue
             message = _without_place(reason.message, result.place)
             stands = result.mark or result.near
-            where = (stands.file, stands.line) if stands is not None else (result.asked.sheet if result.asked else "", result.visit)
+            where = (
+                (stands.file, stands.line)
+                if stands is not None
+                else (result.asked.sheet if result.asked else "", result.visit)
+            )
             key = (where, reason.slug, message, reason.help, result.kind, result.visit)
             groups.setdefault(key, []).append((result, reason))
     found = [_finding(judge.site, group) for group in groups.values()]
@@ -42,7 +46,9 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
 
 
 _HERE = "\0"
-_ABOUT_A_VALUE = frozenset({"under", "over", "under-torque", "over-torque", "probability-low", "wrong-test-voltage"})
+_ABOUT_A_VALUE = frozenset(
+    {"under", "over", "under-torque", "over-torque", "probability-low", "wrong-test-voltage"}
+)
 
 
 def _without_place(message: str, place: str) -> str:
@@ -68,27 +74,42 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
     marks = [mark for other, _ in group if (mark := other.mark or other.near) is not None]
     start, end = min(mark.start for mark in marks), max(mark.end for mark in marks)
     entry = stands.record.head.entry
-    return Finding(slug, severity, message, reason.help, stands.file, entry.number, start + 1, end + 1, entry.text)
+    return Finding(
+        slug, severity, message, reason.help, stands.file, entry.number, start + 1, end + 1, entry.text
+    )
 
 
 def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: str, help: str) -> Finding:
     """What is missing stands nowhere; it is said where the log names the sheet that asks it."""
     sheet = result.asked.sheet.casefold() if result.asked is not None else ""
     lines = [one for one in site.written if isinstance(one.record, NamedSheet)]
-    named = next((one for one in lines if isinstance(one.record, NamedSheet) and one.record.name.casefold() == sheet), None)
+    named = next(
+        (one for one in lines if isinstance(one.record, NamedSheet) and one.record.name.casefold() == sheet),
+        None,
+    )
     if named is None:
         return Finding(slug, severity, message, help, site.files[0], 1, 1, 2)
     entry = named.entry
     source = result.asked.source if result.asked is not None else ""
     if source and slug in ("missing", "signed-with-missing"):
         help = help or f"asked by {source}"
-    return Finding(slug, severity, message, help, named.file, entry.number, entry.start + 1, entry.end + 1, entry.text)
+    return Finding(
+        slug, severity, message, help, named.file, entry.number, entry.start + 1, entry.end + 1, entry.text
+    )
 
 
 def _at(mark: Mark, slug: str, message: str, help: str = "") -> Finding:
     entry = mark.record.head.entry
     return Finding(
-        slug, CATALOG[slug].severity, message, help, mark.file, entry.number, mark.start + 1, mark.end + 1, entry.text
+        slug,
+        CATALOG[slug].severity,
+        message,
+        help,
+        mark.file,
+        entry.number,
+        mark.start + 1,
+        mark.end + 1,
+        entry.text,
     )
 
 
@@ -104,7 +125,14 @@ def _live_work(judge: Judge) -> list[Finding]:
     for (_, _, since), marks in groups.items():
         done = _UNDONE[marks[0].mode]
         message = f"{compress([mark.place for mark in marks])} {done} with the breaker on (line {since})"
-        found.append(_at(marks[0], "live-work", message, "breaker off, locked and proved dead before anything is undone"))
+        found.append(
+            _at(
+                marks[0],
+                "live-work",
+                message,
+                "breaker off, locked and proved dead before anything is undone",
+            )
+        )
     return found
 
 
@@ -119,7 +147,11 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     whats = {(one.kind, one.what.casefold()) for one in judge.asked}
     kinds = {one.kind for one in judge.asked}
     open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
-    states = {state for pair in (*STATES, *(pair for sheet in judge.sheets for pair in sheet.states)) for state in pair}
+    states = {
+        state
+        for pair in (*STATES, *(pair for sheet in judge.sheets for pair in sheet.states))
+        for state in pair
+    }
     lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Mark]] = {}
     for result in results:
@@ -139,7 +171,14 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
         mark = marks[0]
         if slug == "unknown-step":
             near = get_close_matches(mark.what.casefold(), open_steps, 1, 0.7)[0]
-            found.append(_at(mark, "unknown-step", f"no sheet knows the step `{mark.what}`", f"did you mean `{near}`? It is still missing"))
+            found.append(
+                _at(
+                    mark,
+                    "unknown-step",
+                    f"no sheet knows the step `{mark.what}`",
+                    f"did you mean `{near}`? It is still missing",
+                )
+            )
             continue
         near = hint(mark.place) or judge.evidence.nearest_place(judge.evidence.key(mark))
         help = ""
@@ -148,7 +187,14 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
             help = f"did you mean `{near}`?" + (" It is still missing" if still else "")
         about = f"{mark.what} at " if mark.what and mark.place else mark.what
         places = compress([one.place for one in marks])
-        found.append(_at(mark, "unknown-place", f"no sheet asks {about}{places}" if about else f"no sheet knows {places}", help))
+        found.append(
+            _at(
+                mark,
+                "unknown-place",
+                f"no sheet asks {about}{places}" if about else f"no sheet knows {places}",
+                help,
+            )
+        )
     return found
 
 
@@ -162,12 +208,24 @@ def _sheet_names(judge: Judge) -> list[Finding]:
                 continue
             if groups:
                 what = " and ".join(f"a {kind}" for kind in groups)
-                found.append(_in_sheet(one.file, one.line, "two-meanings", f"`{name}` is {what}", "give one of them another name"))
+                found.append(
+                    _in_sheet(
+                        one.file,
+                        one.line,
+                        "two-meanings",
+                        f"`{name}` is {what}",
+                        "give one of them another name",
+                    )
+                )
             else:
                 known = {other.what or other.place for other in judge.asked}
                 close = get_close_matches(name, known, 1, 0.6)
                 help = f"did you mean `{close[0]}`?" if close else ""
-                found.append(_in_sheet(one.file, one.line, "unknown-step", f"nothing that is asked is called `{name}`", help))
+                found.append(
+                    _in_sheet(
+                        one.file, one.line, "unknown-step", f"nothing that is asked is called `{name}`", help
+                    )
+                )
     return found
 
 
@@ -196,7 +254,14 @@ def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
         if behind.by_default and behind.name not in said and mark is not None:
             said.add(behind.name)
             message = f"the kit is silent on {behind.name}, so ISO 6789 stands in: {behind.by_default}"
-            found.append(_at(mark, "default-tool-limits", message, "give the tool its own limits and interval in the kit"))
+            found.append(
+                _at(
+                    mark,
+                    "default-tool-limits",
+                    message,
+                    "give the tool its own limits and interval in the kit",
+                )
+            )
     return found + _never_fits(judge)
 
 
@@ -216,7 +281,12 @@ def _never_fits(judge: Judge) -> list[Finding]:
             for tool in kit.tools.values():
                 for measure in tool.measures:
                     share, fixed, _ = limits_of(measure)
-                    if measure.kind != "torque" or share is None or measure.low is None or measure.high is None:
+                    if (
+                        measure.kind != "torque"
+                        or share is None
+                        or measure.low is None
+                        or measure.high is None
+                    ):
                         continue
                     middle = float(low.base + high.base) / 2
                     if not float(measure.low.base) <= middle <= float(measure.high.base):
@@ -226,12 +296,24 @@ def _never_fits(judge: Judge) -> list[Finding]:
                         groups.setdefault((tool.name, one.sheet), []).append(one.place)
     for (tool_name, sheet), places in groups.items():
         written = sheet_lines.get(sheet.casefold())
-        message = f"{tool_name} can never show {compress(places)} within the limits as surely as `{sheet}` asks"
+        message = (
+            f"{tool_name} can never show {compress(places)} within the limits as surely as `{sheet}` asks"
+        )
         help = "take a tool with closer limits for these"
         if written is not None:
             entry = written.entry
             found.append(
-                Finding("tool-never-fits", "warning", message, help, written.file, entry.number, entry.start + 1, entry.end + 1, entry.text)
+                Finding(
+                    "tool-never-fits",
+                    "warning",
+                    message,
+                    help,
+                    written.file,
+                    entry.number,
+                    entry.start + 1,
+                    entry.end + 1,
+                    entry.text,
+                )
             )
     return found
 
@@ -239,4 +321,3 @@ def _never_fits(judge: Judge) -> list[Finding]:
 def unique(findings: Iterable[Finding]) -> list[Finding]:
     """Each finding once, in the order of files and lines."""
     return sorted(dict.fromkeys(findings), key=lambda one: (one.file, one.line, one.column, one.slug))
-

@@ -79,7 +79,9 @@ class Toolbox:
 
     def calibrations(self, tool: Tool) -> tuple[Calibration, ...]:
         """The calibrations of a tool, in order of their day."""
-        kit = next((kit for kit in self._all if kit.name == tool.kit and tool.name.casefold() in kit.tools), None)
+        kit = next(
+            (kit for kit in self._all if kit.name == tool.kit and tool.name.casefold() in kit.tools), None
+        )
         return kit.calibrations.get(tool.name.casefold(), ()) if kit is not None else ()
 
 
@@ -95,7 +97,10 @@ def measure_for(tool: Tool, mark: Mark) -> Measure | None:
             return one
     if what in OWN_INSTRUMENT:
         return None
-    return next((one for one in tool.measures if one.kind and one.kind == kind and one.name not in OWN_INSTRUMENT), None)
+    return next(
+        (one for one in tool.measures if one.kind and one.kind == kind and one.name not in OWN_INSTRUMENT),
+        None,
+    )
 
 
 def _in_range(measure: Measure, q: Quantity | None, mark: Mark) -> bool:
@@ -132,7 +137,12 @@ def behind(mark: Mark, box: Toolbox) -> Behind:
         if len(fitting) != 1:
             names = ", ".join(tool.name for tool, _ in candidates)
             which = "each could have been it" if fitting else "and the values are in the range of none"
-            reason = Reason("untraceable", "which-tool", f"which tool? {names} are in use, {which}", "add `with` and its name")
+            reason = Reason(
+                "untraceable",
+                "which-tool",
+                f"which tool? {names} are in use, {which}",
+                "add `with` and its name",
+            )
             return Behind(reasons=(reason,))
         candidates = fitting
     if not candidates:
@@ -153,11 +163,21 @@ def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
     found = box.find(name)
     if not found:
         if not box.kits:
-            reason = Reason("untraceable", "no-kit", f"no kit is in reach, so nothing is known of `{name}`", "name the crew's kit: `kit NAME`")
+            reason = Reason(
+                "untraceable",
+                "no-kit",
+                f"no kit is in reach, so nothing is known of `{name}`",
+                "name the crew's kit: `kit NAME`",
+            )
         else:
             near = box.nearest(name)
             kits = ", ".join(kit.name for kit in box.kits)
-            reason = Reason("untraceable", "unknown-tool", f"no tool `{name}` in {kits}", f"did you mean `{near}`?" if near else "")
+            reason = Reason(
+                "untraceable",
+                "unknown-tool",
+                f"no tool `{name}` in {kits}",
+                f"did you mean `{near}`?" if near else "",
+            )
         return Behind(name=name, reasons=(reason,))
     if len(found) > 1:
         kits = " and ".join(tool.kit for tool in found)
@@ -167,7 +187,9 @@ def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
     measure = measure_for(tool, mark)
     if measure is None:
         about = "torque" if mark.kind == "joint" else mark.what or "voltage"
-        reason = Reason("untraceable", "wrong-tool", f"{tool.name} is a {tool.kind} and does not measure {about}")
+        reason = Reason(
+            "untraceable", "wrong-tool", f"{tool.name} is a {tool.kind} and does not measure {about}"
+        )
         return Behind(tool, tool.name, reasons=(reason,))
     return _judged(mark, tool, measure, box)
 
@@ -180,7 +202,11 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
         above = mark.value.base > measure.high.base
         end = format_quantity(measure.high if above else measure.low)
         message = f"{tool.name} {'ends' if above else 'begins'} at {end}, so {format_quantity(mark.value)} is not proven by it"
-        reasons.append(Reason("untraceable", "tool-out-of-range", message, "measure again with a tool of the right range"))
+        reasons.append(
+            Reason(
+                "untraceable", "tool-out-of-range", message, "measure again with a tool of the right range"
+            )
+        )
     if mark.kind == "dead" and tool.proved_on:
         reasons += _proved(mark, tool, box)
         return Behind(tool, tool.name, reasons=tuple(reasons))
@@ -192,7 +218,12 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
     if calibration is None:
         when = f" on {day}" if calibrations and day is not None else ""
         reasons.append(
-            Reason("untraceable", "no-calibration", f"the kit has no calibration of {tool.name}{when}", "add its `calibrated` line to the kit")
+            Reason(
+                "untraceable",
+                "no-calibration",
+                f"the kit has no calibration of {tool.name}{when}",
+                "add its `calibrated` line to the kit",
+            )
         )
     else:
         due = calibration.due
@@ -200,14 +231,32 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
             due = months_later(calibration.day, ISO_6789_MONTHS)
             by_default = " and ".join(filter(None, (by_default, f"{ISO_6789_MONTHS} months")))
         if due is None:
-            reasons.append(Reason("untraceable", "no-calibration", f"the kit does not say until when {tool.name} is calibrated", "add `due` and the day"))
+            reasons.append(
+                Reason(
+                    "untraceable",
+                    "no-calibration",
+                    f"the kit does not say until when {tool.name} is calibrated",
+                    "add `due` and the day",
+                )
+            )
         elif day is not None and day > due:
             message = f"{tool.name} was out of calibration on {day}: it was due on {due}"
-            reasons.append(Reason("untraceable", "tool-out-of-calibration", message, "measure again with a calibrated tool"))
+            reasons.append(
+                Reason(
+                    "untraceable", "tool-out-of-calibration", message, "measure again with a calibrated tool"
+                )
+            )
     reasons += _found_out(tool, measure, calibrations, day, share, fixed)
     u: float | None = None
     if share is None:
-        reasons.append(Reason("untraceable", "no-calibration", f"the kit gives {tool.name} no accuracy", "add it to the kit, such as `+-3 %`"))
+        reasons.append(
+            Reason(
+                "untraceable",
+                "no-calibration",
+                f"the kit gives {tool.name} no accuracy",
+                "add it to the kit, such as `+-3 %`",
+            )
+        )
     elif mark.value is not None and not mark.value.bound:
         value = abs(float(mark.value.base))
         expanded = calibration.uncertainty * value if calibration is not None else 0.0
@@ -297,4 +346,6 @@ def _found_out(
     if later is None or not (out := found_out(measure, later)):
         return []
     message = f"{tool.name} was found outside its limits on {later.day}: {out[0]}"
-    return [Reason("doubtful", "tool-found-out", message, "every use since the calibration before is in doubt")]
+    return [
+        Reason("doubtful", "tool-found-out", message, "every use since the calibration before is in doubt")
+    ]

@@ -72,7 +72,9 @@ def read_log(source: Source) -> Log:
                 "begin it with `site NAME`",
             )
         )
-    return Log(source.file, site.name if site is not None else "", tuple(lines), tuple(findings), source.lines)
+    return Log(
+        source.file, site.name if site is not None else "", tuple(lines), tuple(findings), source.lines
+    )
 
 
 def _at(file: str, entry: Entry, slug: str, message: str, help: str = "") -> Finding:

@@ -111,7 +111,9 @@ def marks_of(record: Record, around: Around) -> Iterator[Mark]:
     ) -> Mark:
         start, end = (value.start, value.end) if value is not None else (place.start, place.end)
         quantity = value.quantity if value is not None else quantity
-        return Mark(kind, what, place.name, mode, quantity, second, word, conditions, start, end, record, *around)
+        return Mark(
+            kind, what, place.name, mode, quantity, second, word, conditions, start, end, record, *around
+        )
 
     match record:
         case Torque(_, places, mode, values, _):

@@ -90,12 +90,13 @@ class _Walk:
         said_no_day = False
         for record in (line.record for line in log.lines):
             if isinstance(record, Crew):
-                if record.name.casefold() in self.crew and record.role != self.crew[record.name.casefold()].role:
+                if (
+                    record.name.casefold() in self.crew
+                    and record.role != self.crew[record.name.casefold()].role
+                ):
                     self._say(record, "duplicate-name", f"`{record.name}` is named twice, as two things")
                 self.crew.setdefault(record.name.casefold(), record)
-        last_sign = max(
-            (line.entry.number for line in log.lines if isinstance(line.record, Sign)), default=0
-        )
+        last_sign = max((line.entry.number for line in log.lines if isinstance(line.record, Sign)), default=0)
         for line in log.lines:
             record = line.record
             if isinstance(record, Visit):
@@ -115,13 +116,17 @@ class _Walk:
                 and not said_no_day
             ):
                 said_no_day = True
-                self._say(record, "no-day", "on which day? No `day` stands above", "put `day 2026-03-02` above it")
+                self._say(
+                    record, "no-day", "on which day? No `day` stands above", "put `day 2026-03-02` above it"
+                )
             marks = tuple(marks_of(record, around)) if record is not None else ()
             self.written.append(
                 Written(line.entry, log.file, record, around, marks, line.entry.number <= last_sign)
             )
 
-    def _say(self, record: Record, slug: str, message: str, help: str = "", at: tuple[int, int] | None = None) -> None:
+    def _say(
+        self, record: Record, slug: str, message: str, help: str = "", at: tuple[int, int] | None = None
+    ) -> None:
         entry = record.head.entry
         start, end = at or (entry.start, entry.end)
         self.findings.append(
@@ -152,7 +157,9 @@ class _Walk:
         if record is not None and not isinstance(record, Day):
             for name in record.head.by:
                 if name.casefold() not in self.crew and self.crew:
-                    self._say(record, "unknown-person", f"`{name}` is not in the crew", f"add `crew {name}` above")
+                    self._say(
+                        record, "unknown-person", f"`{name}` is not in the crew", f"add `crew {name}` above"
+                    )
         day = head.date if head is not None and head.date is not None else self.day
         clock = head.clock if head is not None else None
         if clock is not None:
@@ -170,7 +177,12 @@ class _Walk:
             self._begin_install()
         self.sequence += 1
         visit = max(self.visit, 0)
-        if day is not None and self.visits and self.visits[visit].day is None and not isinstance(record, Visit):
+        if (
+            day is not None
+            and self.visits
+            and self.visits[visit].day is None
+            and not isinstance(record, Visit)
+        ):
             stay = self.visits[visit]
             self.visits[visit] = Stay(stay.index, stay.purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
@@ -210,7 +222,11 @@ def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequen
 
 
 def _first_day(log: Log) -> tuple[date, str]:
-    days = [line.record.date for line in log.lines if isinstance(line.record, Day) and line.record.date is not None]
+    days = [
+        line.record.date
+        for line in log.lines
+        if isinstance(line.record, Day) and line.record.date is not None
+    ]
     return (min(days), log.file) if days else (date.min, log.file)
 
 

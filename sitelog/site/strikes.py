@@ -54,7 +54,16 @@ def _one(
 
     def say(slug: str, message: str, help: str = "") -> None:
         findings.append(
-            finding(slug, message, record.head.file, entry.number, entry.start + 1, entry.end + 1, entry.text, help)
+            finding(
+                slug,
+                message,
+                record.head.file,
+                entry.number,
+                entry.start + 1,
+                entry.end + 1,
+                entry.text,
+                help,
+            )
         )
 
     words = [word.text.casefold() for word in record.words if word.type not in ("COMMA", "AT", "OF")]
@@ -107,7 +116,11 @@ def _whole(
         lines.add((found[0].file, found[0].entry.number))
         struck.update(mark.id for mark in found[0].marks)
     elif not found:
-        say("strike-nothing", f"nothing above matches `{' '.join(words)}`", "its words must be those of the entry")
+        say(
+            "strike-nothing",
+            f"nothing above matches `{' '.join(words)}`",
+            "its words must be those of the entry",
+        )
     else:
         at = ", ".join(str(one.entry.number) for one in found)
         say("strike-many", f"lines {at} all match", "add the place, the time or the value to say which")
@@ -147,5 +160,3 @@ if TYPE_CHECKING:
 
     class _Say(Protocol):
         def __call__(self, slug: str, message: str, help: str = "") -> None: ...
-
-

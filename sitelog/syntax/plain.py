@@ -6,7 +6,9 @@ installer typed plain ones; the grammar need not know.
 
 _LOOK_ALIKE = str.maketrans(
     {
-        **dict.fromkeys("\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a", " "),
+        **dict.fromkeys(
+            "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a", " "
+        ),
         **dict.fromkeys("\u202f\u205f\u3000\u000b\u000c\r\u200b\ufeff", " "),
         **dict.fromkeys("\u201c\u201d\u201e\u201f\u2033\u00ab\u00bb", '"'),
         **dict.fromkeys("\u2018\u2019\u201a\u2032", "'"),

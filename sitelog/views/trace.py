@@ -20,7 +20,9 @@ def tool_text(name: str, error: Error, found: Sequence[Touched]) -> str:
 
     lines = [f"{printable(name)}: {_sentence(error)}"]
     span = " ".join(
-        filter(None, (f"from {error.since}" if error.since else "", f"to {error.until}" if error.until else ""))
+        filter(
+            None, (f"from {error.since}" if error.since else "", f"to {error.until}" if error.until else "")
+        )
     )
     if span:
         lines.append(f"results {span}")
@@ -54,7 +56,9 @@ def tool_text(name: str, error: Error, found: Sequence[Touched]) -> str:
     for site, touched in back.items():
         places = compress(dict.fromkeys(one.place or one.what for one in touched))
         who = ", ".join(dict.fromkeys(one.by for one in touched if one.by))
-        lines.append(printable(f"somebody may have to go back to {site}: {places}" + (f" ({who})" if who else "")))
+        lines.append(
+            printable(f"somebody may have to go back to {site}: {places}" + (f" ({who})" if who else ""))
+        )
     return "\n".join([*lines, "", CAUTION, ""])
 
 
