@@ -256,6 +256,23 @@ def _steps(site: Site) -> Iterator[Cells]:
             }
 
 
+def _series(site: Site) -> Iterator[Cells]:
+    for result in site.results:
+        if result.kind == "series":
+            yield _of_result(site, result) | {"what": result.what} | _trial_cells(site, result)
+
+
+def _trial_cells(site: Site, result: Result) -> Cells:
+    """The figures of a trial's file, where it could be read."""
+    mark = result.mark
+    trial = site.judge.trial(mark) if mark is not None else None
+    if mark is None or trial is None:
+        return {}
+    from sitelog.judge.trials import figures_of
+
+    return {"trial": mark.word} | figures_of(result.asked, mark, trial)
+
+
 def _cables(site: Site) -> Iterator[Cells]:
     for result in site.results:
         if result.kind != "cable":
@@ -439,6 +456,7 @@ _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
     "holes": _holes,
     "looks": _looks,
     "cables": _cables,
+    "series": _series,
     "steps": _steps,
     "settings": _settings,
     "defects": _defects,

@@ -16,8 +16,9 @@ from sitelog.kinds.header import NamedKit, NamedSheet
 from sitelog.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_sheet
 from sitelog.signatures import Held, signatures
 from sitelog.signatures import findings as broken
-from sitelog.site import gather
+from sitelog.site import Mark, SiteLog, gather
 from sitelog.source import Source, discover, read, role_of
+from sitelog.trials.results import Trial, Trouble
 from sitelog.judged import Gap, Site, Summary, judge_site
 
 Row = tuple[object, ...]
@@ -192,9 +193,36 @@ def _site(
     used_kits.update({kit.file: kit for kit in kits.values()})
     box = Toolbox(tuple(kits.values()), [kit for same in reach.kits.values() for kit in same])
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
-    judge = Judge(log_of_site, box, today)
+    judge = Judge(log_of_site, box, today, _trials(log_of_site, own))
     findings += own
     return judge_site(log_of_site, judge, own, held)
+
+
+def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | Trouble]:
+    """What the loggers' files named by a site's `series` entries gave; what is wrong with them goes to `own`."""
+    found: dict[tuple[str, int], Trial | Trouble] = {}
+    for mark in log.live_marks():
+        if mark.kind != "series":
+            continue
+        from sitelog.trials.reading import read_trial  # few logs hold a trial
+
+        folder = os.path.dirname(mark.file) if mark.file != "-" else ""
+        trial = read_trial(os.path.join(folder, *mark.word.split("/")), mark.what)
+        found[mark.file, mark.line] = trial
+        if isinstance(trial, Trouble):
+            own.append(_trouble(mark, trial))
+    return found
+
+
+def _trouble(mark: Mark, trouble: Trouble) -> Finding:
+    """What is wrong with a logger's file: at its own line, or at the entry that names it."""
+    entry = mark.record.head.entry
+    if trouble.line:
+        return finding("series-unreadable", trouble.message, trouble.file, trouble.line, 1, 2, help=trouble.help)
+    slug = "series-missing" if trouble.absent else "series-unreadable"
+    help = "put it beside the log" if trouble.absent else trouble.help
+    message = f"{mark.word}: {trouble.message}"
+    return finding(slug, message, mark.file, entry.number, entry.start + 1, entry.end + 1, entry.text, help)
 
 
 def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> list[Held]:

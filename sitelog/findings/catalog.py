@@ -125,6 +125,10 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("signature-broken", _ERROR, "what was signed was changed afterwards"),
         Slug("signed-with-other-sheets", _INFO, "the sheets or kits changed since it was signed"),
     ),
+    "trials": (
+        Slug("series-missing", _ERROR, "the logger's file that the entry names is not there"),
+        Slug("series-unreadable", _ERROR, "the logger's file cannot be read as a trial"),
+    ),
     "serials": (
         Slug("serial-twice", _ERROR, "one serial in two places at once"),
         Slug("serial-changed", _ERROR, "the serial of a place changed without a swap"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -21,18 +21,22 @@ from sitelog.places import group
 from sitelog.quantities import Quantity, format_quantity
 from sitelog.records import Sheet
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
+from sitelog.trials.results import Trial, Trouble
 from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 
 _REMOVAL = "removal"
+Trials = Mapping[tuple[str, int], Trial | Trouble]
+"""What the files of the `series` entries gave, by the entry's file and line."""
 
 
 class Judge:
     """Judges one site. Pure: the same site, tools and day give the same results."""
 
-    def __init__(self, site: SiteLog, box: Toolbox, today: date) -> None:
+    def __init__(self, site: SiteLog, box: Toolbox, today: date, trials: Trials | None = None) -> None:
         self.site = site
         self.box = box
         self.today = today
+        self.trials: Trials = trials or {}
         self.sheets: tuple[Sheet, ...] = site.sheets
         self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
         self.asked = [one for sheet in site.sheets for one in sheet.asked]
@@ -63,6 +67,10 @@ class Judge:
         marks = self.evidence.of(Key("device", "", self.names.place(name)))
         record = marks[-1].record if marks else None
         return record if isinstance(record, Device) else None
+
+    def trial(self, mark: Mark) -> Trial | Trouble | None:
+        """What the file of a `series` entry gave; None where it was not read."""
+        return self.trials.get((mark.file, mark.line))
 
     def _excused(self) -> dict[str, NotApplicable]:
         """The names that a lead took out of the missing, with a reason."""
@@ -198,7 +206,7 @@ class Judge:
         return next(mark for verdict, mark in verdicts if verdict == lowest)
 
     def _outcome(self, one: Asked, mark: Mark) -> Outcome:
-        around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device, self._previous)
+        around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device, self._previous, self.trial)
         return RULES[one.kind](one, mark, around)
 
     def _without(self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[tuple[Mark, Fit]]) -> Result:

@@ -11,10 +11,15 @@ from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.kinds.electric import Device
 from sitelog.quantities import Quantity
 from sitelog.site import Mark
+from sitelog.trials.results import Trial, Trouble
 from sitelog.verdicts import Reason
 
 
 def _none_before(one: Asked, mark: Mark) -> Mark | None:
+    return None
+
+
+def _no_trial(mark: Mark) -> Trial | Trouble | None:
     return None
 
 
@@ -25,6 +30,7 @@ class Around(NamedTuple):
     guard: float
     device: Callable[[str], Device | None]
     previous: Callable[[Asked, Mark], Mark | None] = _none_before
+    trial: Callable[[Mark], Trial | Trouble | None] = _no_trial
 
 
 @dataclass(frozen=True, slots=True)

@@ -157,8 +157,9 @@ def compare_versions(one: str, other: str) -> int | None:
 
 
 def _series(one: Asked, mark: Mark, around: Around) -> Outcome:
-    message = f"{one.what}: the trial's file {mark.word} has still to be judged by a person"
-    return Outcome((Reason("doubtful", "doubtful", message),))
+    from sitelog.judge.trials import judge_series  # few logs hold a trial
+
+    return judge_series(one, mark, around)
 
 
 RULES: dict[str, Rule] = {

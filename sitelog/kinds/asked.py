@@ -22,7 +22,8 @@ class Factor(NamedTuple):
 class Limits(NamedTuple):
     """The values a thing may have. A limit belongs to the allowed values unless it is `open`.
 
-    `formula` stands for a limit that only the device fitted decides; `word` is a wanted answer.
+    `formula` stands for a limit that only the device fitted decides; `word` is a wanted answer; `per` is the
+    change of the state of charge that an energy is asked for.
     """
 
     low: Quantity | None = None
@@ -34,6 +35,7 @@ class Limits(NamedTuple):
     formula_side: str = ""
     word: str = ""
     text: str = ""
+    per: Quantity | None = None
 
     @property
     def kind(self) -> str:

@@ -258,6 +258,7 @@ _ITEMS = {
     "voltage": ("voltage",),
     "loss": ("power",),
     "current": ("current",),
+    "spread": ("voltage", "temperature"),
 }
 
 
@@ -287,8 +288,20 @@ def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
             continue
         quantity = reader.value(sized, _ITEMS[name])
         if quantity is not None:
-            found.append((name, compared(sign.type, quantity)._replace(text=reader.text_of(node))))
+            limits = compared(sign.type, quantity)._replace(text=reader.text_of(node), per=_per(reader, node))
+            found.append((name, limits))
     return tuple(found)
+
+
+def _per(reader: Reader, node: Node) -> Quantity | None:
+    """The change of the state of charge behind `per`; said why where it is none."""
+    per = node.child("per")
+    sized = per.child("sized") if per is not None else None
+    share = reader.value(sized, ("ratio",)) if sized is not None else None
+    if per is not None and (sized is None or (share is not None and not 0 < share.base <= 1)):
+        reader.say("bad-number", "`per` wants a share of the state of charge", per.start, per.end, "for example per 90 %")
+        return None
+    return share
 
 
 def read_asked_cable(reader: Reader) -> list[Asked]:
@@ -301,5 +314,5 @@ def read_asked_cable(reader: Reader) -> list[Asked]:
 
 
 def read_asked_series(reader: Reader) -> list[Asked]:
-    """`series WHAT energy >= 9.0 kWh [per 90 %]`."""
+    """`series WHAT energy >= 9.0 kWh [per 90 %]`, `temperature <= 45 degC`, `spread <= 50 mV` between cells."""
     return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader))

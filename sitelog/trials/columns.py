@@ -26,19 +26,18 @@ class Column(NamedTuple):
 
 
 class Columns(NamedTuple):
-    """Which columns a trial is read from. `date` stands beside a `time` that is a time of day."""
+    """Which columns a trial is read from.
+
+    `date` stands beside a `time` that is a time of day; `stamp`, with dates and times, beside one whose
+    unit is unsaid.
+    """
 
     time: Column
     date: Column | None
+    stamp: Column | None
     roles: dict[str, Column]
     cells: tuple[Column, ...]
     cell_temperatures: tuple[Column, ...]
-
-    @property
-    def used(self) -> tuple[Column, ...]:
-        """Every column in use."""
-        day = (self.date,) if self.date is not None else ()
-        return (self.time, *day, *self.roles.values(), *self.cells, *self.cell_temperatures)
 
 
 class Unclear(NamedTuple):
@@ -270,16 +269,17 @@ def _two_of_a_kind(role: str, some: Sequence[_Candidate]) -> Unclear | None:
 
 
 def _with_times(chosen: dict[str, Column], found: dict[str, list[_Candidate]]) -> Columns:
-    """A time with its unit is better than a date with a time, and that better than a bare number."""
+    """An elapsed time is finer than dates with times, which tell its unit where the header does not."""
     time, stamp, date = (chosen.pop(role, None) for role in ("time", "datetime", "date"))
-    if time is None or (time.assumed and stamp is not None):
-        time, date = stamp, None
+    if time is None:
+        time, stamp, date = stamp, None, None
     assert time is not None
     cells, warm = (
         tuple(sorted(one.column for one in found.get(role, ())))
         for role in ("cell-voltage", "cell-temperature")
     )
-    return Columns(time, date if time.assumed else None, chosen, cells, warm)
+    unsaid = time.assumed
+    return Columns(time, date if unsaid else None, stamp if unsaid else None, chosen, cells, warm)
 
 
 def is_unit_row(cells: Sequence[str]) -> bool:

@@ -93,6 +93,9 @@ def _survey(file: str, layout: Layout) -> tuple[Survey, tuple[str, ...]]:
     columns = layout.columns
     times = Times(file, columns.time, columns.date, numbers)
     soc = columns.roles.get("soc")
+    stamps = Times(file, columns.stamp, None, numbers) if columns.stamp is not None else None
+    first: tuple[float, float] | None = None
+    apart = (0.0, 0.0)
     for row in _rows(file, layout, numbers, times):
         if row is None:
             continue
@@ -100,6 +103,9 @@ def _survey(file: str, layout: Layout) -> tuple[Survey, tuple[str, ...]]:
             survey.begin_again()
             continue
         survey.add(row.time, row.current if row.current is not None else row.power, row.voltage, row.mode)
+        if stamps is not None and (stamp := stamps.read(row.cells, row.line)) is not None:
+            first = first or (row.time, stamp)
+            apart = (row.time - first[0], stamp - first[1])
         if soc is not None and (level := numbers.read(row.cells, soc, row.line)) is not None:
             survey.largest_soc = max(survey.largest_soc, level)
     used = [
@@ -113,7 +119,7 @@ def _survey(file: str, layout: Layout) -> tuple[Survey, tuple[str, ...]]:
         ]  # not the power
     units = {"current": "A", "voltage": "V", "power": "W", "energy": "Wh", "charge": "Ah"}
     unsaid = [f"`{one.name}` in {units[one.kind]}" for one in used if one.assumed and one.kind in units]
-    if times.as_seconds:
+    if times.as_seconds and not (apart[0] and abs(apart[0] - apart[1]) <= 2 + apart[1] / 1000):
         unsaid.insert(0, f"`{columns.time.name}` in s")
     return survey, tuple(dict.fromkeys(unsaid))
 

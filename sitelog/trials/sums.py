@@ -98,6 +98,7 @@ class Sums:
     _last: Point | None = None
     _run: _Growing | None = None
     _other: _Growing | None = None
+    _back: float = 0.0  # what flowed the run's way again since the other way began
     _cut: bool = False
 
     def add(self, point: Point) -> None:
@@ -141,17 +142,21 @@ class Sums:
         self.energy_out += e_out
         self.half_charge += half_q
         self.half_energy += half_e
-        if not (self._flows(last) or self._flows(point)):
+        if not (self._flows(last) or self._flows(point)) or not (q_in or q_out or e_in or e_out):
             return
         direction = "out" if (q_out or e_out) > (q_in or e_in) else "in"
         if self._run is None:
             self._run = self._begin(direction, last, point)
         run = self._run
         if direction == run.direction:
-            self._other = None
+            if self._other is not None:
+                self._back += max(q_in, q_out) if self.has_charge else max(e_in, e_out)
+                if self._back > self._other.amount:
+                    self._other = None  # the other way was but a pulse
         else:
             if self._other is None:
                 self._other = self._begin(direction, last, point)
+                self._back = 0.0
             run = self._other
         run.seconds += seconds
         run.charge += q_out if direction == "out" else q_in
