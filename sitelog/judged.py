@@ -133,7 +133,7 @@ def _replaced(log: SiteLog, results: Sequence[Result]) -> frozenset[MarkId]:
     )
 
 
-# ---- leaving, defects, things to do ----------------------------------------------------------------------------
+# ---- leaving, defects, things to do --------------------------------------------------------------
 def _live_texts(log: SiteLog, kind: str) -> list[Written]:
     return [
         one
@@ -184,8 +184,11 @@ def _at(one: Written, slug: str, message: str, help: str = "", severity: str = "
 
 
 def _words(log: SiteLog, away: Written | None, todos: Sequence[Written]) -> list[Finding]:
-    found = [_at(one, "todo", f"still to do: {one.record.words}", f"when it is done, write `done {one.record.words}`")
-             for one in todos if isinstance(one.record, Text)]  # fmt: skip
+    found: list[Finding] = []
+    for todo in todos:
+        if isinstance(todo.record, Text):
+            words = todo.record.words
+            found.append(_at(todo, "todo", f"still to do: {words}", f"when it is done, write `done {words}`"))
     if away is not None and isinstance(away.record, Text):
         words = away.record.words or "nothing was said of the state it was left in"
         found.append(_at(away, "away", f"left half way: {words}", "write `back` when work goes on"))
@@ -234,7 +237,7 @@ def _not_lead(judge: Judge) -> list[Finding]:
     return found
 
 
-# ---- the summary and what is left ---------------------------------------------------------------------------
+# ---- the summary and what is left ----------------------------------------------------------------
 def _summary(
     log: SiteLog,
     results: Sequence[Result],
@@ -313,9 +316,11 @@ def _gaps(
         mark = first.mark
         file, line = (mark.file, mark.line) if mark is not None else (asked.file, asked.line)
         gaps.append(Gap(log.name, stage, words, severity, asked.caution, file, line))
-    for one in todos:
-        if isinstance(one.record, Text):
-            gaps.append(Gap(log.name, "to do", one.record.words, "info", "", one.file, one.entry.number))
+    gaps += (
+        Gap(log.name, "to do", one.record.words, "info", "", one.file, one.entry.number)
+        for one in todos
+        if isinstance(one.record, Text)
+    )
     if away is not None:
         words = f"come back: {away.record.words}" if isinstance(away.record, Text) else "come back"
         gaps.append(Gap(log.name, "to do", words, "warning", "", away.file, away.entry.number))

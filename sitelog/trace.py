@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from typing import NamedTuple
 
 from sitelog.judge.limits import against
@@ -59,11 +60,11 @@ class Error(NamedTuple):
     until: date | None
 
     def at(self, shown: float) -> float:
-        """The error where the tool showed a value: between points along a line, beyond them as at the last."""
+        """The error where the tool showed a value: between points on a line, beyond them as at the last."""
         points = self.points
         if shown <= points[0][0]:
             return points[0][1]
-        for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(points):
             if shown <= x1:
                 return y0 + (y1 - y0) * (shown - x0) / (x1 - x0)
         return points[-1][1]
@@ -161,7 +162,7 @@ def _again(site: Site, mark: Mark, one: Asked | None, error: Error, box: Toolbox
     )
 
 
-# ---- serials -------------------------------------------------------------------------------------------------
+# ---- serials -------------------------------------------------------------------------------------
 class Where(NamedTuple):
     """One stay of a serial at a place; `until` is None where it is there now."""
 

@@ -1,4 +1,4 @@
-"""`sitelog sign`: close what stands above with a signature and its digest. Exit status 0, 1 (refused) or 2."""
+"""`sitelog sign`: close what stands above with a signature. Exit status 0, 1 (refused) or 2."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         dest="purpose",
         metavar="PURPOSE",
         default="installed",
-        help="installed, serviced, removed, or day-end, which leaves open what is missing (default: installed)",
+        help="installed, serviced, removed, or day-end, which leaves gaps open (default: installed)",
     )
     parser.add_argument(
         "--because", metavar="REASON", help="why it is signed although errors or gaps stand, or again"
@@ -57,8 +57,8 @@ def run(args: argparse.Namespace) -> int:
             complain(line)
         complain(f'not signed; what stands can be signed all the same: sitelog sign {args.who} --because "…"')
         return 1
-    line = _write(args, path, site)
-    sys.stdout.write(f"{path}:{line}: signed by {args.who}, {args.purpose}\n")
+    number = _write(args, path, site)
+    sys.stdout.write(f"{path}:{number}: signed by {args.who}, {args.purpose}\n")
     sys.stdout.write("The digest catches accidents and quiet edits, not a forger.\n")
     for gap in site.gaps[:1]:
         sys.stdout.write(f"signed with {len(site.gaps)} still to do, first of them: {gap.text}\n")
@@ -104,7 +104,7 @@ def _write(args: argparse.Namespace, path: str, site: Site) -> int:
     from sitelog.signatures import digest_of
     from sitelog.source import from_bytes
 
-    used = [one.text for one in (*site.log.sheets, *site.log.kits)]
+    used = [*(sheet.text for sheet in site.log.sheets), *(kit.text for kit in site.log.kits)]
     time = args.time or datetime.datetime.now().strftime("%H:%M")
     number = 0
 

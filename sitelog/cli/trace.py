@@ -1,4 +1,4 @@
-"""`sitelog trace`: what a tool's error or a recalled serial touches. Exit status 0 (something), 1 (nothing) or 2."""
+"""`sitelog trace`: what a tool's error or a recalled serial touches. Exit status 0, 1 (nothing) or 2."""
 
 import argparse
 import datetime
@@ -19,7 +19,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--error",
         metavar="E",
-        help="the tool's error of indication, +6 %% where it showed 6 %% more than there was (default: as its newest calibration found)",
+        help="the tool's error of indication, +6 %% where it showed 6 %% more than there was "
+        "(default: as its newest calibration found)",
     )
     parser.add_argument("--since", metavar="D", type=read_day, help="only what was done from this day on")
     parser.add_argument("--until", metavar="D", type=read_day, help="only what was done up to this day")

@@ -98,7 +98,8 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         edge = "the lowest" if where == "under" else "the highest"
         message = f"{subject}{format_quantity(q)} is {far} {format_quantity(limit)}, {edge} allowed"
         if fixed:
-            message = f"{subject}{format_quantity(q)} is not {format_quantity(limit)}, and the sheet gives no tolerance"
+            wanted = f"is not {format_quantity(limit)}, and the sheet gives no tolerance"
+            message = f"{subject}{format_quantity(q)} {wanted}"
         help = "" if kind == "spread" else probably_meant(q, lambda base: side(_at(q, base), limits) == "")
         return Judged((Reason(where, _SLUGS.get((kind, where), where), message, help),), share, probability)
     if where == "doubtful":
@@ -108,7 +109,8 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         )
     if guard and probability is not None and probability < guard:
         message = (
-            f"{subject}{format_quantity(q)} is inside {describe(limits)}, but with this tool only with a probability"
+            f"{subject}{format_quantity(q)} is inside {describe(limits)}, "
+            "but with this tool only with a probability"
             f" of {probability * 100:.0f} %; the sheet asks {guard * 100:g} %"
         )
         return Judged(

@@ -187,7 +187,8 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
 
 
 def _instant(moment: Moment) -> datetime:
-    assert moment.day is not None and moment.clock is not None
+    assert moment.day is not None
+    assert moment.clock is not None
     local = datetime(moment.day.year, moment.day.month, moment.day.day) + timedelta(
         seconds=moment.clock.seconds
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from sitelog.findings.catalog import finding
@@ -52,7 +53,8 @@ def stays(marks: Sequence[Mark], same_place: Callable[[str], str]) -> tuple[list
                 findings.append(_wrong(mark, f"{mark.place} holds {before}, not {old}"))
         elif here is not None:
             message = f"{mark.place} already has {here.serial}, read in line {here.since.line}"
-            help = f"a swap? Write `swap {mark.place} {here.serial} -> {mark.word}`; a typing error? Strike one of them"
+            swap = f"swap {mark.place} {here.serial} -> {mark.word}"
+            help = f"a swap? Write `{swap}`; a typing error? Strike one of them"
             findings.append(_wrong(mark, message, help))
         if here is not None:
             found[key][-1] = here._replace(until=mark)
@@ -74,7 +76,7 @@ def _twice(everything: Sequence[Stay]) -> list[Finding]:
             slug="serial-twice",
         )
         for same in by_serial.values()
-        for first, second in zip(same, same[1:], strict=False)
+        for first, second in pairwise(same)
     ]
 
 

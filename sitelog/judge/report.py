@@ -141,7 +141,7 @@ _UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}
 
 # ---- names that nothing knows ------------------------------------------------------------------------------
 def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
-    """Places and steps of a sort that a sheet asks, and that no sheet knows; the nearest is then still missing."""
+    """Places and steps of a sort that a sheet asks, known to no sheet; the nearest is then still missing."""
     if not judge.asked:
         return []
     whats = {(one.kind, one.what.casefold()) for one in judge.asked}
@@ -158,9 +158,9 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
         mark = result.mark
         if result.asked is not None or mark is None or judge.evidence.key(mark) in judge.evidence.asked_keys:
             continue
-        if result.kind in ("joint", "part", "hole") and result.kind in kinds:
-            groups.setdefault((mark.file, mark.line, "unknown-place"), []).append(mark)
-        elif result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats:
+        if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
+            result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats
+        ):
             groups.setdefault((mark.file, mark.line, "unknown-place"), []).append(mark)
         elif result.kind == "step" and result.what.casefold() not in states:
             close = get_close_matches(result.what.casefold(), open_steps, 1, 0.7)
@@ -242,12 +242,11 @@ def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
                 if not judge.box.find(tool.name):
                     near = judge.box.nearest(tool.name)
                     names = ", ".join(kit.name for kit in judge.box.kits)
-                    found.append(
-                        Finding(
-                            "unknown-tool", "error", f"no tool `{tool.name}` in {names}", f"did you mean `{near}`?" if near else "",
-                            one.file, one.entry.number, tool.start + 1, tool.end + 1, one.entry.text,
-                        )
-                    )  # fmt: skip
+                    message = f"no tool `{tool.name}` in {names}"
+                    help = f"did you mean `{near}`?" if near else ""
+                    span = (tool.start + 1, tool.end + 1)
+                    at = (one.file, one.entry.number, *span, one.entry.text)
+                    found.append(Finding("unknown-tool", "error", message, help, *at))
     said: set[str] = set()
     for result in results:
         behind, mark = result.behind, result.mark

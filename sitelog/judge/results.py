@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sitelog.judge.tools import NOTHING, Behind
-from sitelog.kinds.asked import Asked, Limits
+from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.quantities import Quantity
 from sitelog.site import Mark
 from sitelog.verdicts import FAILING, OPEN, Reason
@@ -26,7 +26,7 @@ class Result:
     reasons: tuple[Reason, ...]
     asked: Asked | None = None
     mark: Mark | None = None
-    limits: Limits = Limits()
+    limits: Limits = NO_LIMITS
     margin: float | None = None
     probability: float | None = None
     behind: Behind = NOTHING
@@ -47,7 +47,7 @@ class Result:
 
     @property
     def beside(self) -> str:
-        """What stands beside the verdict of a value: the limit's source, the tool, its certificate, the probability."""
+        """What stands beside the verdict of a value: the limit's source, the tool, its certificate …"""
         parts: list[str] = []
         if self.asked is not None and self.limits.kind:
             source = f", {self.asked.source}" if self.asked.source else ""

@@ -198,10 +198,13 @@ def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
 def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
     reasons: list[Reason] = []
     if not _in_range(measure, mark.value, mark):
-        assert mark.value is not None and measure.high is not None and measure.low is not None
+        assert mark.value is not None
+        assert measure.high is not None
+        assert measure.low is not None
         above = mark.value.base > measure.high.base
         end = format_quantity(measure.high if above else measure.low)
-        message = f"{tool.name} {'ends' if above else 'begins'} at {end}, so {format_quantity(mark.value)} is not proven by it"
+        edge = f"{tool.name} {'ends' if above else 'begins'} at {end}"
+        message = f"{edge}, so {format_quantity(mark.value)} is not proven by it"
         reasons.append(
             Reason(
                 "untraceable", "tool-out-of-range", message, "measure again with a tool of the right range"

@@ -65,7 +65,8 @@ def tool_text(name: str, error: Error, found: Sequence[Touched]) -> str:
 def _sentence(error: Error) -> str:
     if len(error.points) == 1:
         share = error.points[0][1] * 100
-        return f"showed {abs(share):.3g} % {'more' if share > 0 else 'less'} than there was; that is taken out below"
+        more = "more" if share > 0 else "less"
+        return f"showed {abs(share):.3g} % {more} than there was; that is taken out below"
     points = ", ".join(f"{share * 100:+.2g} % at {shown:g}" for shown, share in error.points)
     return f"its error was {points} (base unit), between the points along a line; that is taken out below"
 
