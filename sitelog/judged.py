@@ -11,9 +11,9 @@ from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import Flaw, flaws
-from sitelog.judge.evidence import members
 from sitelog.judge.parts import stays
 from sitelog.judge.report import findings_of
+from sitelog.judge.stages import Stage, key_of, stage_names, stages
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.header import Site as NamedSite
 from sitelog.kinds.paper import Text
@@ -70,6 +70,8 @@ class Site:
     summary: Summary
     gaps: tuple[Gap, ...]
     held: tuple[Held, ...]
+    stages: tuple[Stage, ...]
+    due: dict[int, date]  # by the identity of a result: the day on which it is due again
 
     @property
     def name(self) -> str:
@@ -116,7 +118,16 @@ def judge_site(
         summary,
         gaps,
         tuple(held),
+        tuple(stages(judge, results)),
+        _due(judge, results),
     )
+
+
+def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:
+    """When each thing that is asked again and again is due the next time, by its newest result."""
+    newest = {result.asked.key: result for result in results if result.asked is not None and result.asked.every}
+    days = ((result, judge.due_again(result)) for result in newest.values())
+    return {id(result): day for result, day in days if day is not None}
 
 
 def _replaced(log: SiteLog, results: Sequence[Result]) -> frozenset[MarkId]:
@@ -290,7 +301,7 @@ def _gaps(
             gaps.append(
                 Gap(log.name, "defects", text, severity, "", flaw.opened.file, flaw.opened.entry.number)
             )
-    stage_of = _stages(judge)
+    stage_of = stage_names(judge)
     groups: dict[tuple[str, str, str, int], list[tuple[Result, str]]] = {}
     order: dict[str, int] = {name: at for at, name in enumerate(dict.fromkeys(stage_of.values()))}
     for result in results:
@@ -301,7 +312,7 @@ def _gaps(
         text = text.replace(result.place, "\0") if result.place else text
         if result.verdict == "missing" and result.kind == "hole":
             text += f" {_hole_text(result.asked)}"
-        stage = stage_of.get(_identity(result.asked), _NO_STAGE if stage_of else "")
+        stage = stage_of.get(key_of(result.asked), _NO_STAGE if stage_of else "")
         groups.setdefault((stage, result.verdict, text, result.visit), []).append((result, stage))
     for (stage, verdict, text, _), group in sorted(
         groups.items(), key=lambda item: order.get(item[0][0], len(order))
@@ -332,19 +343,3 @@ _NO_STAGE = "in no stage"
 
 def _hole_text(asked: Asked) -> str:
     return f"({asked.limits.text} x {asked.second.text})" if asked.limits.text and asked.second.text else ""
-
-
-def _identity(asked: Asked) -> str:
-    return f"{asked.sheet}\n{asked.line}\n{asked.key}"
-
-
-def _stages(judge: Judge) -> dict[str, str]:
-    """The stage of each requirement: that of its own sheet first, else of any sheet that names it."""
-    found: dict[str, str] = {}
-    for sheet in judge.sheets:
-        for stage, names in sheet.stages:
-            for name in names:
-                for others in members(name, sheet.asked).values():
-                    for one in others:
-                        found.setdefault(_identity(one), stage)
-    return found

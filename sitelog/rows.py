@@ -78,10 +78,13 @@ def _of_result(site: Site, result: Result) -> Cells:
         cells["visit"] = cells.get("visit") or site.log.visits[result.visit].purpose
         if result.mark is None:  # what is missing stands at the line that asks it
             cells |= {"file": one.file, "line": one.line}
+    due = site.due.get(id(result))
+    more = [*(("final",) if _final(result.mark) else ()), *(("due",) if due is not None and due <= site.today else ())]
     return cells | {
         "verdict": result.verdict,
         "reasons": _words(result.reasons),
-        "states": _states(site, result.verdict, result.reasons, result.mark, *(("final",) if _final(result.mark) else ())),
+        "states": _states(site, result.verdict, result.reasons, result.mark, *more),
+        "due": due.isoformat() if due is not None else None,
         "margin": result.margin,
         "probability": result.probability,
         "low": result.limits.low,
@@ -407,6 +410,22 @@ def _sites(site: Site) -> Iterator[Cells]:
     }
 
 
+def _stages(site: Site) -> Iterator[Cells]:
+    for stage in site.stages:
+        yield {
+            "site": site.name,
+            "file": site.log.files[0],
+            "line": 1,
+            "text": site.title_line,
+            "states": f" {'cleared' if stage.state == 'complete' else 'open'} {stage.state} ",
+            "verdict": stage.state,
+            "stage": stage.name,
+            "asked": stage.asked,
+            "open": stage.open,
+            "waits_for": ", ".join(stage.blocked_by) or None,
+        }
+
+
 def _signatures(site: Site) -> Iterator[Cells]:
     written = {(one.file, one.entry.number): one for one in site.log.written}
     for held in site.held:
@@ -460,6 +479,7 @@ _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
     "steps": _steps,
     "settings": _settings,
     "defects": _defects,
+    "stages": _stages,
     "signatures": _signatures,
     "visits": _visits,
     "photos": _photos,

@@ -86,7 +86,7 @@ SUBJECTS: dict[str, Subject] = {
     for subject in (
         Subject(
             "joints",
-            _torque_columns(),
+            _torque_columns(Column("due", "day", "the day it is due again")),
             ("site", "place", "value", "low", "high", "tool", "by", "day", "verdict", "reasons"),
         ),
         Subject(
@@ -109,6 +109,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("previous", "quantity", "the reading before this one"),
                 Column("displayed", "text", "the equipment that displayed it, where one did"),
                 Column("answer", "text", "the answer where it is a word"),
+                Column("due", "day", "the day it is due again"),
             ),
             ("site", "what", "points", "value", "at", "low", "high", "tool", "day", "verdict", "reasons"),
         ),
@@ -243,6 +244,16 @@ SUBJECTS: dict[str, Subject] = {
                 
             ),
             ("tool", "kit", "kind", "range", "cert", "calibrated", "due", "uses", "verdict"),
+        ),
+        Subject(
+            "stages",
+            (
+                Column("stage", "text", "the stage"),
+                Column("asked", "number", "things asked in it"),
+                Column("open", "number", "of these still open"),
+                Column("waits_for", "text", "what has to come first and is open"),
+            ),
+            ("site", "stage", "asked", "open", "verdict", "waits_for"),
         ),
         Subject(
             "signatures",

@@ -39,6 +39,10 @@ class Workspace:
         """One summary per site."""
         return [site.summary for site in self.judged]
 
+    def waits(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        """For a site and a stage, what has to come first and is still open."""
+        return {(site.name, stage.name): stage.blocked_by for site in self.judged for stage in site.stages}
+
     def gaps(self) -> list[Gap]:
         """What every site still lacks, in work order."""
         return [gap for site in self.judged for gap in site.gaps]

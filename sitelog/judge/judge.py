@@ -286,6 +286,13 @@ class Judge:
         ]
         return earlier[-1] if earlier else None
 
+    def due_again(self, result: Result) -> date | None:
+        """The day on which what `every` asks is due the next time; None where nothing says so."""
+        one, mark = result.asked, result.mark
+        if one is None or one.every is None or mark is None or mark.moment.day is None or result.open:
+            return None
+        return _later(mark.moment.day, one.every.months, one.every.days)
+
     # ---- what no sheet asks, and what is between places -------------------------------------------------
     def _unasked(self, key: Key, marks: Sequence[Mark]) -> Result:
         live = [mark for mark in marks if mark.live or mark.mode == "swap"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -13,8 +13,17 @@ if TYPE_CHECKING:
     from sitelog.views.shapes import Gap
 
 
-def gaps_text(sites: Iterable[str], gaps: Sequence[Gap], *, color: bool = False) -> str:
-    """For each site its gaps by stage, in the order given (that of the work), a caution above its item."""
+def gaps_text(
+    sites: Iterable[str],
+    gaps: Sequence[Gap],
+    *,
+    waits: Mapping[tuple[str, str], Sequence[str]] | None = None,
+    color: bool = False,
+) -> str:
+    """For each site its gaps by stage, in the order given (that of the work), a caution above its item.
+
+    `waits` names, for a site and a stage, what has to come first and is still open.
+    """
     by_site: dict[str, list[Gap]] = {site: [] for site in sites}
     for gap in gaps:
         by_site.setdefault(gap.site, []).append(gap)
@@ -23,7 +32,8 @@ def gaps_text(sites: Iterable[str], gaps: Sequence[Gap], *, color: bool = False)
         text += paint(printable(site), "1", color)
         text += f": {len(wanted)} still to do\n" if wanted else f": {READY}\n"
         for stage, items in groupby(wanted, key=lambda gap: gap.stage):
-            text += f"  {printable(stage)}\n" if stage else ""
+            first = ", ".join((waits or {}).get((site, stage), ()))
+            text += f"  {printable(stage)}{f' (waits for {printable(first)})' if first else ''}\n" if stage else ""
             for gap in items:
                 if gap.caution:
                     text += "    " + paint(f"caution: {printable(gap.caution)}", "33", color) + "\n"
