@@ -97,7 +97,7 @@ def _final(mark: Mark | None) -> bool:
 
 
 def _words(reasons: tuple[Reason, ...]) -> str | None:
-    return "; ".join(f"{reason.verdict}: {reason.message}" for reason in reasons) or None
+    return "; ".join(f"{reason.verdict}: {reason.message.removeprefix('missing: ')}" for reason in reasons) or None
 
 
 # ---- one function per subject ------------------------------------------------------------------------------

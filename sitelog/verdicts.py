@@ -31,12 +31,16 @@ _RANK = {verdict: rank for rank, verdict in enumerate((*VERDICTS, NOT_APPLICABLE
 
 
 class Reason(NamedTuple):
-    """Why a verdict is what it is: its verdict, the finding it makes, and both in words."""
+    """Why a verdict is what it is: its verdict, the finding it makes, and both in words.
+
+    `visit` is the visit that caused it, where that is another than the one which asks.
+    """
 
     verdict: str
     slug: str
     message: str
     help: str = ""
+    visit: int = -1
 
 
 def worst(reasons: Iterable[Reason]) -> str:

@@ -131,6 +131,8 @@ def _is_soft(token: "Token", accepted: set[str]) -> bool:
 
 def _help(before: "Token | None", accepted: set[str], word: str = "") -> str:
     written = spellings()
+    if word.casefold() in ("last", "this", "today", "yesterday") and "ON" in accepted:
+        return f"say `on {word}`, `since {word}` or `until {word}`" if word.casefold() in ("today", "yesterday") else f"say `on {word} month`"
     if word:
         found = nearest(word, [written[name] for name in accepted if name in written])
         if found:

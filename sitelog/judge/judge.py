@@ -248,11 +248,15 @@ class Judge:
         reasons: list[Reason] = []
         later = [other for other in marks if other.moment.order > mark.moment.order]
         for other in later:
-            if other.mode in ("loosed", "pre"):
+            if other.mode == "loosed" and self._dismantling(other):
+                reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
+            elif other.mode in ("loosed", "pre"):
                 what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
-                reasons.append(Reason("reopened", "reopened", f"{one.place} was {what} in line {other.line}", "tighten it and write the final value"))
-                reasons += self.order.while_(one, other)
-                break
+                reasons.append(Reason("reopened", "reopened", f"{one.place} was {what} in line {other.line}", "tighten it and write the final value", other.moment.visit))
+            else:
+                continue
+            reasons += self.order.while_(one, other)
+            break
         if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
             reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
         if any(other.mode == "not-tested" for other in later):
@@ -261,10 +265,18 @@ class Judge:
         if moved and mark not in moved:
             reasons.append(Reason("doubtful", "doubtful", f"{one.place} moved at the re-torque check in line {moved[-1].line}", "see why it had lost torque"))
         if cause := self._reopened_by(one, mark, end):
-            reasons.append(Reason("reopened", "reopened", f"{one.name} is reopened: {cause}", "do it again"))
+            did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
+            if self._dismantling(cause):
+                reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))
+            else:
+                reasons.append(Reason("reopened", "reopened", f"{one.name} reopened: {did}", "do it again", cause.moment.visit))
         return reasons
 
-    def _reopened_by(self, one: Asked, mark: Mark, end: int) -> str:
+    def _dismantling(self, mark: Mark) -> bool:
+        """Whether a mark belongs to a removal, which asks for nothing to be done again."""
+        return self.site.visits[mark.moment.visit].purpose == _REMOVAL
+
+    def _reopened_by(self, one: Asked, mark: Mark, end: int) -> Mark | None:
         """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
         for part in self.asked:
             if not part.reopens:
@@ -274,8 +286,8 @@ class Judge:
             for other in self.evidence.of(self.names.asked(part)):
                 late = other.moment.order > mark.moment.order and other.moment.visit < end
                 if late and other.mode in ("swap", "removed"):
-                    return f"{other.place} was {'swapped' if other.mode == 'swap' else 'removed'} in line {other.line}"
-        return ""
+                    return other
+        return None
 
     def _previous(self, one: Asked, mark: Mark) -> Mark | None:
         """The value before this one, of an earlier visit too, under the same conditions."""

@@ -96,7 +96,9 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         limit = low if where == "under" else high
         assert limit is not None
         edge = "the lowest" if where == "under" else "the highest"
-        message = f"{subject}{format_quantity(q)} is {far} {format_quantity(limit)}, {edge} allowed"
+        # Whoever reads in-lb off a dial wants the limit in in-lb too.
+        other = f" ({format_quantity(limit, q.unit)})" if q.unit != limit.unit else ""
+        message = f"{subject}{format_quantity(q)} is {far} {format_quantity(limit)}{other}, {edge} allowed"
         if fixed:
             wanted = f"is not {format_quantity(limit)}, and the sheet gives no tolerance"
             message = f"{subject}{format_quantity(q)} {wanted}"

@@ -60,7 +60,7 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
     places = compress(dict.fromkeys(other.place for other, _ in group))
     message = _without_place(reason.message, result.place).replace(_HERE, places)
     slug, severity = reason.slug, CATALOG[reason.slug].severity
-    signed = site.visits[result.visit].signed
+    signed = site.visits[reason.visit if reason.visit >= 0 else result.visit].signed
     if reason.verdict in _WORSE_WHEN_SIGNED and signed is not None:
         severity = "error"
         if reason.slug == "missing":

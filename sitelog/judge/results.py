@@ -55,5 +55,6 @@ class Result:
         if self.behind.name:
             parts.append(self.behind.name + (f", certificate {self.behind.cert}" if self.behind.cert else ""))
         if self.probability is not None:
-            parts.append(f"probability {self.probability * 100:.3g} %")
+            percent = self.probability * 100
+            parts.append("probability " + (f"{percent:.3g} %" if percent >= 0.1 else "under 0.1 %"))
         return "; ".join(parts)
