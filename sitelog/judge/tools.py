@@ -237,7 +237,7 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
             reasons.append(
                 Reason(
                     "untraceable",
-                    "no-calibration",
+                    "untraceable",
                     f"the kit does not say until when {tool.name} is calibrated",
                     "add `due` and the day",
                 )
@@ -255,7 +255,7 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
         reasons.append(
             Reason(
                 "untraceable",
-                "no-calibration",
+                "untraceable",
                 f"the kit gives {tool.name} no accuracy",
                 "add it to the kit, such as `+-3 %`",
             )

@@ -103,6 +103,7 @@ class _Walk:
                 self._visit(record)
             elif isinstance(record, Day):
                 self._day(record)
+                said_no_day |= record.date is None  # a date that could not be read was said already
             elif isinstance(record, Zone):
                 self.zone = record.name
             around = self._around(log.file, line.entry, record)

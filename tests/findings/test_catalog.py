@@ -21,6 +21,7 @@ ELECTRICAL = {
     "over-torque",
     "torque-not-for-bolt",
     "out-of-order",
+    "live-work",
     "too-soon",
     "wrong-test-voltage",
     "danger-open",

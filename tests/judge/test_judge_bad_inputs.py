@@ -1,4 +1,4 @@
-"""Twelve lines that were typed on a real job, each wrong in its own way: the message says what is the matter."""
+"""Twelve lines typed on a real job, each wrong in its own way: the message says what is the matter."""
 
 from pathlib import Path
 
