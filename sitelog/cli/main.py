@@ -35,6 +35,21 @@ COMMANDS: dict[str, Command] = {
         "answer a question about one site or many",
         'sitelog ask "joints under torque" example_logs',
     ),
+    "start": Command(
+        "sitelog.cli.start",
+        "write a log to fill in from what a sheet asks; never overwrites",
+        "sitelog start hill-9 --sheet gandle-3 --kit north-van --crew lo example_logs",
+    ),
+    "enter": Command(
+        "sitelog.cli.enter",
+        "add one entry with the day and the time, and show its verdict and what comes next",
+        'sitelog enter "torque clamp-1..2 16.0 16.1 Nm with W2" quay-14.site',
+    ),
+    "tidy": Command(
+        "sitelog.cli.tidy",
+        "line up logs, sheets and kits without changing what they say",
+        "sitelog tidy --diff example_logs",
+    ),
     "sign": Command(
         "sitelog.cli.sign",
         "close what stands above with a signature and its digest",

@@ -1,0 +1,233 @@
+"""`sitelog enter`: adds one entry and answers at once. Exit status 0 (written), 1 (refused) or 2."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import re
+import sys
+from typing import TYPE_CHECKING, NamedTuple
+
+from sitelog.cli.edges import add_today, complain, today_of, wants_color
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sitelog.findings.finding import Finding
+    from sitelog.judge import Result
+    from sitelog.records import Log
+    from sitelog.records.log import Line
+    from sitelog.workspace import Workspace
+
+# They speak of the log itself, not of a moment.
+_NO_TIME = frozenset({"site", "sheet", "kit", "crew", "zone", "visit", "day"})
+# Said when the whole log is read, but it is the line that is wrong and not the work.
+_OF_ITS_OWN = frozenset({"strike-nothing", "strike-many"})
+_KIND_WIDTH = 7
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of `enter`."""
+    parser.add_argument("entry", metavar="ENTRY", help='one entry in quotes, such as "did breaker-off"')
+    log = "the log (default: the only one in this folder)"
+    parser.add_argument("log", metavar="LOG", nargs="?", help=log)
+    parser.add_argument("--time", metavar="HH:MM", type=_time, help="the time to write (default: now)")
+    add_today(parser)
+
+
+def _time(text: str) -> str:
+    if re.fullmatch(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?", text) is None:
+        raise argparse.ArgumentTypeError(f"{text!r} is no time; write it as 08:05")
+    return text
+
+
+class _RefusedError(Exception):
+    """The entry is not written: why, and the line it would have been."""
+
+    def __init__(self, findings: Sequence[Finding], help: str = "") -> None:
+        super().__init__()
+        self.findings = findings
+        self.help = help
+
+
+class _Place(NamedTuple):
+    """Where the entry was written, and the signature it stands below."""
+
+    line: int
+    text: str
+    signed: str
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the entry and print what is to be said of it; 0 written, 1 refused, 2 it cannot be done."""
+    from sitelog.cli.sign import the_log
+
+    path = the_log(args.log)
+    if path is None:
+        return 2
+    entry = args.entry.strip(" \t\r\n")
+    if "\n" in entry or "\r" in entry:
+        complain("an entry is one line; enter them one after the other")
+        return 2
+    try:
+        place = _write(path, entry, args.time or datetime.datetime.now().strftime("%H:%M"), today_of(args))
+    except _RefusedError as refused:
+        _print_refused(refused)
+        return 1
+    if place is None:
+        complain(f"{path} is no log, so nothing can be entered there")
+        return 2
+    _answer(path, place, today_of(args))
+    return 0
+
+
+def _print_refused(refused: _RefusedError) -> None:
+    from sitelog.views.findings import findings_text
+
+    sys.stderr.write(findings_text(refused.findings, color=wants_color(sys.stderr)))
+    complain(refused.help or "not written")
+
+
+# ---- writing ------------------------------------------------------------------------------------------
+def _write(path: str, entry: str, time: str, today: datetime.date) -> _Place | None:
+    """Append the entry, its day opened where that is another; where it stands then. None for no log."""
+    from sitelog.cli.writing import change, with_lines
+    from sitelog.records import read_log
+    from sitelog.source import from_bytes
+
+    written: _Place | None = None
+
+    def added(text: str) -> str:
+        nonlocal written
+        data = text.encode("utf-8", "surrogateescape")
+        source = from_bytes(data, path)
+        if source.role not in ("", "log") or data.startswith((b"\xff\xfe", b"\xfe\xff")):
+            return text
+        lines = _lines(read_log(source), entry, time, today)
+        new = with_lines(text, lines)
+        log = read_log(from_bytes(new.encode("utf-8", "surrogateescape"), path, "log"))
+        number = len(source.lines) + len(lines)
+        if wrong := _faults(log, number):
+            raise _RefusedError(wrong)
+        written = _Place(number, lines[-1], _signed(log.lines, number))
+        return new
+
+    change(path, added)
+    return written
+
+
+def _lines(log: Log, entry: str, time: str, today: datetime.date) -> list[str]:
+    """The lines that the entry makes: an empty line and a day in front of it where they are wanted."""
+    from sitelog.syntax import parse_line
+
+    read, _ = parse_line("log", entry, 1)
+    if not read.kind:
+        raise _RefusedError((), "there is nothing in it that could be entered")
+    if read.kind == "?":  # refused with what is wrong with it as it was typed
+        return [entry]
+    if read.kind in _NO_TIME:
+        return ["", entry] if read.kind in ("visit", "day") and _wants_gap(log) else [entry]
+    opened: list[str] = []
+    dated = read.when is not None and read.when.tokens()[0].type == "DATE"
+    if not dated and _last_day(log) != today:
+        opened = [*([""] if _wants_gap(log) else []), f"day {today}"]
+    if read.when is not None or read.body is None:
+        return [*opened, entry]
+    kind = entry[: read.body.tokens()[0].end]
+    rest = entry[len(kind) :].lstrip(" \t")
+    return [*opened, f"{time}  {kind:<{_KIND_WIDTH}} {rest}".rstrip()]
+
+
+def _last_day(log: Log) -> datetime.date | None:
+    from sitelog.kinds.header import Day
+
+    days = [line.record.date for line in log.lines if isinstance(line.record, Day)]
+    return days[-1] if days else None
+
+
+def _wants_gap(log: Log) -> bool:
+    """Whether an empty line belongs in front of a new day: not behind a `visit` and not at the top."""
+    from sitelog.kinds.header import Visit
+
+    return bool(log.lines) and not isinstance(log.lines[-1].record, Visit)
+
+
+def _faults(log: Log, number: int) -> list[Finding]:
+    """What is wrong with the line itself: it cannot be read, or it strikes what is not there."""
+    from sitelog.kinds.paper import Strike
+    from sitelog.site import gather
+
+    found = [one for one in log.findings if one.line == number and one.severity == "error"]
+    last = log.lines[-1] if log.lines else None
+    if not found and last is not None and last.entry.number == number and isinstance(last.record, Strike):
+        site = gather(log.site, [log], (), ())
+        found = [one for one in site.findings if one.line == number and one.slug in _OF_ITS_OWN]
+    return found
+
+
+def _signed(lines: Sequence[Line], number: int) -> str:
+    """The last signature above, in words; empty where there is none."""
+    from sitelog.kinds.paper import Sign
+
+    for line in reversed(lines):
+        if isinstance(line.record, Sign) and line.entry.number < number:
+            return f"{line.record.who} signed in line {line.entry.number} ({line.record.purpose})"
+    return ""
+
+
+# ---- answering -----------------------------------------------------------------------------------------
+def _answer(path: str, place: _Place, today: datetime.date) -> None:
+    """What was written, what is the matter with it, how it is judged, and what comes next."""
+    from sitelog.views.findings import CAUTION, findings_text, headlines_text
+    from sitelog.views.plain import printable
+    from sitelog.workspace import load
+
+    workspace = load([path], today)
+    color = wants_color(sys.stdout)
+    sys.stdout.write(headlines_text(workspace.sites, color=color))
+    print(f"{printable(path)}:{place.line}: {printable(place.text)}")
+    if place.signed:
+        print(f"{printable(place.signed)}; this stands below the signature")
+    own = [one for one in workspace.findings if one.line == place.line and one.file == path]
+    sys.stdout.write(findings_text(own, color=color))
+    for line in _verdicts(workspace, path, place.line):
+        print(printable(line))
+    _print_next(workspace)
+    print(CAUTION)
+
+
+def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:
+    """The verdict on everything the line speaks of, places of one verdict together."""
+    from sitelog.places import compress
+
+    groups: dict[tuple[str, str, str], list[Result]] = {}
+    for site in workspace.judged:
+        for result in site.results:
+            mark = result.mark
+            if mark is not None and mark.line == line and mark.file == path:
+                kind = "" if result.kind in ("reading", "look", "step") else result.kind
+                about = f"{kind} {result.what}".strip()
+                groups.setdefault((about, result.verdict, result.beside), []).append(result)
+    found: list[str] = []
+    for (about, verdict, beside), results in groups.items():
+        places = compress(result.place for result in results if result.place)
+        name = " ".join(filter(None, (about, places)))
+        found.append(f"{name}: {verdict}" + (f"  ({beside})" if beside else ""))
+    return found
+
+
+def _print_next(workspace: Workspace) -> None:
+    """The next open item in work order, with its caution above it."""
+    from sitelog.views.findings import READY
+    from sitelog.views.plain import printable
+
+    gaps = workspace.gaps()
+    if not gaps:
+        print(READY)
+        return
+    # What is undone comes next; what is done and wrong was said when it was entered, and `gaps` lists it.
+    following = next((gap for gap in gaps if gap.severity == "info" and gap.stage != "to do"), gaps[0])
+    if following.caution:
+        print(f"caution: {printable(following.caution)}")
+    stage = f"{following.stage}: " if following.stage else ""
+    print(f"next ({len(gaps)} still to do): {printable(stage + following.text)}")
