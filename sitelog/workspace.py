@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from sitelog.attachments import attachments
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.judge import Judge
@@ -194,6 +195,7 @@ def _site(
             reach.look_around(log.file)
     used_lines = [one.text for one in (*sheets.values(), *kits.values())]
     held = [one for log in logs for one in _signatures(log, used_lines, own)]
+    own += [one for log in logs for one in attachments(log)]
     used_kits.update({kit.file: kit for kit in kits.values()})
     box = Toolbox(tuple(kits.values()), [kit for same in reach.kits.values() for kit in same])
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))

@@ -140,6 +140,10 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("defect-unknown", _ERROR, "no defect of that name is in the log"),
         Slug("defect-twice", _ERROR, "two defects have the same name"),
     ),
+    "photos": (
+        Slug("photo-absent", _INFO, "a photo that the log names is not beside it"),
+        Slug("photo-changed", _ERROR, "a photo is not the one whose hash the log gives"),
+    ),
     "corrections": (
         Slug("strike-nothing", _ERROR, "the strike matches no entry above"),
         Slug("strike-many", _ERROR, "the strike matches more than one entry"),

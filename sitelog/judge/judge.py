@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
+from sitelog.judge.defects import flaws
 from sitelog.judge.evidence import Evidence, Fit, Key, Names, States, fit, meant_by
 from sitelog.judge.limits import against
 from sitelog.judge.order import Order
@@ -45,6 +46,7 @@ class Judge:
         self.evidence = Evidence(self.marks, self.asked, self.names)
         self.states = States(self.marks, site.sheets)
         self.excused = self._excused()
+        self.flaws, _ = flaws(site)
         self.removed = {
             self.names.place(place.name)
             for one in site.written
@@ -264,6 +266,8 @@ class Judge:
         moved = [other for other in later if other.mode == "moved"]
         if moved and mark not in moved:
             reasons.append(Reason("doubtful", "doubtful", f"{one.place} moved at the re-torque check in line {moved[-1].line}", "see why it had lost torque"))
+        if defect := self._retest(one, mark):
+            reasons.append(Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again"))
         if cause := self._reopened_by(one, mark, end):
             did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
             if self._dismantling(cause):
@@ -275,6 +279,16 @@ class Judge:
     def _dismantling(self, mark: Mark) -> bool:
         """Whether a mark belongs to a removal, which asks for nothing to be done again."""
         return self.site.visits[mark.moment.visit].purpose == _REMOVAL
+
+    def _retest(self, one: Asked, mark: Mark) -> str:
+        """The defect of this place after which a sheet wants it tested again, where that was not done since."""
+        grades = {grade for sheet in self.sheets if sheet.name == one.sheet for grade in sheet.retest}
+        places = {self.names.place(one.place), *self.names.place(one.place).split("/")}
+        for flaw in self.flaws:
+            since = (flaw.cleared or flaw.opened).around.moment.order
+            if flaw.grade in grades and self.names.place(flaw.place) in places and mark.moment.order < since:
+                return f"{flaw.name} was found here in line {flaw.opened.entry.number}"
+        return ""
 
     def _reopened_by(self, one: Asked, mark: Mark, end: int) -> Mark | None:
         """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""

@@ -10,6 +10,7 @@ from sitelog.findings.finding import Finding
 from sitelog.kinds import SHEET
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Reader, unquoted
+from sitelog.kinds.paper import GRADES
 from sitelog.places import expand
 from sitelog.quantities import Problem
 from sitelog.records.lines import read_lines
@@ -35,6 +36,7 @@ class Sheet:
     asked: tuple[Asked, ...] = ()
     based_on: str = ""
     without: tuple[tuple[str, str, str, int], ...] = ()  # kind, what, place, line
+    retest: tuple[str, ...] = ()  # grades of defects after which the place is tested again
     findings: tuple[Finding, ...] = ()
     based_line: int = 0
     based_text: str = ""
@@ -50,6 +52,7 @@ def read_sheet(source: Source) -> Sheet:
     states: list[tuple[str, str]] = []
     stages: list[tuple[str, tuple[str, ...]]] = []
     without: list[tuple[str, str, str, int]] = []
+    retest: list[str] = []
     for reader in read_lines(source, "sheet", findings):
         kind = reader.entry.kind
         if kind in SHEET:
@@ -85,6 +88,8 @@ def read_sheet(source: Source) -> Sheet:
                 states.append((pair[0].casefold(), pair[1].casefold()))
             else:
                 reader.say("unreadable", "a state is a pair: `state pump-on pump-off`")
+        elif kind == "retest":
+            retest += _grades(reader)
         elif kind == "stage":
             names_node = reader.node("names")
             names_ = (
@@ -105,6 +110,7 @@ def read_sheet(source: Source) -> Sheet:
         states=tuple(states),
         stages=tuple(stages),
         without=tuple(without),
+        retest=tuple(retest),
         findings=tuple(findings),
         text=source.lines,
         **{"name": "", **found},  # type: ignore[arg-type]
@@ -130,6 +136,20 @@ def _new(reader: Reader, asked: list[Asked], before: list[Asked]) -> list[Asked]
         known[one.key] = one
         fresh.append(one)
     return fresh
+
+
+def _grades(reader: Reader) -> list[str]:
+    """The grades of defects that ask for a test of the place once they are cleared."""
+    node = reader.node("names")
+    found: list[str] = []
+    for token in node.tokens() if node is not None else ():
+        if token.type == "COMMA":
+            continue
+        if token.text.casefold() in GRADES:
+            found.append(token.text.casefold())
+        else:
+            reader.say("unreadable", f"`{token.text}` is no grade: minor, major or danger", token.start, token.end)
+    return found
 
 
 def _guard(reader: Reader) -> float:
@@ -226,6 +246,7 @@ def assemble(
         guard=under.guard if sheet.guard is None else sheet.guard,
         same=under.same + sheet.same,
         states=under.states + sheet.states,
+        retest=under.retest + sheet.retest,
         stages=under.stages + sheet.stages,
     )
     return _named(whole), findings

@@ -339,6 +339,7 @@ _EXAMPLES = {
     ("log", "received"): 'received owner "Name"',
     ("sheet", "sheet"): 'sheet wallstack-3 revision C "Wall stack"',
     ("sheet", "source"): 'source "guide for wallstack-3, revision C"',
+    ("sheet", "retest"): "retest major, danger",
     ("sheet", "rule"): "rule guarded 95 %",
     ("sheet", "same"): "same earth PE ground",
     ("sheet", "based"): "based on wallstack-2",

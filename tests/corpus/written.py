@@ -30,6 +30,7 @@ def written(source: Source) -> tuple[list[str], list[str]]:
             same=sheet.same,
             states=sheet.states,
             stages=sheet.stages,
+            retest=sheet.retest,
             without=sheet.without,
         )
         return [head, *_asked(sheet.asked)], _findings(sheet.findings)

@@ -15,7 +15,7 @@ TABLES = {"log": LOG, "sheet": SHEET, "kit": KIT}
 # What says something of the whole sheet or kit, and asks for nothing itself: read by sitelog.records.
 WHOLE_FILE = {
     "log": (),
-    "sheet": ("sheet", "source", "rule", "same", "based", "without", "state", "stage"),
+    "sheet": ("sheet", "source", "rule", "same", "based", "without", "state", "retest", "stage"),
     "kit": ("kit",),
 }
 READ = {"log": read_log, "sheet": read_sheet, "kit": read_kit}
