@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
+from sitelog.frozen import record
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import Flaw, flaws
 from sitelog.judge.parts import stays
@@ -54,7 +54,7 @@ class Gap(NamedTuple):
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Site:
     """One site, judged."""
 
@@ -125,7 +125,9 @@ def judge_site(
 
 def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:
     """When each thing that is asked again and again is due the next time, by its newest result."""
-    newest = {result.asked.key: result for result in results if result.asked is not None and result.asked.every}
+    newest = {
+        result.asked.key: result for result in results if result.asked is not None and result.asked.every
+    }
     days = ((result, judge.due_again(result)) for result in newest.values())
     return {id(result): day for result, day in days if day is not None}
 

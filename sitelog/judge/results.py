@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sitelog.frozen import record
 from sitelog.judge.tools import NOTHING, Behind
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.quantities import Quantity
@@ -11,7 +10,7 @@ from sitelog.site import Mark
 from sitelog.verdicts import FAILING, OPEN, Reason
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Result:
     """One thing at one place: what a sheet asks of it, what stands now, and the verdict with every reason.
 

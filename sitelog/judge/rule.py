@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from sitelog.frozen import record
 from sitelog.judge.tools import NOTHING, Behind, Toolbox
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.kinds.electric import Device
@@ -33,7 +33,7 @@ class Around(NamedTuple):
     trial: Callable[[Mark], Trial | Trouble | None] = _no_trial
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outcome:
     """What a rule found: reasons, the limits in force, and the tool behind the value."""
 

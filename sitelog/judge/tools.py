@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 from typing import NamedTuple
 
+from sitelog.frozen import record
 from sitelog.kinds.reading import Reading
 from sitelog.kinds.tool import Calibration, Measure, Tool
 from sitelog.kinds.torque import Torque
@@ -32,7 +32,7 @@ ISO_6789_MONTHS = 12
 ISO_6789_USES = 5000
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Behind:
     """What stands behind one value. `u` is its standard uncertainty in base units; None where unknown."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
@@ -12,6 +11,7 @@ from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG, finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import record
 from sitelog.moments import Clock as Clock
 from sitelog.moments import looks_like_date, read_clock, read_date
 from sitelog.places import expand
@@ -41,7 +41,7 @@ class Head(NamedTuple):
         return self.entry.number
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Record:
     """One entry of a log, typed. Each kind adds its own fields."""
 

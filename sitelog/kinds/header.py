@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
+from sitelog.frozen import record
 from sitelog.kinds.base import Place, Reader, Record, unquoted
 from sitelog.syntax.tokens import Token
 
 VISITS = ("install", "service", "removal")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Site(Record):
     """The site that the log is about."""
 
@@ -19,7 +19,7 @@ class Site(Record):
     title: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NamedSheet(Record):
     """A sheet that asks something of this site, with the revision meant where one is said."""
 
@@ -27,14 +27,14 @@ class NamedSheet(Record):
     revision: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NamedKit(Record):
     """A kit whose tools are used here."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Crew(Record):
     """One person, and what they are on this job: `lead`, `apprentice`, …"""
 
@@ -43,21 +43,21 @@ class Crew(Record):
     full_name: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Zone(Record):
     """The time zone of the log's times."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Visit(Record):
     """The start of a visit: `install`, `service`, `removal`."""
 
     purpose: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Day(Record):
     """The start of a day, with the weather or what else was said of it, and whose day it is."""
 
@@ -65,7 +65,7 @@ class Day(Record):
     about: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Use(Record):
     """The tools of the entries that follow."""
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sitelog.frozen import record
 from sitelog.kinds.asked import NO_LIMITS, Asked, asked, limits_of
 from sitelog.kinds.base import Place, Reader, Record, Value, share
 from sitelog.quantities import Quantity
@@ -12,7 +11,7 @@ from sitelog.syntax.tokens import Node
 LENGTH = ("length",)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hole(Record):
     """Holes with their diameters and depths, one of each per place."""
 

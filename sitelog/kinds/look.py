@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from sitelog.frozen import record
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, unquoted
 from sitelog.quantities import Quantity
@@ -15,7 +15,7 @@ _MOMENTS = ("DATE", "TIME")
 _SECRETS = frozenset({"password", "passwd", "passcode", "passphrase", "passkey", "pin", "puk"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Look(Record):
     """What was looked at, where, and the answer in small letters; empty where it is still blank."""
 
@@ -25,7 +25,7 @@ class Look(Record):
     mode: str = "final"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Setting(Record):
     """A setting or a version, as written, and as a quantity where it is one with a unit."""
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record, unquoted
 from sitelog.syntax.tokens import Token
@@ -14,7 +14,7 @@ PURPOSES = ("installed", "serviced", "removed")
 DIGEST = "digest-1:"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Defect(Record):
     """A defect found, with its grade and what is wrong."""
 
@@ -24,14 +24,14 @@ class Defect(Record):
     about: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cleared(Record):
     """Defects put right."""
 
     names: tuple[Place, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Photo(Record):
     """A photo's file, and what it shows."""
 
@@ -40,7 +40,7 @@ class Photo(Record):
     digest: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ref(Record):
     """A permit, notice, seal, licence or return by its number."""
 
@@ -48,7 +48,7 @@ class Ref(Record):
     value: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Text(Record):
     """`note`, `todo`, `done`, `away`, `back`: words."""
 
@@ -56,21 +56,21 @@ class Text(Record):
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NotApplicable(Record):
     """Things that a lead takes out of the missing."""
 
     places: tuple[Place, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Strike(Record):
     """What is struck: the first words of an entry above, as given."""
 
     words: tuple[Token, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sign(Record):
     """A signature: who, for what, and the digest of what stands above where there is one."""
 
@@ -79,7 +79,7 @@ class Sign(Record):
     digest: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Received(Record):
     """The owner's hand."""
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record, count, unquoted
 from sitelog.syntax.tokens import Token
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Serial(Record):
     """Serials put on places, one each; empty where it is still blank."""
 
@@ -17,7 +16,7 @@ class Serial(Record):
     serials: tuple[Place, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Swap(Record):
     """One serial in the place of another; `old` is empty where it was not said."""
 
@@ -26,7 +25,7 @@ class Swap(Record):
     new: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Removed(Record):
     """Parts that left their places, with the serials where said and where they went."""
 
@@ -35,7 +34,7 @@ class Removed(Record):
     to: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Registered(Record):
     """Parts registered with their maker or a network operator under a reference."""
 
@@ -43,7 +42,7 @@ class Registered(Record):
     reference: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Scan(Record):
     """What a barcode reader typed for a place, as it arrived."""
 

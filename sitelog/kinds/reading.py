@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
 from sitelog.quantities import Problem, Quantity, delta, find_unit
@@ -27,7 +26,7 @@ _WORDS_FOR_VALUES = ("no-trip", "none")
 _EXAMPLE = "for example: reading insulation dc/earth 200 Mohm at 500 V"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading(Record):
     """Values of one sort at one or more points. `answer` is a word such as `no-trip` or `ok`."""
 

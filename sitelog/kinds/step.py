@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record
 from sitelog.quantities import Quantity, format_number
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Did(Record):
     """Steps done, with the wait in front of them as written."""
 
@@ -19,7 +19,7 @@ class Did(Record):
     mode: str = "final"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lock(Record):
     """A lock put on or taken off."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from sitelog.frozen import record
 from sitelog.kinds.base import Reader, unquoted
 from sitelog.quantities import Problem, Quantity, make, meant
 from sitelog.syntax.tokens import Node, Token
@@ -47,7 +47,7 @@ class Measure(NamedTuple):
         return f"{self.low.number:f}..{self.high.number:f} {self.high.unit}"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tool:
     """One tool of a kit."""
 
@@ -70,7 +70,7 @@ class Point(NamedTuple):
     error: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Calibration:
     """One calibration. `uncertainty` is the expanded one (k = 2) as a share of the value."""
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, Value, share
 from sitelog.physics.fasteners import STRONGEST, strain, torque_at
@@ -14,7 +13,7 @@ MODES = ("pre", "click", "held", "moved")
 TORQUE = ("torque",)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Torque(Record):
     """A tightening. `mode` is `final`, `pre`, `click`, `held`, `moved` or `not-tested`."""
 
@@ -24,7 +23,7 @@ class Torque(Record):
     moved: Quantity | None = None  # by how far a re-torque check moved it
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loosed(Record):
     """Joints that were undone again."""
 

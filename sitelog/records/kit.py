@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import record
 from sitelog.kinds import KIT
 from sitelog.kinds.tool import Calibration, Tool
 from sitelog.records.lines import read_lines
 from sitelog.source import Source
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Kit:
     """One kit. Tools are found by their names in small letters; calibrations are in order of their day."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import record
 from sitelog.kinds import SHEET
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Reader, unquoted
@@ -20,7 +21,7 @@ STATES = (("breaker-on", "breaker-off"), ("locked", "unlocked"), ("cover-open", 
 """Pairs of steps of which the last one done says the state; a sheet may add more."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sheet:
     """One sheet. `guard` is the probability that `rule guarded` asks, 0 under `rule simple`."""
 
@@ -148,7 +149,9 @@ def _grades(reader: Reader) -> list[str]:
         if token.text.casefold() in GRADES:
             found.append(token.text.casefold())
         else:
-            reader.say("unreadable", f"`{token.text}` is no grade: minor, major or danger", token.start, token.end)
+            reader.say(
+                "unreadable", f"`{token.text}` is no grade: minor, major or danger", token.start, token.end
+            )
     return found
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import record
 from sitelog.kinds.base import Record
 from sitelog.kinds.header import Crew, Day, NamedKit, NamedSheet, Site, Use, Visit, Zone
 from sitelog.kinds.paper import NotApplicable, Received, Sign, Strike, Text
@@ -19,7 +20,7 @@ from sitelog.syntax.tokens import Entry
 INSTALL = "install"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stay:
     """One visit: its purpose, when it began, and when it was signed for its purpose."""
 
@@ -29,7 +30,7 @@ class Stay:
     signed: Sign | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Written:
     """One entry with what surrounds it, in the order of the job."""
 
@@ -41,7 +42,7 @@ class Written:
     signed: bool  # a signature stands below it
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SiteLog:
     """Everything written of one site, in order, with the sheets that ask and the kits it was done with."""
 
