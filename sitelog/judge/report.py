@@ -7,6 +7,7 @@ from difflib import get_close_matches
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
+from sitelog.judge.blanks import Blank, blanks, waiting_for
 from sitelog.judge.evidence import meant_by
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
@@ -24,20 +25,25 @@ _WORSE_WHEN_SIGNED = {"missing": "signed-with-missing", "pre-only": "", "reopene
 def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     """What there is to say about the results of one site."""
     groups: dict[tuple[object, ...], list[tuple[Result, Reason]]] = {}
+    forms = blanks(judge.site, judge.names)
+    waiting: dict[int, Blank] = {}
     for result in results:
         for reason in result.reasons:
             if not reason.slug or (reason.slug == "no-limit" and result.asked is None):
                 continue
             message = _without_place(reason.message, result.place)
             stands = result.mark or result.near
-            where = (
-                (stands.file, stands.line)
-                if stands is not None
-                else (result.asked.sheet if result.asked else "", result.visit)
-            )
+            where: tuple[str, int]
+            if stands is not None:
+                where = (stands.file, stands.line)
+            elif result.asked is not None and (blank := waiting_for(result.asked, forms, judge.names)):
+                waiting[id(result)] = blank
+                where = (blank.written.file, blank.written.entry.number)
+            else:
+                where = (result.asked.sheet if result.asked else "", result.visit)
             key = (where, reason.slug, message, reason.help, result.kind, result.visit)
             groups.setdefault(key, []).append((result, reason))
-    found = [_finding(judge.site, group) for group in groups.values()]
+    found = [_finding(judge.site, group, waiting.get(id(group[0][0]))) for group in groups.values()]
     found += _live_work(judge)
     found += _unknown_names(judge, results)
     found += _sheet_names(judge)
@@ -55,7 +61,7 @@ def _without_place(message: str, place: str) -> str:
     return message.replace(place, _HERE) if place else message
 
 
-def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
+def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]], blank: Blank | None) -> Finding:
     result, reason = group[0]
     places = compress(dict.fromkeys(other.place for other, _ in group))
     message = _without_place(reason.message, result.place).replace(_HERE, places)
@@ -69,6 +75,11 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]]) -> Finding:
     if reason.slug in _ABOUT_A_VALUE and result.beside:
         message += f" ({result.beside})"
     stands = result.mark or result.near
+    if stands is None and blank is not None:
+        slug = "blank-left" if slug == "missing" else slug
+        entry = blank.written.entry
+        at = entry.number, blank.start + 1, blank.end + 1
+        return Finding(slug, severity, message, reason.help, blank.written.file, *at, entry.text)
     if stands is None:
         return _at_sheet(site, result, slug, severity, message, reason.help)
     marks = [mark for other, _ in group if (mark := other.mark or other.near) is not None]
