@@ -19,7 +19,7 @@ from sitelog.kinds.header import Site as NamedSite
 from sitelog.kinds.paper import Text
 from sitelog.places import compress
 from sitelog.signatures import Held
-from sitelog.site import SiteLog, Written
+from sitelog.site import CLOSING, SiteLog, Written
 from sitelog.site.marks import MarkId
 from sitelog.verdicts import FAILING, NOT_APPLICABLE
 
@@ -230,11 +230,26 @@ def _open_defects(log: SiteLog, found: Sequence[Flaw]) -> list[Finding]:
 
 
 def _not_lead(judge: Judge) -> list[Finding]:
-    """`n/a` by somebody who is no lead takes nothing out."""
-    from sitelog.kinds.paper import NotApplicable
+    """`n/a` by somebody who is no lead takes nothing out; a visit is signed by a lead, where one is named."""
+    from sitelog.kinds.paper import NotApplicable, Sign
 
     found: list[Finding] = []
+    crew = judge.site.crew
+    leads = [name.name for name in crew.values() if name.role == "lead"]
     for one in judge.site.written:
+        if (
+            isinstance(one.record, Sign)
+            and one.record.purpose in CLOSING.values()
+            and leads
+            and (one.file, one.entry.number) not in judge.site.struck.lines
+        ):
+            signer = crew.get(one.record.who.casefold())
+            if signer is None:
+                message = f"`{one.record.who}` signs and is not in the crew"
+                found.append(_at(one, "unknown-person", message, f"add `crew {one.record.who}` above"))
+            elif signer.role != "lead":
+                message = f"`{signer.name}` is no lead, and signs the visit as {one.record.purpose}"
+                found.append(_at(one, "not-a-lead", message, f"let {' or '.join(leads)} sign"))
         if isinstance(one.record, NotApplicable):
             who = judge.site.crew.get(one.around.by.casefold())
             if who is None or who.role != "lead":

@@ -232,7 +232,8 @@ def _first_day(log: Log) -> tuple[date, str]:
     return (min(days), log.file) if days else (date.min, log.file)
 
 
-_CLOSING = {"install": "installed", "service": "serviced", "removal": "removed"}
+CLOSING = {"install": "installed", "service": "serviced", "removal": "removed"}
+"""For each purpose of a visit, the purpose of the signature that closes it."""
 
 
 def _signed(stay: Stay, written: Sequence[Written], struck: Struck) -> Stay:
@@ -242,7 +243,7 @@ def _signed(stay: Stay, written: Sequence[Written], struck: Struck) -> Stay:
         if (
             isinstance(record, Sign)
             and one.around.moment.visit == stay.index
-            and record.purpose == _CLOSING.get(stay.purpose, record.purpose)
+            and record.purpose == CLOSING.get(stay.purpose, record.purpose)
             and (one.file, one.entry.number) not in struck.lines
         ):
             return Stay(stay.index, stay.purpose, stay.day, record)

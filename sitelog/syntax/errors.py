@@ -100,6 +100,8 @@ def _of_signs(word: str, role: str, line: str, start: int, end: int, kind: str) 
         )
     if word in ("cable", "joint") and (fault := comment_fault(line)):
         return fault
+    if word == "swap" and found.lower() in ("to", "for", "by", "with"):
+        return Fault("unreadable", "a swap is written with an arrow", _example("log", "swap"), start, end)
     if fault := _range_in_words(line):
         return fault
     if found in ("-", "–", "‒", "‐") and kind != "REMARK":
@@ -195,6 +197,8 @@ def _of_all_else(
             f"the remark begins too early: {wanted} is missing" if wanted else "no remark can stand here"
         )
         end = start + (2 if line.startswith("--", start) else 1)
+    elif kind == "NUMWORD" and "WORD" in expected and "NUMBER" not in expected:
+        message = f"a place begins with a letter, and `{line[start:end]}` does not"
     else:
         message = f"`{line[start:end]}` cannot stand here" + (f"; here stands {wanted}" if wanted else "")
     return Fault("unreadable", message, _example(role, word), start, end)
