@@ -90,7 +90,7 @@ def quantity(kind: str, base: float, unit: str = "") -> Quantity:
     number = convert(Quantity(exact, KINDS[kind], kind, exact), unit)
     assert isinstance(number, Decimal)
     found = find_unit(unit)
-    rounded = Decimal(f"{number:.6g}")
+    rounded = Decimal(f"{float(number):.6g}")
     return Quantity(rounded, getattr(found, "normal", unit), kind, exact)
 
 
@@ -307,7 +307,7 @@ def _cell(kind: str, value: float | None) -> Quantity | None:
         return None
     unit = "kWh" if kind == "energy" and abs(value) >= 1000 else ""
     q = quantity(kind, value, unit)
-    return q._replace(number=Decimal(f"{q.number:.5g}"))
+    return q._replace(number=Decimal(f"{float(q.number):.5g}"))
 
 
 def _basis(trial: Trial, span: Span | None, per: Quantity | None, shares: Efficiency) -> str:

@@ -294,7 +294,7 @@ class _Reading:
         runs = tuple(counters.runs()) if counters is not None else tuple(sums.runs)
         largest = {run.direction: run for run in runs} if counters is not None else sums.largest
         notes: list[str] = []
-        if times.zoned is False:
+        if times.zoned is False and self.gaps.any:
             notes.append(
                 "times without a zone: an hour of a clock change would look like a gap or a step back"
             )
