@@ -184,11 +184,11 @@ def test_records_are_frozen():
         for node in ast.walk(module.tree)
         if isinstance(node, ast.ClassDef)
         for decorator in node.decorator_list
-        if ast.unparse(decorator).startswith("dataclass")
+        if ast.unparse(decorator).startswith(("dataclass", "record"))
     ]
     assert made
     handed_on = [one for one in made if not one[0].startswith("trials/")]
-    assert [one for one in handed_on if "frozen=True" not in one[2] or "slots=True" not in one[2]] == []
+    assert [one for one in handed_on if one[2] not in ("record", "dataclass(frozen=True, slots=True)")] == []
 
 
 def test_every_module_says_what_it_is_for():
