@@ -20,7 +20,7 @@ METALS = {
 }
 CURVES = ("B", "C", "D", "K", "Z")
 INSULATIONS = {"pvc": "pvc", "xlpe": "xlpe", "epr": "xlpe", "rubber": "rubber"}
-"""What a conductor is insulated with, by what it bears in a fault; EPR bears what XLPE does (IEC 60364-4-43)."""
+"""Insulations by what they bear in a fault; EPR bears what XLPE does (IEC 60364-4-43)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +92,9 @@ def read_cable(reader: Reader) -> Cable:
             slots = _SLOTS
             continue
         if part.name == "amount":
-            _amount(reader, part, found, words, slots)
-            if slots is not _SLOTS and "fault" in found and "fault_time" not in found:
-                continue  # the fault's time comes next
+            slot = _amount(reader, part, found, words, slots)
+            if slots is _FAULT_SLOTS and slot in ("", *_FAULT_SLOTS.values()) and not _has_fault(found):
+                continue  # its other half comes next
         elif part.name == "gauge":
             size, problems = make(part.tokens()[1].text, "AWG", "", reader.text_of(part))
             if not reader.report(problems, part.start, part.end) and size is not None:
@@ -157,15 +157,20 @@ _SLOTS = {
 _FAULT_SLOTS = {"current": "fault", "time": "fault_time"}
 
 
+def _has_fault(found: dict[str, Quantity]) -> bool:
+    return "fault" in found and "fault_time" in found
+
+
 def _amount(
     reader: Reader, node: Node, found: dict[str, Quantity], words: list[str], slots: dict[str, str]
-) -> None:
+) -> str:
+    """Put one amount where its kind of quantity belongs, and say where that was."""
     parts = split_value(node)
     if parts.number == "___":
-        return
+        return ""
     if parts.number + parts.unit.casefold() in ("1ph", "3ph"):
         words.append(parts.number + "ph")
-        return
+        return ""
     if parts.unit.casefold() in METALS and "/" in parts.number:
         words.append(parts.unit.casefold())
         parts = Parts(parts.number, "AWG", "")
@@ -173,14 +178,16 @@ def _amount(
         words.append("dc")
     quantity, problems = make(parts.number, parts.unit, parts.bound, reader.text_of(node))
     if reader.report(problems, node.start, node.end) or quantity is None:
-        return
+        return ""
     slot = slots.get(quantity.kind, "") or _SLOTS.get(quantity.kind, "")
     if not slot:
         reader.say("unit-kind", f"`{quantity.text}` says nothing of a cable", node.start, node.end)
     elif slot in found:
-        reader.say("duplicate-clause", f"the cable's {slot} is given twice", node.start, node.end)
+        what = slot.replace("_", " ")
+        reader.say("duplicate-clause", f"the cable's {what} is given twice", node.start, node.end)
     else:
         found[slot] = quantity
+    return slot
 
 
 def read_device(reader: Reader) -> Device:
@@ -299,7 +306,13 @@ def _per(reader: Reader, node: Node) -> Quantity | None:
     sized = per.child("sized") if per is not None else None
     share = reader.value(sized, ("ratio",)) if sized is not None else None
     if per is not None and (sized is None or (share is not None and not 0 < share.base <= 1)):
-        reader.say("bad-number", "`per` wants a share of the state of charge", per.start, per.end, "for example per 90 %")
+        reader.say(
+            "bad-number",
+            "`per` wants a share of the state of charge",
+            per.start,
+            per.end,
+            "for example per 90 %",
+        )
         return None
     return share
 
