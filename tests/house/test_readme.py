@@ -73,7 +73,7 @@ def test_readme_opens_with_one_paragraph_and_two_commands():
 
 @pytest.mark.parametrize("role", HEADINGS)
 def test_every_kind_of_line_has_an_example(role):
-    assert list(examples(TEXT, HEADINGS[role])) == list(kinds(role))
+    assert set(examples(TEXT, HEADINGS[role])) == set(kinds(role))
 
 
 @pytest.mark.parametrize(("role", "kind", "line"), LINES, ids=[f"{role} {kind}" for role, kind, _ in LINES])
