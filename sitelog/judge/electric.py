@@ -113,21 +113,18 @@ def judge_cable(one: Asked, mark: Mark, around: Around) -> Outcome:
     values = _values(cable, computed)
     reasons: list[Reason] = []
     margins: list[float] = []
-    for name, limits in one.items:
-        value = computed.drop_volts if name == "drop" and limits.kind == "voltage" else values.get(name)
-        if value is None:
-            reasons.append(_open(one, name, _lacking(cable, name)))
+    for name, asked in one.items:
+        value = computed.drop_volts if name == "drop" and asked.kind == "voltage" else values.get(name)
+        wanted = _reference(asked)
+        limit = values.get(wanted) if wanted else None
+        if value is None or (wanted and limit is None):
+            reasons.append(_open(one, name, _lacking(cable, name if value is None else wanted)))
             continue
-        wanted = _reference(limits)
-        if wanted:
-            limit = values.get(wanted)
-            if limit is None:
-                reasons.append(_open(one, name, _lacking(cable, wanted)))
-                continue
-            limits = compared(limits.formula_side, limit)._replace(text=limits.text)
+        limits = compared(asked.formula_side, limit)._replace(text=asked.text) if wanted else asked
         found = against("cable", value, limits, None, 0.0, f"{one.place} {name}")
-        note = _note(name, wanted, computed)
-        reasons += [reason._replace(message=reason.message + note) for reason in found.reasons]
+        basis = computed.basis if name in ("drop", "loss") else computed.fault_basis * (wanted == "adiabatic")
+        beside = _beside(one, asked, basis)
+        reasons += [reason._replace(message=reason.message + beside) for reason in found.reasons]
         if found.margin is not None:
             margins.append(found.margin)
         if wanted == "adiabatic":
@@ -139,7 +136,9 @@ def judge_cable(one: Asked, mark: Mark, around: Around) -> Outcome:
 
 def _open(one: Asked, name: str, lacking: str) -> Reason:
     message = f"{one.place}: the {name} cannot be judged; the log does not give {lacking}"
-    return Reason("doubtful", "doubtful", message)
+    return Reason(
+        "doubtful", "doubtful", message, "for example: 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A"
+    )
 
 
 def _values(cable: Cable, computed: Figures) -> dict[str, Quantity | None]:
@@ -162,11 +161,10 @@ def _reference(limits: Limits) -> str:
     return limits.formula[0].reference.casefold() if limits.formula else ""
 
 
-def _note(name: str, wanted: str, computed: Figures) -> str:
-    note = (
-        computed.basis if name in ("drop", "loss") else computed.fault_basis if wanted == "adiabatic" else ""
-    )
-    return f" ({note})" if note else ""
+def _beside(one: Asked, limits: Limits, basis: str) -> str:
+    """What stands beside a finding: the limit, its source, and what a computed figure rests on."""
+    limit = ", ".join(filter(None, (limits.text, one.source)))
+    return f" ({'; '.join(filter(None, (limit, basis)))})"
 
 
 def _lacking(cable: Cable, name: str) -> str:
@@ -196,28 +194,32 @@ def _outside_adiabatic(one: Asked, cable: Cable) -> list[Reason]:
 
 
 def _in_order(one: Asked, cable: Cable) -> list[Reason]:
-    """The current at most that of the fuse, the fuse at most the capacity (IEC 60364-4-43, 433.1)."""
-    current, fuse, capacity = cable.current, cable.fuse, cable.capacity
-    found: list[Reason] = []
-    if fuse is not None and capacity is not None and fuse.base > capacity.base:
-        message = (
-            f"{one.place}: the fuse of {format_quantity(fuse)} is above the cable's capacity of"
-            f" {format_quantity(capacity)}"
+    """The current at most that of the fuse, the fuse at most the capacity.
+
+    Source: IEC 60364-4-43, 433.1 (from memory).
+    """
+    pairs = (
+        ("fuse", cable.fuse, "cable's capacity", cable.capacity, "a smaller fuse or a larger cable"),
+        ("current", cable.current, "cable's capacity", cable.capacity, "a larger cable, or less current"),
+        (
+            "current",
+            cable.current,
+            "fuse",
+            cable.fuse,
+            "it will open in service; see which is written wrongly",
+        ),
+    )
+    return [
+        Reason(
+            "over",
+            "over",
+            f"{one.place}: the {name} of {format_quantity(value)} is above the {other} of"
+            f" {format_quantity(most)} (IEC 60364-4-43, 433.1)",
+            help,
         )
-        found.append(Reason("over", "over", message, "a smaller fuse or a larger cable"))
-    if current is not None and capacity is not None and current.base > capacity.base:
-        message = (
-            f"{one.place}: the current of {format_quantity(current)} is above the cable's capacity of"
-            f" {format_quantity(capacity)}"
-        )
-        found.append(Reason("over", "over", message, "a larger cable, or less current"))
-    if current is not None and fuse is not None and current.base > fuse.base:
-        message = (
-            f"{one.place}: the current of {format_quantity(current)} is above the fuse of"
-            f" {format_quantity(fuse)}, which will open in service"
-        )
-        found.append(Reason("over", "over", message, "see which of the two is written wrongly"))
-    return found
+        for name, value, other, most, help in pairs
+        if value is not None and most is not None and value.base > most.base
+    ]
 
 
 # ---- limits that the device fitted decides -----------------------------------------------------------

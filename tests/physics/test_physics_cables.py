@@ -96,6 +96,16 @@ def test_what_the_log_lacks_leaves_the_drop_open(tmp_path: Path, line: str, lack
     assert found.reasons[0].message.endswith(f"does not give its {lacking}")
 
 
+def test_limit_and_source_stand_beside_a_failing_figure(tmp_path: Path) -> None:
+    """A verdict is shown with its limit and where that comes from (common practice, no source)."""
+    sheet = 'cable a/b size >= 10 mm2 source "guide asks, page 7"'
+    found = results(tmp_path, sheet, "cable a/b 6 mm2 Cu 4 m 40 A at 48 V dc capacity 36 A")["a/b"]
+    assert [reason.message for reason in found.reasons] == [
+        "a/b size 6 mm2 is below 10 mm2, the lowest allowed (size >= 10 mm2, guide asks, page 7)",
+        "a/b: the current of 40 A is above the cable's capacity of 36 A (IEC 60364-4-43, 433.1)",
+    ]
+
+
 # ---- size, capacity, fuse ------------------------------------------------------------------------------
 def test_a_short_thin_cable_passes_on_drop_alone(tmp_path: Path) -> None:
     """4 mm2 at 100 A over 1 m drops about 1 V, yet it is far too thin (IEC 60364-5-52: about 30 to 40 A)."""
@@ -183,7 +193,7 @@ def test_what_the_size_for_a_fault_rests_on(tmp_path: Path) -> None:
     )
     message = found["a/b"].reasons[0].message
     assert "4 mm2 is below 5.5 mm2" in message
-    assert "1000 A for 0.4 s, PVC (assumed), k 115" in message
+    assert "(size >= adiabatic, guide asks, page 1; 1000 A for 0.4 s, PVC (assumed), k 115)" in message
 
 
 @pytest.mark.parametrize(

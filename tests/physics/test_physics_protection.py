@@ -87,6 +87,15 @@ def test_a_limit_without_its_device_is_missing(tmp_path: Path, device: str, word
     assert words in found["loop q/earth"].reasons[0].message
 
 
+@pytest.mark.parametrize(("kiloamperes", "verdict"), [("2.1", "pass"), ("6", "pass"), ("6.1", "over")])
+def test_breaking_capacity(tmp_path: Path, kiloamperes: str, verdict: str) -> None:
+    """At least the prospective short-circuit current where it is fitted (IEC 60364-4-43, 434.5.1)."""
+    kit = KIT.replace("tool MM1 voltage 0..1000 V +-0.1 %", "tool MM1 fault-current 0..20 kA +-0.1 %")
+    log = f"device q C 32 A 6 kA\nreading fault-current q {kiloamperes} kA"
+    found = verdicts(tmp_path, "reading fault-current q <= q.Icn", log, kit)
+    assert found == {"fault-current q": [verdict]}
+
+
 # ---- residual current devices --------------------------------------------------------------------------
 GENERAL = "reading rcd-time rcd2 <= 300 ms at 30 mA\nreading rcd-time rcd2 <= 40 ms at 5 x 30 mA"
 DELAYED = "reading rcd-time rcd2 130..500 ms at 100 mA\nreading rcd-time rcd2 50..150 ms at 5 x 100 mA"
