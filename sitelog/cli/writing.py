@@ -103,14 +103,12 @@ def _move_into_place(real: str, shown: str, data: bytes) -> None:
 
 
 def _part_of(path: str) -> str:
-    """A hidden name beside the file, so that reading a folder passes it over."""
+    """A hidden name beside the file, which reading a folder passes over, and which nobody else takes."""
     folder, name = os.path.split(path)
-    return os.path.join(folder, f".{name}.{os.getpid()}.new")
+    return os.path.join(folder, f".{name[:40]}.{os.urandom(6).hex()}.new")
 
 
 def _write(part: str, data: bytes, like: os.stat_result | None) -> None:
-    with contextlib.suppress(FileNotFoundError):  # left by a process of that number that was killed
-        os.unlink(part)
     with open(part, "xb") as stream:
         if like is not None:
             os.chmod(part, like.st_mode & 0o7777)
