@@ -193,7 +193,7 @@ def _site(
     if not kits:
         for log in logs:
             reach.look_around(log.file)
-    used_lines = [one.text for one in (*sheets.values(), *kits.values())]
+    used_lines = [*(sheet.text for sheet in sheets.values()), *(kit.text for kit in kits.values())]
     held = [one for log in logs for one in _signatures(log, used_lines, own)]
     own += [one for log in logs for one in attachments(log)]
     used_kits.update({kit.file: kit for kit in kits.values()})

@@ -1,0 +1,37 @@
+"""Results → the rows of each subject, as `sitelog.subjects` has their columns. One function per subject."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from sitelog.judged import Site
+from sitelog.rows import paper, work
+from sitelog.rows.common import Cells, Row, row
+from sitelog.rows.tools import tool_row
+
+__all__ = ["rows_of", "tool_row"]
+
+_MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
+    "joints": work.joints,
+    "torques": work.torques,
+    "readings": work.readings,
+    "parts": work.parts,
+    "holes": work.holes,
+    "looks": work.looks,
+    "cables": work.cables,
+    "series": work.series,
+    "steps": work.steps,
+    "settings": work.settings,
+    "defects": paper.defects,
+    "stages": paper.stages,
+    "signatures": paper.signatures,
+    "visits": paper.visits,
+    "photos": paper.photos,
+    "entries": paper.entries,
+    "sites": paper.sites,
+}
+
+
+def rows_of(site: Site) -> dict[str, list[Row]]:
+    """The rows of every subject for one site, but for the tools, which belong to no site."""
+    return {name: [row(name, cells) for cells in make(site)] for name, make in _MAKERS.items()}
