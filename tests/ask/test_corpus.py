@@ -67,5 +67,9 @@ def _line(found: Answer, cells: tuple[object, ...]) -> str:
 
 @pytest.mark.parametrize("case", list(cases()))
 def test_question(store: Store, case: Case) -> None:
-    """The answer is the one expected, to the letter."""
-    assert outcome(store, case.question) == list(case.expected)
+    """The answer is the one expected, to the letter; a line that ends in `…` is one that begins so."""
+    found = outcome(store, case.question)
+    long = [line.endswith("…") for line in case.expected]
+    expected = [line.removesuffix("…") for line in case.expected]
+    cut = [line[: len(other)] if is_long else line for line, other, is_long in zip(found, expected, long, strict=False)]
+    assert [*cut, *found[len(cut) :]] == expected
