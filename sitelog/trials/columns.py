@@ -113,6 +113,7 @@ _OTHERS = frozenset(
 _AUXILIARY = frozenset({"aux", "auxiliary", "auxiliaries", "standby"})
 # Headers in small letters: what no logger means with mega is milli, degrees are not farads.
 _SMALL = {"ma": "mA", "mv": "mV", "ms": "ms", "mah": "mAh"}
+_EITHER = {"mw": "mW or MW", "mwh": "mWh or MWh"}
 _DEGREES = {"c": "degC", "°c": "degC", "f": "degF", "°f": "degF", "k": "K"}
 _BRACKETS = re.compile(r"^(.*?)\s*(?:\[([^\]]*)\]|\(([^)]*)\))\s*$")
 _BEHIND = re.compile(r"^(.*?)(?:\s*/\s*|\s+in\s+)([^/\s]+)$")
@@ -140,6 +141,10 @@ def _unit(written: str, kind: str) -> Unit | Problem:
     lower = plain.casefold()
     if kind == "temperature" and lower in _DEGREES:
         return find_unit(_DEGREES[lower])
+    if lower in _EITHER and plain == lower:
+        return Problem(
+            "unit-case", f"{plain} can be read as {_EITHER[lower]}", "write the unit's capital letters"
+        )
     if plain == lower and lower in _SMALL:
         plain = _SMALL[lower]
     return find_unit(plain)

@@ -16,6 +16,7 @@ REST = 0.001
 """Current below this share of the largest is rest: 0.01 A of offset beside 30 A (team assumption)."""
 
 _CERTAIN = 0.05  # share of the evidence that must point one way
+_TOLD_APART = 1e-6  # below this two causes that go together cannot be told apart
 _BINS = 200  # per factor of e: steps are told apart to half a per cent
 
 WORDS_OUT = ("d", "dis", "dch", "dchg", "dchrg")
@@ -31,6 +32,47 @@ def mode_of(text: str) -> str:
 
 
 @dataclass(slots=True)
+class Fit:
+    """Least squares of a battery's voltage: rise = resistance * change of current + slope * charge moved.
+
+    Both are positive where positive current charges: current into a battery lifts its voltage, at once by
+    its resistance and slowly by its charge.
+    """
+
+    xx: float = 0.0
+    yy: float = 0.0
+    xy: float = 0.0
+    xv: float = 0.0
+    yv: float = 0.0
+
+    def add(self, change: float, moved: float, rise: float) -> None:
+        """One step: change of current in A, charge moved in As, rise of voltage in V."""
+        self.xx += change * change
+        self.yy += moved * moved
+        self.xy += change * moved
+        self.xv += change * rise
+        self.yv += moved * rise
+
+    def evidence(self) -> int:
+        """1 where positive current charges, -1 where it discharges, 0 where the voltage does not tell."""
+        spread = self.xx * self.yy - self.xy * self.xy
+        if spread > _TOLD_APART * self.xx * self.yy:
+            resistance = (self.xv * self.yy - self.yv * self.xy) / spread
+            slope = (self.yv * self.xx - self.xv * self.xy) / spread
+        else:  # both at once, or only one of them: what they say together
+            resistance, slope = (
+                (self.xv / self.xx if self.xx else 0.0),
+                (self.yv / self.yy if self.yy else 0.0),
+            )
+        parts = (math.copysign(resistance**2 * self.xx, resistance), math.copysign(slope**2 * self.yy, slope))
+        if spread <= _TOLD_APART * self.xx * self.yy and parts[0] * parts[1] < 0:
+            return 0
+        weight = abs(parts[0]) + abs(parts[1])
+        total = sum(parts)
+        return 0 if abs(total) <= _CERTAIN * weight else 1 if total > 0 else -1
+
+
+@dataclass(slots=True)
 class Survey:
     """What one reading finds out. Steps are kept as a histogram, so the size of the file does not matter."""
 
@@ -40,8 +82,7 @@ class Survey:
     _steps: dict[int, int] = field(default_factory=dict)
     _count: int = 0
     _last: tuple[float, float | None, float | None] | None = None
-    _evidence: float = 0.0
-    _weight: float = 0.0
+    _fit: Fit = field(default_factory=Fit)
     _flow: dict[str, float] = field(default_factory=dict)  # by mode and sign, and by sign alone
 
     def begin_again(self) -> None:
@@ -64,11 +105,7 @@ class Survey:
             self._steps[bin] = self._steps.get(bin, 0) + 1
             self._count += 1
         if flow is not None and voltage is not None and last[1] is not None and last[2] is not None:
-            # Current into a battery lifts its voltage: at once by its resistance, and slowly by its charge.
-            rise = voltage - last[2]
-            for change in ((flow + last[1]) / 2 * rise, (flow - last[1]) * rise):
-                self._evidence += change
-                self._weight += abs(change)
+            self._fit.add(flow - last[1], (flow + last[1]) / 2 * max(step, 0.0), voltage - last[2])
 
     @property
     def step(self) -> float:
@@ -93,8 +130,8 @@ class Survey:
                 return 2, "the file's own words say which rows charge"
             charges = out_minus + in_plus > out_plus + in_minus
             return (1 if charges else -1), _said(charges, "as the file's own words say")
-        if abs(self._evidence) > _CERTAIN * self._weight:
-            charges = self._evidence > 0
+        if evidence := self._fit.evidence():
+            charges = evidence > 0
             return (1 if charges else -1), _said(charges, "as the voltage follows it")
         plus = sum(amount for key, amount in flow.items() if key.endswith("+"))
         minus = sum(amount for key, amount in flow.items() if key.endswith("-"))
