@@ -133,6 +133,11 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("serial-twice", _ERROR, "one serial in two places at once"),
         Slug("serial-changed", _ERROR, "the serial of a place changed without a swap"),
         Slug("serial-pattern", _ERROR, "the serial does not look as the sheet says"),
+        Slug("check-digit", _ERROR, "the check digit does not fit the number in front of it"),
+        Slug("scan-unreadable", _ERROR, "the scanned code cannot be read"),
+        Slug("scan-no-serial", _WARNING, "the scanned code holds no serial"),
+        Slug("extra-missing", _WARNING, "a library that this needs is not installed"),
+        Slug("part-left", _WARNING, "a removal is signed while a part still stands on the books"),
     ),
     "defects": (
         Slug("defect-open", _WARNING, "a defect is open"),

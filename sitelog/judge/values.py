@@ -41,7 +41,9 @@ def _measured(one: Asked, mark: Mark, around: Around) -> Outcome:
     found = against(one.kind, value, limits, tool.u, around.guard, about(one))
     if mark.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         message = f"{about(one)} held {format_quantity(mark.value)}, which leaves open whether it is {describe(limits)}"
-        found = found._replace(reasons=(Reason("doubtful", "doubtful", message, "check it again at the lowest torque allowed"),))
+        found = found._replace(
+            reasons=(Reason("doubtful", "doubtful", message, "check it again at the lowest torque allowed"),)
+        )
     if mark.mode == "moved" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         found = found._replace(reasons=())  # that it moved says more, below
     extra += checked(one, mark, around)
@@ -55,13 +57,17 @@ def _answered(one: Asked, mark: Mark) -> Outcome:
     if one.limits.word:
         if answer == one.limits.word.casefold():
             return Outcome()
-        return Outcome((Reason("not-ok", "not-ok", f"{about(one)}: `{mark.word}`, and `{one.limits.word}` is asked"),))
+        return Outcome(
+            (Reason("not-ok", "not-ok", f"{about(one)}: `{mark.word}`, and `{one.limits.word}` is asked"),)
+        )
     if answer.startswith("not "):
         return Outcome((Reason("not-ok", "not-ok", f"{about(one)} was found {answer}"),))
     if answer in ANSWERS_OK and not one.limits.kind and not one.limits.formula:
         return Outcome()
     if answer == "no-trip" and one.limits.kind:
-        return Outcome((Reason("not-ok", "not-ok", f"{about(one)} did not trip ({one.limits.text} is asked)"),))
+        return Outcome(
+            (Reason("not-ok", "not-ok", f"{about(one)} did not trip ({one.limits.text} is asked)"),)
+        )
     message = f"{about(one)}: `{mark.word}` is no value that can be held against the sheet"
     return Outcome((Reason("doubtful", "doubtful", message, "write the value with its unit"),))
 
@@ -86,7 +92,13 @@ def _look(one: Asked, mark: Mark, around: Around) -> Outcome:
     if wanted:
         return Outcome((Reason("not-ok", "not-ok", f"{about(one)}: `{answer}`, and `{wanted}` is asked"),))
     message = f"{about(one)}: the sheet does not say whether `{answer}` is right"
-    return Outcome((Reason("doubtful", "doubtful", message, "answer `ok` or `not ok`, and put the word into the remark"),))
+    return Outcome(
+        (
+            Reason(
+                "doubtful", "doubtful", message, "answer `ok` or `not ok`, and put the word into the remark"
+            ),
+        )
+    )
 
 
 def _done(one: Asked, mark: Mark, around: Around) -> Outcome:
@@ -94,10 +106,26 @@ def _done(one: Asked, mark: Mark, around: Around) -> Outcome:
 
 
 def _part(one: Asked, mark: Mark, around: Around) -> Outcome:
+    reasons: list[Reason] = []
     if one.pattern and not re.fullmatch(_pattern(one.pattern), mark.word):
         message = f"{one.place}: `{mark.word}` does not look like `{one.pattern}`"
-        return Outcome((Reason("not-ok", "serial-pattern", message, "read the label again; `#` stands for one digit"),))
-    return Outcome()
+        help = "read the label again; `#` stands for one digit"
+        reasons.append(Reason("not-ok", "serial-pattern", message, help))
+    if one.check:
+        reasons += _check_digit(one, mark)
+    return Outcome(tuple(reasons))
+
+
+def _check_digit(one: Asked, mark: Mark) -> list[Reason]:
+    from sitelog.codes import MissingLibraryError, fault  # few sheets ask for it
+
+    try:
+        wrong = fault(one.check, mark.word)
+    except MissingLibraryError as error:
+        message = f"{one.place}: the library {error} is not installed, so the check digit is not tested"
+        help = "python -m pip install 'sitelog[scan]'"
+        return [Reason("doubtful", "extra-missing", message, help)]
+    return [Reason("not-ok", "check-digit", f"{one.place}: {wrong}", "read the label again")] if wrong else []
 
 
 def _pattern(pattern: str) -> str:
@@ -120,7 +148,9 @@ def _setting(one: Asked, mark: Mark, around: Around) -> Outcome:
     if limits.word:
         if value.casefold() == limits.word.casefold():
             return Outcome(limits=limits)
-        return Outcome((Reason("not-ok", "not-ok", f"{about(one)} is `{value}`, and `{limits.word}` is asked"),), limits)
+        return Outcome(
+            (Reason("not-ok", "not-ok", f"{about(one)} is `{value}`, and `{limits.word}` is asked"),), limits
+        )
     found = re.fullmatch(r"([<>=≥≤]+)?\s*(\S+)", limits.text)
     if not limits.text or found is None:
         return Outcome(limits=limits)
@@ -132,11 +162,17 @@ def _setting(one: Asked, mark: Mark, around: Around) -> Outcome:
     for sign, wanted in checks:
         order = compare_versions(value, wanted)
         if order is None:
-            return Outcome((Reason("doubtful", "doubtful", f"`{value}` cannot be held against `{limits.text}`"),), limits)
+            return Outcome(
+                (Reason("doubtful", "doubtful", f"`{value}` cannot be held against `{limits.text}`"),), limits
+            )
         if (order < 0 and sign in ("ATLEAST", "MORE", "EQUALS")) or (order == 0 and sign == "MORE"):
-            return Outcome((Reason("under", "under", f"{about(one)} {value} is below `{limits.text}`"),), limits)
+            return Outcome(
+                (Reason("under", "under", f"{about(one)} {value} is below `{limits.text}`"),), limits
+            )
         if (order > 0 and sign in ("ATMOST", "LESS", "EQUALS")) or (order == 0 and sign == "LESS"):
-            return Outcome((Reason("over", "over", f"{about(one)} {value} is above `{limits.text}`"),), limits)
+            return Outcome(
+                (Reason("over", "over", f"{about(one)} {value} is above `{limits.text}`"),), limits
+            )
     return Outcome(limits=limits)
 
 

@@ -77,6 +77,7 @@ class Asked(NamedTuple):
     sheet: str
     file: str
     line: int
+    check: str = ""  # the scheme of a serial's check digits
 
     @property
     def key(self) -> tuple[str, str, str, str]:

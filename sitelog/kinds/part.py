@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record, count, unquoted
@@ -44,10 +46,13 @@ class Registered(Record):
 
 @record
 class Scan(Record):
-    """What a barcode reader typed for a place, as it arrived."""
+    """What a barcode reader typed for a place, as it arrived, and the identifiers read from it."""
 
-    place: str
+    places: tuple[Place, ...]  # one
+    serials: tuple[Place, ...]  # none where the code holds none
     raw: str
+    item: str  # the trade item's or the part's number
+    lot: str
 
 
 def _serials(reader: Reader) -> tuple[Place, ...]:
@@ -108,20 +113,68 @@ def read_registered(reader: Reader) -> Registered:
     )
 
 
+# A remark stands behind a blank and two dashes, as everywhere; serials have dashes within them.
+_SCAN_END = re.compile(r"[ \t]+(?:--|—|#(?=[ \t]|$)).*", re.DOTALL)
+
+
 def read_scan(reader: Reader) -> Scan | None:
-    """`scan PLACE RAW`."""
+    """`scan PLACE RAW`: a serial for its place, as `serial` gives it, out of what a barcode reader typed."""
     node = reader.node("text")
     words = node.tokens() if node is not None else ()
-    if len(words) < 2:
+    place: Token | None = words[0] if words else None
+    rest = reader.entry.text[place.end :].strip(" \t") if place is not None else ""
+    end = _SCAN_END.search(f" {rest}")
+    raw = rest[: max(end.start() - 1, 0)] if end is not None else rest
+    if place is None or not raw:
         reader.say("unreadable", "a scan is a place and what the reader typed")
         return None
-    first: Token = words[0]
-    return Scan(reader.head(), first.text, reader.entry.text[first.end :].strip(" \t"))
+    start = reader.entry.text.index(raw, place.end)
+    span = (start, start + len(raw))
+    head = reader.head()
+    remark = end[0].strip(" \t").lstrip("-—").strip() if end is not None and "#" not in end[0][:2] else ""
+    head = head._replace(entry=reader.entry._replace(remark=remark))
+    places = (Place(unquoted(place.text), place.start, place.end),)
+    blank = Scan(head, places, (), raw, "", "")
+    if not raw.strip("_"):
+        return blank
+    from sitelog.codes import MissingLibraryError, read_code  # few logs hold a scan
+
+    try:
+        code = read_code(raw)
+    except MissingLibraryError as error:
+        help = "python -m pip install 'sitelog[scan]', or type the serial: `serial PLACE SERIAL`"
+        reader.say(
+            "extra-missing", f"the library {error} is not installed, so the scan is not read", *span, help
+        )
+        return blank
+    if code.trouble:
+        reader.say("scan-unreadable", code.trouble, *span, code.help)
+        return blank
+    for wrong in code.digits:
+        reader.say("check-digit", wrong, *span, "scan it again; a printed number may have been typed by hand")
+    if not code.serial:
+        item = code.item or ", ".join(value for _, value in code.fields)
+        help = "scan the label that holds the serial, or type it: `serial PLACE SERIAL`"
+        reader.say("scan-no-serial", f"the code holds no serial, only {item}", *span, help)
+    serials = (Place(code.serial, *span),) if code.serial else ()
+    return Scan(head, places, serials, raw, code.item, code.lot)
 
 
 def read_asked(reader: Reader) -> list[Asked]:
-    """`part PLACES [serial like "…"] [reopens …]`."""
-    return asked(reader, "part", "", tuple(place.name for place in reader.places()))
+    """`part PLACES [serial like "…"] [check luhn] [reopens …]`."""
+    found = asked(reader, "part", "", tuple(place.name for place in reader.places()))
+    node = reader.node("check")
+    if node is None:
+        return found
+    from sitelog.codes import SCHEMES
+
+    word = node.tokens()[1]
+    scheme = word.text.casefold()
+    if scheme not in SCHEMES:
+        help = f"one of {', '.join(sorted(SCHEMES))}"
+        reader.say("unreadable", f"`{word.text}` is no check digit that is known", word.start, word.end, help)
+        return found
+    return [one._replace(check=scheme) for one in found]
 
 
 def read_asked_registered(reader: Reader) -> list[Asked]:

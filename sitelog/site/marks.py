@@ -11,7 +11,7 @@ from sitelog.kinds.electric import Cable, Device, Series
 from sitelog.kinds.hole import Hole
 from sitelog.kinds.look import Look, Setting
 from sitelog.kinds.paper import Photo, Ref
-from sitelog.kinds.part import Registered, Removed, Serial, Swap
+from sitelog.kinds.part import Registered, Removed, Scan, Serial, Swap
 from sitelog.kinds.reading import Reading
 from sitelog.kinds.step import Did, Lock
 from sitelog.kinds.torque import Loosed, Torque
@@ -151,8 +151,8 @@ def marks_of(record: Record, around: Around) -> Iterator[Mark]:
         case Lock(_, places, locked, label):
             for place in places:
                 yield mark("state", "locked" if locked else "unlocked", place, word=label)
-        case Serial(_, places, serials):
-            for place, serial in zip(places, serials, strict=True):
+        case Serial(_, places, serials) | Scan(_, places, serials):
+            for place, serial in zip(places, serials, strict=False):  # a scan may hold no serial
                 if serial.name:
                     here = Place(place.name, serial.start, serial.end)
                     yield mark("part", "", here, word=serial.name)

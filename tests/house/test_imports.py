@@ -134,7 +134,7 @@ def test_only_the_known_libraries_are_imported():
     import sys
 
     names = {name.split(".")[0] for module in MODULES for name in module.imported()}
-    assert names - sys.stdlib_module_names - {"sitelog"} == {"lark", "pint", "tabulate"}
+    assert names - sys.stdlib_module_names - {"sitelog"} == {"lark", "pint", "tabulate", "biip", "stdnum"}
 
 
 def test_kinds_do_not_know_each_other():
