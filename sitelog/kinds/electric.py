@@ -138,7 +138,10 @@ def _cos_phi(reader: Reader) -> Decimal | None:
     node = reader.node("cos")
     if node is None:
         return None
-    number, problems = make(node.tokens()[-1].text, "")
+    word, number_token = node.tokens()[-2:]
+    if word.type == "WORD" and word.text.casefold() not in ("phi", "φ"):
+        reader.say("text-after-value", f"`{word.text}` says nothing of a cable", word.start, word.end)
+    number, problems = make(number_token.text, "")
     if reader.report(problems, node.start, node.end) or number is None:
         return None
     if not 0 < number.number <= 1:
@@ -252,18 +255,26 @@ def read_series(reader: Reader) -> Series:
     )
 
 
-_ITEMS = {
+# What a sheet may ask of a cable and of a trial, and the kinds of quantity that it comes in.
+_Kinds = dict[str, tuple[str, ...]]
+_CABLE_ITEMS: _Kinds = {
     "drop": ("ratio", "voltage"),
     "size": ("area",),
-    "capacity": ("current", "charge"),
-    "energy": ("energy",),
-    "charge": ("charge",),
-    "efficiency": ("ratio",),
+    "capacity": ("current",),
     "fuse": ("current",),
     "length": ("length",),
     "temperature": ("temperature",),
     "voltage": ("voltage",),
     "loss": ("power",),
+    "current": ("current",),
+}
+_SERIES_ITEMS: _Kinds = {
+    "energy": ("energy",),
+    "charge": ("charge",),
+    "capacity": ("charge",),
+    "efficiency": ("ratio",),
+    "temperature": ("temperature",),
+    "voltage": ("voltage",),
     "current": ("current",),
     "spread": ("voltage", "temperature"),
 }
@@ -273,27 +284,29 @@ _ITEMS = {
 _REFERENCES = {"adiabatic": "area", "fuse": "current", "capacity": "current", "current": "current"}
 
 
-def _items(reader: Reader) -> tuple[tuple[str, Limits], ...]:
+def _items(reader: Reader, known: _Kinds, references: dict[str, str]) -> tuple[tuple[str, Limits], ...]:
     found: list[tuple[str, Limits]] = []
     for node in reader.nodes("item_limit"):
         word, sign = node.tokens()[:2]
         sized = node.child("sized")
         name = word.text.casefold()
-        if name not in _ITEMS:
-            known = ", ".join(_ITEMS)
-            reader.say("unreadable", f"`{word.text}` is not one of {known}", word.start, word.end)
+        if name not in known:
+            names = ", ".join(known)
+            reader.say("unreadable", f"`{word.text}` is not one of {names}", word.start, word.end)
             continue
         if sized is None and isinstance(other := node.children[2], Token):
             reference = other.text.casefold()
-            if _REFERENCES.get(reference) in _ITEMS[name] and reference != name:
+            if references.get(reference) in known[name] and reference != name:
                 factor = Factor(False, None, reference)
                 formula = Limits(formula=(factor,), formula_side=sign.type, text=reader.text_of(node))
                 found.append((name, formula))
                 continue
         if sized is None:
-            reader.say("unreadable", f"`{name}` wants a value with its unit", node.start, node.end)
+            others = [other for other, kind in references.items() if kind in known[name] and other != name]
+            help = f"or another value of the cable: {', '.join(others)}" if others else ""
+            reader.say("unreadable", f"`{name}` wants a value with its unit", node.start, node.end, help)
             continue
-        quantity = reader.value(sized, _ITEMS[name])
+        quantity = reader.value(sized, known[name])
         if quantity is not None:
             limits = compared(sign.type, quantity)._replace(text=reader.text_of(node), per=_per(reader, node))
             found.append((name, limits))
@@ -323,9 +336,10 @@ def read_asked_cable(reader: Reader) -> list[Asked]:
     A limit may name another value of the cable: `size >= adiabatic` is the smallest size that stands the
     log's `fault 1000 A 0.4 s`; `capacity >= fuse`.
     """
-    return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=_items(reader))
+    items = _items(reader, _CABLE_ITEMS, _REFERENCES)
+    return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=items)
 
 
 def read_asked_series(reader: Reader) -> list[Asked]:
     """`series WHAT energy >= 9.0 kWh [per 90 %]`, `temperature <= 45 degC`, `spread <= 50 mV` between cells."""
-    return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader))
+    return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader, _SERIES_ITEMS, {}))
