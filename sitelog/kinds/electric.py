@@ -341,5 +341,5 @@ def read_asked_cable(reader: Reader) -> list[Asked]:
 
 
 def read_asked_series(reader: Reader) -> list[Asked]:
-    """`series WHAT energy >= 9.0 kWh [per 90 %]`, `temperature <= 45 degC`, `spread <= 50 mV` between cells."""
+    """`series WHAT energy >= 9.0 kWh [per 90 %]`, `temperature <= 45 degC`, `spread <= 50 mV`."""
     return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader, _SERIES_ITEMS, {}))
