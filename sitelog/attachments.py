@@ -22,7 +22,7 @@ def attachments(log: Log) -> Iterator[Finding]:
     folder = os.path.dirname(log.file)
     for line in log.lines:
         record = line.record
-        if not isinstance(record, Photo) or log.file == "-":
+        if not isinstance(record, Photo) or log.file == "-" or not record.file_name.strip("_"):
             continue
         path = os.path.join(folder, record.file_name)
         if not os.path.isfile(path):

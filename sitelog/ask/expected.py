@@ -91,7 +91,19 @@ def unexpected_token(text: str, error: "UnexpectedToken") -> QuestionError:
             end,
             f'if it is meant as a name, put it in quotes: `"{word}"`',
         )
-    return QuestionError(f"`{word}` cannot stand here", column, end, _help(before, accepted, word))
+    help = _other_words(word, before, accepted) or _help(before, accepted, word)
+    return QuestionError(f"`{word}` cannot stand here", column, end, help)
+
+
+_TIMES = {"after": "since", "from": "since", "before": "until", "till": "until", "to": "until"}
+
+
+def _other_words(word: str, before: "Token", accepted: set[str]) -> str:
+    """What a word that people use for another is here: `after 2026-03-02`, `under torque and pre-only`."""
+    if word.casefold() in ("and", ",") and "_OR" in accepted:
+        return "states are joined with `or`, and the conditions behind `where` with `and`"
+    meant = _TIMES.get(str(before).casefold(), "") if before.type == "WORD" and word[:1].isdigit() else ""
+    return f"say `{meant} {word}`" if meant else ""
 
 
 def unexpected_character(text: str, column: int) -> QuestionError:
@@ -132,7 +144,8 @@ def _is_soft(token: "Token", accepted: set[str]) -> bool:
 def _help(before: "Token | None", accepted: set[str], word: str = "") -> str:
     written = spellings()
     if word.casefold() in ("last", "this", "today", "yesterday") and "ON" in accepted:
-        return f"say `on {word}`, `since {word}` or `until {word}`" if word.casefold() in ("today", "yesterday") else f"say `on {word} month`"
+        day = f"{word} month" if word.casefold() in ("last", "this") else word
+        return f"say `on {day}`, `since {day}` or `until {day}`"
     if word:
         found = nearest(word, [written[name] for name in accepted if name in written])
         if found:

@@ -1,6 +1,9 @@
 """Reading a question: characters made plain, the grammar, and errors in plain words."""
 
-from sitelog.ask.errors import QuestionError
+import re
+from collections.abc import Collection
+
+from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.tree import Question
 
 MAX_LENGTH = 10_000  # characters; a question is one line that a person wrote
@@ -29,8 +32,11 @@ _PLAIN = str.maketrans(
 )
 
 
-def parse(question: str) -> Question:
-    """The question as a tree; raises QuestionError where it is none."""
+def parse(question: str, subjects: Collection[str] = ()) -> Question:
+    """The question as a tree; raises QuestionError where it is none.
+
+    With the names of the subjects, a question that asks for none of them is refused for that first.
+    """
     from lark import UnexpectedCharacters, UnexpectedToken
 
     from sitelog.ask.build import RepeatedShapeError, build
@@ -44,7 +50,7 @@ def parse(question: str) -> Question:
     except RecursionError:
         raise too_much(question) from None
     except UnexpectedToken as error:
-        raise unexpected_token(text, error) from None
+        raise _no_subject(text, error.column, subjects) or unexpected_token(text, error) from None
     except UnexpectedCharacters as error:
         raise unexpected_character(text, error.column) from None
     except RepeatedShapeError as error:
@@ -55,6 +61,25 @@ def parse(question: str) -> Question:
             word.end_column,
             f"put everything behind one `{word.text}`, with commas",
         ) from None
+
+
+_SUBJECT = re.compile(
+    r" *(?:(?:count|share|(?:sum|least|greatest|mean|median|spread) +[^ ]+) +)?(?:of +)?"
+    r"([^ ,()\"<>=!]+)(?= |$)",
+    re.IGNORECASE,
+)
+
+
+def _no_subject(text: str, column: int, subjects: Collection[str]) -> QuestionError | None:
+    """The error for a question such as `how many joints`, which fails behind a word that is no subject."""
+    found = _SUBJECT.match(text)
+    if not subjects or found is None or found[1].lower() in subjects or column <= found.end():
+        return None
+    message = f"there is nothing called `{found[1]}` to ask for"
+    help = did_you_mean(found[1], subjects, f"ask for {listed(subjects)}")
+    if found[1].lower() == "select":
+        message, help = "this is SQL and no question", "SQL stands behind `--sql`"
+    return QuestionError(message, found.start(1) + 1, found.end() + 1, help)
 
 
 def plain(question: str) -> str:

@@ -49,11 +49,12 @@ def _answer(args: argparse.Namespace) -> int:
     from sitelog.ask.errors import QuestionError
     from sitelog.ask.read import parse
     from sitelog.store.answer import answer
+    from sitelog.subjects import SUBJECTS
     from sitelog.workspace import load, rows
 
     today = today_of(args)
     try:
-        parse(args.question)  # a slip is said before a fleet of logs is read
+        parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
         workspace = load(args.paths or ["."], today)
         if not workspace.readable:
             complain("no log could be read")

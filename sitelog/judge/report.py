@@ -250,7 +250,7 @@ def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     for one in judge.site.written:
         if isinstance(one.record, Use) and judge.box.kits:
             for tool in one.record.tools:
-                if not judge.box.find(tool.name):
+                if tool.name.strip("_") and not judge.box.find(tool.name):  # `___` is a blank
                     near = judge.box.nearest(tool.name)
                     names = ", ".join(kit.name for kit in judge.box.kits)
                     message = f"no tool `{tool.name}` in {names}"

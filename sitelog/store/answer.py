@@ -29,7 +29,7 @@ class Answer(NamedTuple):
 
 def answer_from(store: Store, question: str, today: date) -> Answer:
     """The answer to a question from a store; raises QuestionError."""
-    tree = parse(question)
+    tree = parse(question, store.subjects)
     try:
         query = compile(tree, store.subjects, today, store)
         found = tuple(rows(query.columns, store.select(query.sql, query.params), lines=query.lines))
