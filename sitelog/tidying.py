@@ -41,7 +41,7 @@ _COLUMNS = TIME, KIND, HEAD, SORT, MID, REST, TAIL = range(7)
 
 _SEPARATION = {TIME: 0, KIND: 2, HEAD: 1, SORT: 2, MID: 2, REST: 2, TAIL: 3}
 # A cell wider than this stands for itself and pushes nothing but its own line.
-_WIDEST = {TIME: 8, KIND: 12, HEAD: 34, SORT: 20, MID: 40, REST: 40, TAIL: 0}
+_WIDEST = {TIME: 8, KIND: 8, HEAD: 34, SORT: 20, MID: 40, REST: 40, TAIL: 0}
 _KIND_WIDTH = {"log": 7, "header": 6, "sheet": 7, "kit": 6}
 
 

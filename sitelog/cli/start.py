@@ -97,7 +97,7 @@ def _bad_names(args: argparse.Namespace) -> str:
         wrong = [one for one in log.findings if one.slug != "no-site"]
         entry = log.lines[0].entry if log.lines else None
         words = entry.body.tokens() if entry is not None and entry.body is not None else ()
-        if wrong or len(words) != 2 or words[1].text != name or not name.strip("_"):
+        if wrong or len(words) != 2 or words[1].text != name or "," in name or not name.strip("_"):
             whose = "site" if kind == "site" else "person"
             return f"`{name}` is no name for a {whose}: take one word of letters and digits, such as quay-14"
     if args.output is None and os.path.basename(args.site) != args.site:

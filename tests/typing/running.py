@@ -18,12 +18,16 @@ SHEET = """\
 sheet  twin-5 revision B
 source "guide B"
 rule   simple
-part   module-A..B   serial like "TW##-###"
+step   delivery
+look   wall-sound
+part   module-A..C   serial like "TW##-###"
 hole   foot-1..2     10 mm +0.5/-0 x 50 mm +10/-0
 joint  foot-1..3     M8   12 Nm +-10 %
-joint  lug-1..2      M5   4 Nm +-10 %   while breaker-off
-look   wall-sound
+step   breaker-off   caution "pull, then look"
+joint  lug-1..3      M5   4 Nm +-10 %   while breaker-off
 reading insulation   dc/earth   >= 1 MΩ at 500 V   while breaker-off
+step   breaker-on    after lug, insulation   caution "cover closed"
+step   fault-lamp    60 s after breaker-on
 reading loop         q2/earth   <= 2/3 * 230 V / q2.Ia
 dead   L/N           <= 25 V
 cable  battery/inverter   drop <= 2 %   size >= 4 mm2
@@ -31,11 +35,7 @@ set    firmware inverter  >= 2.8
 series discharge     energy >= 4 kWh
 photo  label
 ref    permit
-registered module-A..B
-step   delivery
-step   breaker-off   caution "pull, then look"
-step   breaker-on    after lug, insulation   caution "cover closed"
-step   fault-lamp    60 s after breaker-on
+registered module-A..C
 look   vents-clean   for service
 step   taken-down    for removal
 stage  fixing: delivery, wall-sound, module, foot
