@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import NamedTuple
 
@@ -11,7 +12,7 @@ from sitelog.findings.finding import Finding
 from sitelog.frozen import record
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import Flaw, flaws
-from sitelog.judge.parts import stays
+from sitelog.judge.parts import Stay, across, left
 from sitelog.judge.report import findings_of
 from sitelog.judge.stages import Stage, key_of, stage_names, stages
 from sitelog.kinds.asked import Asked
@@ -72,6 +73,7 @@ class Site:
     held: tuple[Held, ...]
     stages: tuple[Stage, ...]
     due: dict[int, date]  # by the identity of a result: the day on which it is due again
+    stays: tuple[Stay, ...]  # every serial's time at every place
 
     @property
     def name(self) -> str:
@@ -90,12 +92,12 @@ def judge_site(
     """Judge one site; `file_findings` are those of its log files, which count in its summary."""
     results = tuple(judge.results())
     findings = [*log.findings, *findings_of(judge, results)]
-    _, of_parts = stays(judge.marks, judge.names.place)
     found, of_defects = flaws(log)
     away = _away(log)
     todos = _todos(log)
     findings += [
-        *of_parts,
+        *judge.stay_findings,
+        *left(log, judge.stays),
         *of_defects,
         *_not_lead(judge),
         *_open_defects(log, found),
@@ -112,7 +114,7 @@ def judge_site(
         tuple(findings),
         judge.today,
         signed,
-        _replaced(log, results),
+        _replaced(log, judge, results),
         away,
         tuple(found),
         summary,
@@ -120,7 +122,19 @@ def judge_site(
         tuple(held),
         tuple(stages(judge, results)),
         _due(judge, results),
+        tuple(judge.stays),
     )
+
+
+def together(sites: Sequence[Site]) -> list[Site]:
+    """The sites with what shows only when all are seen: where parts moved, and serials on two of them."""
+    found: list[Site] = []
+    for site, (moved, more) in zip(sites, across([(one.name, one.stays) for one in sites]), strict=True):
+        summary = site.summary
+        if more:
+            summary = summary._replace(errors=summary.errors + len(more), ready=False)
+        found.append(replace(site, stays=tuple(moved), findings=(*site.findings, *more), summary=summary))
+    return found
 
 
 def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:
@@ -132,18 +146,16 @@ def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:
     return {id(result): day for result, day in days if day is not None}
 
 
-def _replaced(log: SiteLog, results: Sequence[Result]) -> frozenset[MarkId]:
-    """Live marks that a newer one stands in place of."""
+def _replaced(log: SiteLog, judge: Judge, results: Sequence[Result]) -> frozenset[MarkId]:
+    """Live marks that a newer one under the same conditions stands in place of."""
     standing = {result.mark.id for result in results if result.mark is not None}
-    return frozenset(
-        mark.id
-        for one in log.written
-        for mark in one.marks
-        if mark.live
-        and mark.kind in ("joint", "reading", "hole", "look", "set")
-        and mark.id not in standing
-        and mark.id not in log.struck.marks
-    )
+    live = [
+        (mark.id, (judge.evidence.key(mark), mark.condition_key))
+        for mark in judge.marks
+        if mark.live and mark.kind in ("joint", "reading", "hole", "look", "set")
+    ]
+    newest = {about: mark_id for mark_id, about in live}
+    return frozenset(mark_id for mark_id, about in live if mark_id != newest[about] and mark_id not in standing)
 
 
 # ---- leaving, defects, things to do --------------------------------------------------------------
@@ -324,6 +336,8 @@ def _gaps(
     for result in results:
         if not result.open or result.asked is None:
             continue
+        if judge.closed and result.asked.visit != "removal":
+            continue  # what was wrong with it left with it
         reason = result.reasons[0]
         text = reason.message.removeprefix("missing: ")
         text = text.replace(result.place, "\0") if result.place else text

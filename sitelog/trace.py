@@ -10,7 +10,6 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from sitelog.judge.limits import against
-from sitelog.judge.parts import stays
 from sitelog.judge.tools import Toolbox, behind
 from sitelog.judge.values import resolve
 from sitelog.judged import Site
@@ -224,8 +223,7 @@ def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
     """Every stay of the serials on every site, those that are there now first."""
     found: list[Where] = []
     for site in sites:
-        everything, _ = stays(site.judge.marks, site.judge.names.place)
-        for stay in everything:
+        for stay in site.stays:
             if _matches(wanted, stay.serial):
                 until = stay.until
                 found.append(

@@ -6,6 +6,7 @@ import os
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from sitelog.attachments import attachments
 from sitelog.findings.catalog import finding
@@ -19,8 +20,10 @@ from sitelog.signatures import Held, signatures
 from sitelog.signatures import findings as broken
 from sitelog.site import Mark, SiteLog, gather
 from sitelog.source import Source, discover, read, role_of
-from sitelog.trials.results import Trial, Trouble
-from sitelog.judged import Gap, Site, Summary, judge_site
+from sitelog.judged import Gap, Site, Summary, judge_site, together
+
+if TYPE_CHECKING:  # not loaded where no log holds a trial
+    from sitelog.trials.results import Trial, Trouble
 
 Row = tuple[object, ...]
 
@@ -140,7 +143,7 @@ def load(paths: Iterable[str], today: date) -> Workspace:
             by_site[log.site.casefold()].append(log)
     used: dict[str, Sheet] = {}
     used_kits: dict[str, Kit] = {}
-    judged = [_site(same, reach, used, used_kits, findings, today) for same in by_site.values()]
+    judged = together([_site(same, reach, used, used_kits, findings, today) for same in by_site.values()])
     for sheet in sheets:
         _, more = assemble(sheet, {name: found[0] for name, found in reach.sheets.items()})
         findings += more
@@ -210,7 +213,8 @@ def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | T
     for mark in log.live_marks():
         if mark.kind != "series":
             continue
-        from sitelog.trials.reading import read_trial  # few logs hold a trial
+        from sitelog.trials.reading import read_trial
+        from sitelog.trials.results import Trouble
 
         folder = os.path.dirname(mark.file) if mark.file != "-" else ""
         trial = read_trial(os.path.join(folder, *mark.word.split("/")), mark.what)

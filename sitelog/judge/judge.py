@@ -5,29 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from sitelog.judge.defects import flaws
 from sitelog.judge.evidence import Evidence, Fit, Key, Names, States, fit, meant_by
 from sitelog.judge.limits import against
 from sitelog.judge.order import Order
+from sitelog.judge.parts import stays, swapped
 from sitelog.judge.results import Result
 from sitelog.judge.tools import Toolbox, behind, months_later
 from sitelog.judge.values import RULES, Around, Outcome, satisfied
 from sitelog.kinds.asked import NO_LIMITS, Asked
 from sitelog.kinds.electric import Device
 from sitelog.kinds.paper import NotApplicable
-from sitelog.kinds.part import Removed
 from sitelog.kinds.reading import Reading
 from sitelog.places import group
 from sitelog.quantities import Quantity, format_quantity
 from sitelog.records import Sheet
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
-from sitelog.trials.results import Trial, Trouble
 from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 
+if TYPE_CHECKING:  # not loaded where no log holds a trial
+    from sitelog.trials.results import Trial, Trouble
+
+    # What the files of the `series` entries gave, by the entry's file and line.
+    Trials = Mapping[tuple[str, int], Trial | Trouble]
+
 _REMOVAL = "removal"
-Trials = Mapping[tuple[str, int], Trial | Trouble]
-"""What the files of the `series` entries gave, by the entry's file and line."""
 
 
 class Judge:
@@ -41,18 +45,17 @@ class Judge:
         self.sheets: tuple[Sheet, ...] = site.sheets
         self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
         self.asked = [one for sheet in site.sheets for one in sheet.asked]
-        self.marks = site.live_marks()
         self.names = Names(site.sheets)
+        self.marks = swapped(site.live_marks(), self.names.place)
+        self.stays, self.stay_findings = stays(self.marks, self.names.place)
         self.evidence = Evidence(self.marks, self.asked, self.names)
         self.states = States(self.marks, site.sheets)
         self.excused = self._excused()
         self.flaws, _ = flaws(site)
         self.removed = {
-            self.names.place(place.name)
-            for one in site.written
-            if isinstance(one.record, Removed)
-            for place in one.record.places
+            self.names.place(mark.place) for mark in self.marks if mark.kind == "part" and mark.mode == "removed"
         }
+        self.closed = self._closed()
         self._visits = {id(one): self._asking_visits(one) for one in self.asked}
         self.order = Order(
             self.evidence,
@@ -73,6 +76,15 @@ class Judge:
     def trial(self, mark: Mark) -> Trial | Trouble | None:
         """What the file of a `series` entry gave; None where it was not read."""
         return self.trials.get((mark.file, mark.line))
+
+    def _closed(self) -> bool:
+        """Whether the last visit took every part away and is signed: then the site asks for nothing more."""
+        last = self.site.visits[-1]
+        if last.purpose != _REMOVAL or last.signed is None or not self.removed:
+            return False
+        gone = self.removed | self.excused.keys()
+        asked = {self.names.place(one.place) for one in self.asked if one.kind == "part"}
+        return asked <= gone and all(stay.until is not None for stay in self.stays)
 
     def _excused(self) -> dict[str, NotApplicable]:
         """The names that a lead took out of the missing, with a reason."""
@@ -222,6 +234,9 @@ class Judge:
         if place and place in self.removed:
             reason = Reason(NOT_APPLICABLE, "", "was removed")
             return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+        if self.closed and one.visit != _REMOVAL:
+            reason = Reason(NOT_APPLICABLE, "", "everything was removed")
+            return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
         modes = {mark.mode for mark in marks}
         if "not-tested" in modes:
             why = last.record.head.entry.remark if last is not None else ""
@@ -344,6 +359,9 @@ class Judge:
             else:
                 lacking.append(place)
         about = f"spread of {one.what} {_between(places)}"
+        if lacking and self.closed:
+            reason = Reason(NOT_APPLICABLE, "", "everything was removed")
+            return Result("spread", one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
         if lacking:
             message = f"missing: {about}; not read: {', '.join(lacking)}"
             reason = Reason("missing", "missing", message)

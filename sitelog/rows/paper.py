@@ -59,7 +59,8 @@ def sites(site: Site) -> Iterator[Cells]:
     summary = site.summary
     words = ["away"] if site.away is not None else []
     words.append("signed" if all(stay.signed is not None for stay in site.log.visits) else "unsigned")
-    words.append("ready" if summary.ready else "open")
+    state = "closed" if site.judge.closed else "ready" if summary.ready else "open"
+    words.append(state)
     days = [
         one.around.moment.day
         for one in site.log.written
@@ -72,7 +73,7 @@ def sites(site: Site) -> Iterator[Cells]:
         "site": site.name,
         "sheet": ", ".join(summary.sheets) or None,
         "day": last.isoformat() if last is not None else None,
-        "verdict": "ready" if summary.ready else "not ready",
+        "verdict": "not ready" if state == "open" else state,
         "states": f" {' '.join(words)} ",
         "file": site.log.files[0],
         "line": 1,

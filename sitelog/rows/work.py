@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from sitelog.judge import Result
 from sitelog.judge.electric import figures
-from sitelog.judge.parts import stays
 from sitelog.judge.tools import NOTHING, behind
 from sitelog.judge.values import RULES, Around, Outcome
 from sitelog.judged import Site
@@ -150,8 +149,7 @@ def parts(site: Site) -> Iterator[Cells]:
         site.judge.names.place(result.place): result for result in site.results if result.kind == "part"
     }
     present: set[str] = set()
-    found, _ = stays(site.judge.marks, site.judge.names.place)
-    for stay in found:
+    for stay in site.stays:
         place = site.judge.names.place(stay.place)
         result = by_place.get(place)
         if stay.until is not None and stay.until.mode != "removed":
@@ -163,6 +161,7 @@ def parts(site: Site) -> Iterator[Cells]:
             "serial": stay.serial,
             "since": day_of(stay.since),
             "until": day_of(stay.until),
+            "moved_from": stay.moved_from or None,
             "moved_to": stay.moved_to or None,
             "previous": stay.previous or None,
             "registered": stay.registered or None,
