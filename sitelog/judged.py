@@ -155,7 +155,7 @@ def _replaced(log: SiteLog, judge: Judge, results: Sequence[Result]) -> frozense
         if mark.live and mark.kind in ("joint", "reading", "hole", "look", "set")
     ]
     newest = {about: mark_id for mark_id, about in live}
-    return frozenset(mark_id for mark_id, about in live if mark_id != newest[about] and mark_id not in standing)
+    return frozenset(one for one, about in live if one != newest[about] and one not in standing)
 
 
 # ---- leaving, defects, things to do --------------------------------------------------------------
