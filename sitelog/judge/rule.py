@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from sitelog.frozen import record
 from sitelog.judge.tools import NOTHING, Behind, Toolbox
@@ -11,8 +11,10 @@ from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.kinds.electric import Device
 from sitelog.quantities import Quantity
 from sitelog.site import Mark
-from sitelog.trials.results import Trial, Trouble
 from sitelog.verdicts import Reason
+
+if TYPE_CHECKING:  # not loaded where no log holds a trial
+    from sitelog.trials.results import Trial, Trouble
 
 
 def _none_before(one: Asked, mark: Mark) -> Mark | None:

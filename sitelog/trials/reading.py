@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -21,6 +22,8 @@ def read_trial(file: str, what: str = "") -> Trial | Trouble:
     Never raises for what stands in the file, and holds no more than a line of it at a time.
     """
     try:
+        if os.path.exists(file) and not os.path.isfile(file):
+            return Trouble(file, 0, "is no plain file")
         layout = find_layout(file)
         if isinstance(layout, Trouble):
             return layout
