@@ -33,6 +33,8 @@ def gaps_text(
         text += f": {len(wanted)} still to do\n" if wanted else f": {READY}\n"
         for stage, items in groupby(wanted, key=lambda gap: gap.stage):
             first = ", ".join((waits or {}).get((site, stage), ()))
+            # Without stages, what the sheets ask must not look like more of the defects above it.
+            stage = stage or ("asked by the sheets" if len({gap.stage for gap in wanted}) > 1 else "")
             text += f"  {printable(stage)}{f' (waits for {printable(first)})' if first else ''}\n" if stage else ""
             for gap in items:
                 if gap.caution:
