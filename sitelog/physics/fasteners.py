@@ -36,8 +36,8 @@ class Thread(NamedTuple):
 
 
 def thread(text: str) -> Thread | None:
-    """`M8`, `M8x1`, `m10 x 1.25` as a thread; None where it is none of the metric series."""
-    found = re.fullmatch(r"[Mm](\d+(?:\.\d+)?)(?:\s*[x×*]\s*(\d+(?:\.\d+)?))?", text.strip())
+    """`M8`, `M8x1`, `m10 x 1.25` as a thread, other words aside; None where it is none of the metric series."""
+    found = re.search(r"(?<!\S)[Mm](\d+(?:\.\d+)?)(?:\s*[x×*]\s*(\d+(?:\.\d+)?))?(?!\S)", text)
     if found is None:
         return None
     diameter = float(found[1])

@@ -73,6 +73,8 @@ def test_sizes_as_they_are_written() -> None:
     assert thread("m10 x 1.25") == (10, 1.25)
     assert thread("M8x1") == (8, 1)
     assert thread("M8x30") == (8, 1.25)
+    assert thread("hexagon M8 long") == (8, 1.25)
+    assert thread("AM8") is None
     assert thread("1/4-20") is None
     assert thread("M99") is None
     assert thread("") is None
