@@ -36,7 +36,7 @@ class Thread(NamedTuple):
 
 
 def thread(text: str) -> Thread | None:
-    """`M8`, `M8x1`, `m10 x 1.25` as a thread, other words aside; None where it is none of the metric series."""
+    """`M8`, `M8x1`, `m10 x 1.25` as a thread, other words aside; None where no metric one stands there."""
     found = re.search(r"(?<!\S)[Mm](\d+(?:\.\d+)?)(?:\s*[x×*]\s*(\d+(?:\.\d+)?))?(?!\S)", text)
     if found is None:
         return None
