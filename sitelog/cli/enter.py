@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import datetime
+import os
 import re
 import sys
 from typing import TYPE_CHECKING, NamedTuple
@@ -24,6 +26,7 @@ _NO_TIME = frozenset({"site", "sheet", "kit", "crew", "zone", "visit", "day"})
 # Said when the whole log is read, but it is the line that is wrong and not the work.
 _OF_ITS_OWN = frozenset({"strike-nothing", "strike-many"})
 _KIND_WIDTH = 7
+_HEADER = 4096  # bytes in which a log names its site
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -51,11 +54,12 @@ class _RefusedError(Exception):
 
 
 class _Place(NamedTuple):
-    """Where the entry was written, and the signature it stands below."""
+    """Where the entry was written, of which site, and the signature it stands below."""
 
     line: int
     text: str
     signed: str
+    site: str
 
 
 def run(args: argparse.Namespace) -> int:
@@ -109,7 +113,7 @@ def _write(path: str, entry: str, time: str, today: datetime.date) -> _Place | N
         number = len(source.lines) + len(lines)
         if wrong := _faults(log, number):
             raise _RefusedError(wrong)
-        written = _Place(number, lines[-1], _signed(log.lines, number))
+        written = _Place(number, lines[-1], _signed(log.lines, number), log.site)
         return new
 
     change(path, added)
@@ -182,7 +186,7 @@ def _answer(path: str, place: _Place, today: datetime.date) -> None:
     from sitelog.views.plain import printable
     from sitelog.workspace import load
 
-    workspace = load([path], today)
+    workspace = load([path, *_others(path, place.site)], today)
     color = wants_color(sys.stdout)
     sys.stdout.write(headlines_text(workspace.sites, color=color))
     print(f"{printable(path)}:{place.line}: {printable(place.text)}")
@@ -194,6 +198,24 @@ def _answer(path: str, place: _Place, today: datetime.date) -> None:
         print(printable(line))
     _print_next(workspace)
     print(CAUTION)
+
+
+def _others(path: str, site: str) -> list[str]:
+    """The other logs of the same site in the same folder: two crews, or an earlier visit."""
+    from sitelog.source import role_of
+
+    folder = os.path.dirname(path)
+    line = rb"^[ \t]*site[ \t]+%s(?![^ \t\r\n])" % re.escape(site.encode())
+    named = re.compile(line, re.IGNORECASE | re.MULTILINE)
+    found: list[str] = []
+    for name in sorted(os.listdir(folder or os.curdir)):
+        other = os.path.join(folder, name)
+        if role_of(name) != "log" or name.startswith(".") or not site or not os.path.isfile(other):
+            continue
+        with contextlib.suppress(OSError), open(other, "rb") as stream:
+            if named.search(stream.read(_HEADER)) and not os.path.samefile(other, path):
+                found.append(other)
+    return found
 
 
 def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:

@@ -151,6 +151,23 @@ def test_nothing_left(tmp_path):
     assert f"\n{READY}\n" in enter(tmp_path, "did delivery")[1]
 
 
+def test_the_other_crew_s_log_of_the_site_is_judged_with_it(tmp_path):
+    """`breaker-on` comes after the lugs and the insulation test, which the other log has."""
+    path = a_site(tmp_path)
+    other = "site hill-9\nday 2026-03-02\n08:30 did breaker-off\n"
+    other += "08:40 torque lug-1..3 4 Nm with TD1\n"
+    other += "08:50 reading insulation dc/earth 200 MΩ at 500 V with MF1\n"
+    (tmp_path / "second crew.site").write_text(other, encoding="utf-8")
+    (tmp_path / "hill-99.site").write_text(other.replace("hill-9", "hill-99"), encoding="utf-8")
+    out = enter(tmp_path, "did breaker-on", "hill-9.site", *AT)[1]
+    assert "breaker-on: pass" in out
+    assert "out-of-order" not in out
+    assert "hill-99" not in out
+    (tmp_path / "second crew.site").unlink()
+    path.write_text(LOG, encoding="utf-8")
+    assert "out-of-order" in enter(tmp_path, "did breaker-on", "hill-9.site", *AT)[1]
+
+
 @pytest.mark.parametrize(
     ("files", "arguments", "words"),
     [
