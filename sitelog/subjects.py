@@ -240,7 +240,8 @@ SUBJECTS: dict[str, Subject] = {
                 Column("calibrated", "day", "the day of its newest calibration"),
                 Column("due", "day", "the day the next one is due"),
                 Column("found", "text", "what the newest calibration found"),
-                Column("uses", "number", "results made with it"),
+                Column("uses", "number", "values it gave"),
+                Column("cycles", "number", "values it gave since its newest calibration"),
                 
             ),
             ("tool", "kit", "kind", "range", "cert", "calibrated", "due", "uses", "verdict"),

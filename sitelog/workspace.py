@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from sitelog.findings.finding import Finding
 from sitelog.judge import Judge
 from sitelog.judge.report import unique
 from sitelog.judge.tools import Toolbox
+from sitelog.judge.uses import no_interval, since_calibration, uses, worn_out
 from sitelog.kinds.header import NamedKit, NamedSheet
 from sitelog.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_sheet
 from sitelog.signatures import Held, signatures
@@ -154,6 +155,8 @@ def load(paths: Iterable[str], today: date) -> Workspace:
     for site in judged:
         findings += site.findings
     every_kit = {kit.file: kit for kit in (*kits, *used_kits.values())}
+    if silent := [kit for kit in every_kit.values() if no_interval(kit)]:
+        findings += worn_out(silent, uses(site.judge for site in judged))
     return Workspace(judged, findings, tuple(every_kit.values()), readable, today)
 
 
@@ -274,15 +277,15 @@ def rows(workspace: Workspace) -> dict[str, list[Row]]:
     from sitelog.rows import rows_of, tool_row
 
     found: dict[str, list[Row]] = defaultdict(list)
-    uses: Counter[tuple[str, str]] = Counter()
     for site in workspace.judged:
         for subject, some in rows_of(site).items():
             found[subject] += some
-        for result in site.results:
-            if result.behind.tool is not None:
-                uses[result.behind.tool.kit, result.behind.tool.name] += 1
+    used = uses(site.judge for site in workspace.judged)
     for kit in workspace.kits:
         for key, tool in kit.tools.items():
-            count = uses[kit.name, tool.name]
-            found["tools"].append(tool_row(tool, kit.calibrations.get(key, ()), count, workspace.today))
+            days = used.get((kit.name, tool.name), [])
+            cycles = since_calibration(kit, key, days)
+            found["tools"].append(
+                tool_row(tool, kit.calibrations.get(key, ()), len(days), cycles, workspace.today)
+            )
     return found

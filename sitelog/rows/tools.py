@@ -14,7 +14,7 @@ from sitelog.rows.common import (
 from sitelog.verdicts import NOT_APPLICABLE
 
 
-def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, today: date) -> Row:
+def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycles: int, today: date) -> Row:
     """The row of one tool of a kit, as things stand today."""
     newest = calibrations[-1] if calibrations else None
     due = newest.due if newest is not None else None
@@ -48,6 +48,7 @@ def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, today
             "day": due.isoformat() if due is not None else None,
             "found": "; ".join(outside) or _found_text(newest),
             "uses": uses,
+            "cycles": cycles,
             "verdict": verdict,
             "states": f" {' '.join(words)} ",
             "file": tool.file,
