@@ -61,6 +61,7 @@ def _rows(file: str, layout: Layout, numbers: Numbers, times: Times) -> Iterator
     roles = layout.columns.roles
     current, voltage, power, mode = (roles.get(role) for role in ("current", "voltage", "power", "mode"))
     needed = _needed(layout.columns)
+    last_needed = max(column.at for column in (layout.columns.time, *needed))
     short: int | None = None
     for line, cells in rows(file, layout):
         if short is not None:
@@ -69,7 +70,7 @@ def _rows(file: str, layout: Layout, numbers: Numbers, times: Times) -> Iterator
         if cells is None:
             yield _Row(0, [], 0.0, None, None, None, "")
             continue
-        if any(column.at >= len(cells) for column in (layout.columns.time, *needed)):
+        if last_needed >= len(cells):
             short = line
             yield None
             continue
@@ -276,9 +277,8 @@ class _Reading:
                 self.gaps = self.gaps._replace(resets=self.gaps.resets + 1, reset_line=first)
         else:
             self.sums.add(Point(row.line, row.time, current, row.voltage, power, soc))
-        cells = [value for column in columns.cells if (value := read(column)) is not None]
-        warm = [value for column in columns.cell_temperatures if (value := read(column)) is not None]
-        self.spread.add(cells, row.line)
+        self.spread.add([one for column in columns.cells if (one := read(column)) is not None], row.line)
+        warm = [one for column in columns.cell_temperatures if (one := read(column)) is not None]
         self.temperature_spread.add(warm, row.line)
         temperature = read(roles.get("temperature"))
         self.temperature.add(

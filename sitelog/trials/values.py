@@ -19,6 +19,7 @@ _DAY_FIRST = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
 _SLASHED = re.compile(r"\d{1,2}/\d{1,2}/\d{2,4}")
 _FRACTION = re.compile(r"([.,]\d{1,6})\d*")
 _DAY = 86_400.0
+_ZONED, _UNZONED = datetime(1970, 1, 1, tzinfo=UTC), datetime(1970, 1, 1)
 
 
 class Numbers:
@@ -111,8 +112,22 @@ class Times:
         return self._written(text, line)
 
     def _written(self, text: str, line: int) -> float:
-        if clock := _CLOCK.fullmatch(text):
-            return self._of_day(clock)
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            if clock := _CLOCK.fullmatch(text):
+                return self._of_day(clock)
+            moment = self._other_form(text, line)
+        zoned = moment.tzinfo is not None
+        if self.zoned is not zoned:
+            if self.zoned is not None:
+                message = "some times carry a zone and some do not"
+                raise BadLineError(Trouble(self.file, line, message, "write all of them with one"))
+            self.zoned = zoned
+        return (moment - (_ZONED if zoned else _UNZONED)).total_seconds()
+
+    def _other_form(self, text: str, line: int) -> datetime:
+        """Dates with the day first and dots, with strokes behind the year, and long fractions of seconds."""
         if _SLASHED.match(text):
             message = f"`{shown(text)}` can be read as day/month or month/day"
             raise BadLineError(Trouble(self.file, line, message, "have the logger write 2026-03-02 10:15:00"))
@@ -120,21 +135,11 @@ class Times:
         plain = plain.replace("/", "-").replace(" UTC", "+00:00").replace(" +", "+")
         plain = _FRACTION.sub(lambda part: part[1].replace(",", "."), plain, count=1)
         try:
-            moment = datetime.fromisoformat(plain)
+            return datetime.fromisoformat(plain)
         except ValueError:
             message = f"`{shown(text)}` is no date and time that can be meant"
-            raise BadLineError(
-                Trouble(self.file, line, message, "write 2026-03-02 10:15:00, or seconds")
-            ) from None
-        zoned = moment.tzinfo is not None
-        if self.zoned is not None and zoned != self.zoned:
-            raise BadLineError(
-                Trouble(
-                    self.file, line, "some times carry a zone and some do not", "write all of them with one"
-                )
-            )
-        self.zoned = zoned
-        return (moment if zoned else moment.replace(tzinfo=UTC)).timestamp()
+            help = "write 2026-03-02 10:15:00, or seconds"
+            raise BadLineError(Trouble(self.file, line, message, help)) from None
 
     def _of_day(self, clock: re.Match[str]) -> float:
         """A time of day, or a stopwatch; back by more than half a day is a midnight."""
