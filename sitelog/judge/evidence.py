@@ -65,6 +65,7 @@ class Evidence:
                     Key("reading", one.what.casefold(), names.place(each)) for each in one.place.split()
                 )
         self.asked = asked
+        self._meant: dict[tuple[str, str], dict[str, list[Asked]]] = {}
         self._by_key: dict[Key, list[Mark]] = defaultdict(list)
         for mark in marks:
             self._by_key[self.key(mark)].append(mark)
@@ -81,6 +82,13 @@ class Evidence:
     def of(self, key: Key) -> list[Mark]:
         """The marks about one thing, in order."""
         return self._by_key.get(key, [])
+
+    def meant(self, name: str, one: Asked) -> dict[str, list[Asked]]:
+        """What a name in a sheet's line means; remembered."""
+        key = name.casefold(), one.sheet
+        if key not in self._meant:
+            self._meant[key] = meant_by(name, one, self.asked)
+        return self._meant[key]
 
     def keys(self) -> Iterable[Key]:
         """Everything that was marked."""

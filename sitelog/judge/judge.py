@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from sitelog.judge.defects import flaws
-from sitelog.judge.evidence import Evidence, Fit, Key, Names, States, fit, meant_by
+from sitelog.judge.evidence import Evidence, Fit, Key, Names, States, fit
 from sitelog.judge.limits import against
 from sitelog.judge.order import Order
 from sitelog.judge.parts import stays, swapped
@@ -52,6 +52,7 @@ class Judge:
         self.states = States(self.marks, site.sheets)
         self.excused = self._excused()
         self.flaws, _ = flaws(site)
+        self.reopenings = self._reopenings()
         self.removed = {
             self.names.place(mark.place) for mark in self.marks if mark.kind == "part" and mark.mode == "removed"
         }
@@ -132,6 +133,8 @@ class Judge:
         """One result for each requirement and visit that asks it, and for what was done unasked."""
         found: list[Result] = []
         seen: set[Key] = set()
+        # What another line asks of the same thing, in a visit of this log, is what was done for that line.
+        serving = {self.names.asked(one) for one in self.asked if self._visits[id(one)]}
         for one in self.asked:
             key = self.names.asked(one)
             if one.kind == "spread":
@@ -142,7 +145,7 @@ class Judge:
             if not marks and (marks := self._by_word(one)):
                 seen.add(self.evidence.key(marks[0]))
             stays = self._visits[id(one)]
-            if not stays and marks:  # done in a visit that does not ask it: judged all the same
+            if not stays and marks and key not in serving:  # done in a visit that does not ask it: judged all the same
                 stays = [self.site.visits[marks[0].moment.visit]]
             for at, stay in enumerate(stays):
                 end = stays[at + 1].index if at + 1 < len(stays) else len(self.site.visits)
@@ -305,17 +308,23 @@ class Judge:
                 return f"{flaw.name} was found here in line {flaw.opened.entry.number}"
         return ""
 
+    def _reopenings(self) -> list[tuple[set[int], list[Mark]]]:
+        """The swaps and removals that reopen something, each with the identities of what they reopen."""
+        found: list[tuple[set[int], list[Mark]]] = []
+        for part in self.asked:
+            marks = [mark for mark in self.evidence.of(self.names.asked(part)) if mark.mode in ("swap", "removed")]
+            if part.reopens and marks:
+                reopened = [others for name in part.reopens for others in self.evidence.meant(name, part).values()]
+                found.append(({id(one) for others in reopened for one in others}, marks))
+        return found
+
     def _reopened_by(self, one: Asked, mark: Mark, end: int) -> Mark | None:
         """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
-        for part in self.asked:
-            if not part.reopens:
-                continue
-            if not any(one in others for name in part.reopens for others in meant_by(name, part, self.asked).values()):
-                continue
-            for other in self.evidence.of(self.names.asked(part)):
-                late = other.moment.order > mark.moment.order and other.moment.visit < end
-                if late and other.mode in ("swap", "removed"):
-                    return other
+        for reopened, marks in self.reopenings:
+            if id(one) in reopened:
+                for other in marks:
+                    if other.moment.order > mark.moment.order and other.moment.visit < end:
+                        return other
         return None
 
     def _previous(self, one: Asked, mark: Mark) -> Mark | None:
@@ -397,7 +406,7 @@ class Judge:
 
     def _spread_before(self, one: Asked, places: Sequence[str]) -> list[Reason]:
         for name in one.before:
-            for others in meant_by(name, one, self.asked).values():
+            for others in self.evidence.meant(name, one).values():
                 firsts = [mark for other in others for mark in self.evidence.of(self.names.asked(other)) if mark.live]
                 first = min(firsts, key=lambda mark: mark.moment.order, default=None)
                 if first is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
-from sitelog.judge.evidence import Evidence, States, meant_by
+from sitelog.judge.evidence import Evidence, States
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.reading import Reading
 from sitelog.kinds.step import Did
@@ -63,7 +63,7 @@ class Order:
     def _after(self, one: Asked, mark: Mark) -> list[Reason]:
         found: list[Reason] = []
         for name in one.after:
-            groups = meant_by(name, one, self._asked)
+            groups = self._evidence.meant(name, one)
             lacking = [
                 other
                 for others in groups.values()
@@ -79,7 +79,7 @@ class Order:
     def _before(self, one: Asked, mark: Mark) -> list[Reason]:
         found: list[Reason] = []
         for name in one.before:
-            for others in meant_by(name, one, self._asked).values():
+            for others in self._evidence.meant(name, one).values():
                 first = self._first(others, mark.moment.visit)
                 if first is not None and not self._earlier(one, first.moment):
                     found.append(
@@ -158,7 +158,7 @@ class Order:
             return None
         found: Mark | None = None
         for name in one.after:
-            for others in meant_by(name, one, self._asked).values():
+            for others in self._evidence.meant(name, one).values():
                 for other in others:
                     for earlier in self._evidence.of(self._evidence.names.asked(other)):
                         later = found is None or earlier.moment.order > found.moment.order

@@ -8,7 +8,6 @@ from difflib import get_close_matches
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judge.blanks import Blank, blanks, waiting_for
-from sitelog.judge.evidence import meant_by
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
 from sitelog.judge.tools import limits_of
@@ -214,7 +213,7 @@ def _sheet_names(judge: Judge) -> list[Finding]:
     found: list[Finding] = []
     for one in judge.asked:
         for name in (*one.after, *one.before, *one.reopens):
-            groups = meant_by(name, one, judge.asked)
+            groups = judge.evidence.meant(name, one)
             if len(groups) == 1:
                 continue
             if groups:

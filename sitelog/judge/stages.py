@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from sitelog.judge.evidence import meant_by, members
+from sitelog.judge.evidence import members
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
 from sitelog.kinds.asked import Asked
@@ -75,7 +75,7 @@ def _waits_for(
     return [
         name
         for name in one.after
-        for others in meant_by(name, one, judge.asked).values()
+        for others in judge.evidence.meant(name, one).values()
         if any(
             names.get(key_of(each)) != names.get(key_of(one))
             and (other := by_key.get(key_of(each))) is not None
