@@ -37,6 +37,7 @@ JOINTS = {
     "orchard-22": {"pass": 20, "untraceable": 3},  # term-1, 2, 4 share a line with a value of no tool in use
     "chapel-row-5": {"pass": 4, "missing": 18},
     "station-40": {"pass": 28},  # 22 at the install; pole and term again at the service
+    "pump-house-2": {},  # a removal asks no joint
 }
 
 # (open by hand count: missing, errors, warnings)
@@ -48,6 +49,7 @@ TOTALS = {
     "orchard-22": (13, 11, 1),
     "chapel-row-5": (47, 2, 3),
     "station-40": (0, 0, 0),
+    "pump-house-2": (0, 0, 0),
 }
 
 # Errors and warnings by line: what a careful lead would want to hear, and nothing else.
@@ -85,6 +87,7 @@ FINDINGS = {
         (40, "away"),
     ],
     "station-40": [],
+    "pump-house-2": [],
 }
 
 
@@ -213,3 +216,21 @@ def _plain(cell: object) -> object:
             format_quantity(cell) if len(f"{cell.number:f}") < 6 else f"{float(cell.number):.4g} {cell.unit}"
         )
     return cell
+
+
+def test_the_emptied_site_is_closed(workspace: Workspace) -> None:
+    """Both modules left, the removal is signed, and every step of it was done in its order."""
+    site = site_of(workspace, "pump-house-2")
+    assert site.judge.closed
+    assert [(stay.serial, stay.moved_to) for stay in site.stays] == [
+        ("DR-003118", "returns"),
+        ("DR-003121", "returns"),
+    ]
+    verdicts = {
+        one.what or one.kind: one.verdict
+        for one in site.results
+        if one.asked and one.kind in ("step", "dead")
+    }
+    assert verdicts == dict.fromkeys(
+        ("inverter-off", "breaker-off", "dead", "disconnected", "dismounted", "repacked"), "pass"
+    )
