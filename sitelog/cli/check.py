@@ -28,6 +28,8 @@ def run(args: argparse.Namespace) -> int:
             views.findings_text(workspace.findings, color=color),
             views.summary_text(workspace.sites),
         )
+        if not any(parts):  # sheets and kits alone, and nothing wrong with them
+            parts = ("", "no fault found in what was read, and no log among it\n", "")
         sys.stdout.write("\n".join((*filter(None, parts), views.CAUTION + "\n")))
     if not workspace.readable:
         complain("no log could be read")

@@ -95,6 +95,9 @@ class Asked(NamedTuple):
 
 NO_LIMITS = Limits()
 
+_ALWAYS_PLACED = frozenset({"joint", "part", "hole", "cable", "registered"})
+"""What is asked at a place or not at all: a range that could not be read asks for nothing."""
+
 
 def asked(
     reader: Reader,
@@ -109,6 +112,8 @@ def asked(
     grade: str = "",
 ) -> list[Asked]:
     """One `Asked` per place, with the clauses that every kind of sheet line may have."""
+    if kind in _ALWAYS_PLACED and not places:
+        return []
     wait_node, every, visit = reader.node("wait"), reader.node("every"), reader.node("for")
     after_node = wait_node or reader.node("after")
     wait = None

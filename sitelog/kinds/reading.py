@@ -150,7 +150,8 @@ def read_spread(reader: Reader) -> list[Asked]:
     what = reader.name()
     limits = limits_of(reader, limit_nodes(reader), MEASURES.get(what.casefold(), ()))
     limits = limits._replace(low=_difference(limits.low), high=_difference(limits.high), target=None)
-    return asked(reader, "spread", what, (" ".join(place.name for place in places),), limits)
+    names = " ".join(place.name for place in places)
+    return asked(reader, "spread", what, (names,), limits) if names else []
 
 
 def _difference(limit: Quantity | None) -> Quantity | None:
