@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 from typing import NamedTuple
 
 from sitelog.kinds.asked import Asked
@@ -96,6 +95,8 @@ class Evidence:
 
     def nearest_place(self, key: Key) -> str:
         """The asked place of the same sort that is spelt nearly so."""
+        from difflib import get_close_matches
+
         same_sort = {
             self.names.place(one.place): one.place
             for one in self.asked

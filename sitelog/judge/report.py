@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
@@ -173,14 +172,14 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
         ):
             groups.setdefault((mark.file, mark.line, "unknown-place"), []).append(mark)
         elif result.kind == "step" and result.what.casefold() not in states:
-            close = get_close_matches(result.what.casefold(), open_steps, 1, 0.7)
+            close = _close(result.what.casefold(), open_steps, 0.7)
             if close:
                 groups.setdefault((mark.file, mark.line, "unknown-step"), []).append(mark)
     found: list[Finding] = []
     for (_, _, slug), marks in groups.items():
         mark = marks[0]
         if slug == "unknown-step":
-            near = get_close_matches(mark.what.casefold(), open_steps, 1, 0.7)[0]
+            near = _close(mark.what.casefold(), open_steps, 0.7)[0]
             found.append(
                 _at(
                     mark,
@@ -229,7 +228,7 @@ def _sheet_names(judge: Judge) -> list[Finding]:
                 )
             else:
                 known = {other.what or other.place for other in judge.asked}
-                close = get_close_matches(name, known, 1, 0.6)
+                close = _close(name, known, 0.6)
                 help = f"did you mean `{close[0]}`?" if close else ""
                 found.append(
                     _in_sheet(
@@ -330,3 +329,10 @@ def _never_fits(judge: Judge) -> list[Finding]:
 def unique(findings: Iterable[Finding]) -> list[Finding]:
     """Each finding once, in the order of files and lines."""
     return sorted(dict.fromkeys(findings), key=lambda one: (one.file, one.line, one.column, one.slug))
+
+
+def _close(word: str, known: Iterable[str], cutoff: float) -> list[str]:
+    """The nearest of the words known, or none."""
+    from difflib import get_close_matches  # slow to import, and wanted on slips only
+
+    return get_close_matches(word, list(known), 1, cutoff)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from difflib import get_close_matches
 from typing import NamedTuple
 
 from sitelog.frozen import record
@@ -73,6 +72,8 @@ class Toolbox:
 
     def nearest(self, name: str) -> str:
         """A tool of nearly that name."""
+        from difflib import get_close_matches
+
         known = {key: tool.name for kit in self._all for key, tool in kit.tools.items()}
         close = get_close_matches(name.casefold(), known, 1, 0.5)
         return known[close[0]] if close else ""

@@ -42,6 +42,9 @@ class Workspace(NamedTuple):
     def gaps(self) -> list[Gap]:
         return list(self.wanted)
 
+    def waits(self) -> dict[tuple[str, str], tuple[str, ...]]:
+        return {}
+
 
 UNDER = Finding(
     "under-torque",
