@@ -46,12 +46,22 @@ def _hash(log: Log, record: Photo, path: str) -> Iterator[Finding]:
         yield _finding(log, record, "photo-absent", f"{record.file_name} cannot be read: {error.strerror}")
         return
     if not found.startswith(wanted):
-        message = f"{record.file_name} is not the photo that was meant: its hash begins with {found[:len(wanted)]}"
+        message = (
+            f"{record.file_name} is not the photo that was meant: its hash begins with {found[: len(wanted)]}"
+        )
         yield _finding(log, record, "photo-changed", message)
 
 
 def _finding(log: Log, record: Photo, slug: str, message: str) -> Finding:
     entry = record.head.entry
     return Finding(
-        slug, CATALOG[slug].severity, message, "", log.file, entry.number, entry.start + 1, entry.end + 1, entry.text
+        slug,
+        CATALOG[slug].severity,
+        message,
+        "",
+        log.file,
+        entry.number,
+        entry.start + 1,
+        entry.end + 1,
+        entry.text,
     )

@@ -32,7 +32,14 @@ Row = tuple[object, ...]
 class Workspace:
     """What the paths hold: the sites, judged, and every finding in the order of files and lines."""
 
-    def __init__(self, judged: Sequence[Site], findings: Iterable[Finding], kits: Sequence[Kit], readable: int, today: date) -> None:
+    def __init__(
+        self,
+        judged: Sequence[Site],
+        findings: Iterable[Finding],
+        kits: Sequence[Kit],
+        readable: int,
+        today: date,
+    ) -> None:
         self.judged = tuple(judged)
         self.findings = unique(findings)
         self.kits = tuple(kits)
@@ -72,7 +79,17 @@ class _Reach:
         others = self.sheets[sheet.name.casefold()]
         if sheet.name and any(other.revision == sheet.revision for other in others):
             message = f"a sheet `{sheet.name}` stands already in {others[0].file}"
-            self.findings.append(finding("duplicate-name", message, sheet.file, 1, 1, 2, help="give one of them another name or revision"))
+            self.findings.append(
+                finding(
+                    "duplicate-name",
+                    message,
+                    sheet.file,
+                    1,
+                    1,
+                    2,
+                    help="give one of them another name or revision",
+                )
+            )
         others.append(sheet)
 
     def _add_kit(self, kit: Kit) -> None:
@@ -80,12 +97,16 @@ class _Reach:
         others = self.kits[kit.name.casefold()]
         if kit.name and others:
             message = f"a kit `{kit.name}` stands already in {others[0].file}"
-            self.findings.append(finding("duplicate-name", message, kit.file, 1, 1, 2, help="give one of them another name"))
+            self.findings.append(
+                finding("duplicate-name", message, kit.file, 1, 1, 2, help="give one of them another name")
+            )
         others.append(kit)
 
     def look_around(self, file: str) -> None:
         """Read the sheets and kits in a log's folder and its parents, up to the repository's root."""
-        for folder in _upwards(os.path.dirname(os.path.realpath(file)) if file != "-" else os.path.realpath(".")):
+        for folder in _upwards(
+            os.path.dirname(os.path.realpath(file)) if file != "-" else os.path.realpath(".")
+        ):
             if folder in self._folders:
                 continue
             self._folders.add(folder)
@@ -96,7 +117,11 @@ class _Reach:
             for name in names:
                 path = os.path.join(folder, name)
                 role = role_of(name)
-                if role in ("sheet", "kit") and not name.startswith(".") and os.path.realpath(path) not in self._files:
+                if (
+                    role in ("sheet", "kit")
+                    and not name.startswith(".")
+                    and os.path.realpath(path) not in self._files
+                ):
                     source = read(os.path.relpath(path))
                     if role == "sheet":
                         self._add_sheet(read_sheet(source))
@@ -106,7 +131,10 @@ class _Reach:
     def sheet(self, name: str, revision: str) -> Sheet | None:
         """The sheet of a name, in the revision asked where one is."""
         found = self.sheets.get(name.casefold(), [])
-        return next((sheet for sheet in found if not revision or sheet.revision.casefold() == revision.casefold()), None)
+        return next(
+            (sheet for sheet in found if not revision or sheet.revision.casefold() == revision.casefold()),
+            None,
+        )
 
 
 def _upwards(folder: str) -> list[str]:
@@ -179,12 +207,26 @@ def _site(
     for log in logs:
         names = [line.record for line in log.lines if isinstance(line.record, (NamedSheet, NamedKit))]
         if not any(isinstance(one, NamedSheet) for one in names):
-            own.append(finding("no-sheet", "the log names no sheet, so nothing can be judged", log.file, 1, 1, 2, help="add `sheet NAME`"))
+            own.append(
+                finding(
+                    "no-sheet",
+                    "the log names no sheet, so nothing can be judged",
+                    log.file,
+                    1,
+                    1,
+                    2,
+                    help="add `sheet NAME`",
+                )
+            )
         for one in names:
             entry = one.head.entry
 
             def say(slug: str, message: str, help: str, entry=entry, file: str = log.file) -> None:  # type: ignore[no-untyped-def]
-                own.append(finding(slug, message, file, entry.number, entry.start + 1, entry.end + 1, entry.text, help))
+                own.append(
+                    finding(
+                        slug, message, file, entry.number, entry.start + 1, entry.end + 1, entry.text, help
+                    )
+                )
 
             if isinstance(one, NamedSheet):
                 _name_sheet(one, log.file, reach, sheets, used, own, say)
@@ -231,7 +273,9 @@ def _trouble(mark: Mark, trouble: Trouble) -> Finding:
     """What is wrong with a logger's file: at its own line, or at the entry that names it."""
     entry = mark.record.head.entry
     if trouble.line:
-        return finding("series-unreadable", trouble.message, trouble.file, trouble.line, 1, 2, help=trouble.help)
+        return finding(
+            "series-unreadable", trouble.message, trouble.file, trouble.line, 1, 2, help=trouble.help
+        )
     slug = "series-missing" if trouble.absent else "series-unreadable"
     help = "put it beside the log" if trouble.absent else trouble.help
     message = f"{mark.word}: {trouble.message}"
@@ -245,7 +289,15 @@ def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> 
     return held
 
 
-def _name_sheet(one: NamedSheet, file: str, reach: _Reach, sheets: dict[str, Sheet], used: dict[str, Sheet], own: list[Finding], say) -> None:  # type: ignore[no-untyped-def]
+def _name_sheet(
+    one: NamedSheet,
+    file: str,
+    reach: _Reach,
+    sheets: dict[str, Sheet],
+    used: dict[str, Sheet],
+    own: list[Finding],
+    say,
+) -> None:  # type: ignore[no-untyped-def]
     key = one.name.casefold()
     sheet = reach.sheet(one.name, one.revision)
     if sheet is None or (sheet.based_on and sheet.based_on.casefold() not in reach.sheets):
@@ -255,7 +307,11 @@ def _name_sheet(one: NamedSheet, file: str, reach: _Reach, sheets: dict[str, She
         others = reach.sheets.get(key)
         if others:
             revisions = ", ".join(other.revision or "none" for other in others)
-            say("missing-sheet", f"`{one.name}` is asked in revision {one.revision}; in reach is revision {revisions}", "see which one the equipment has")
+            say(
+                "missing-sheet",
+                f"`{one.name}` is asked in revision {one.revision}; in reach is revision {revisions}",
+                "see which one the equipment has",
+            )
         else:
             say("missing-sheet", f"no sheet `{one.name}` is in reach", _nearest(one.name, reach.sheets))
         return

@@ -25,7 +25,10 @@ def run(args: argparse.Namespace) -> int:
     color = wants_color(sys.stdout)
     gaps = workspace.gaps()
     sites = [one.site for one in workspace.sites]
-    parts = (headlines_text(workspace.sites, color=color), gaps_text(sites, gaps, waits=workspace.waits(), color=color))
+    parts = (
+        headlines_text(workspace.sites, color=color),
+        gaps_text(sites, gaps, waits=workspace.waits(), color=color),
+    )
     sys.stdout.write("\n".join((*filter(None, parts), CAUTION + "\n")))
     errors = sum(one.severity == "error" for one in workspace.findings)
     if errors:

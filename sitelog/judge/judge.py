@@ -54,7 +54,9 @@ class Judge:
         self.flaws, _ = flaws(site)
         self.reopenings = self._reopenings()
         self.removed = {
-            self.names.place(mark.place) for mark in self.marks if mark.kind == "part" and mark.mode == "removed"
+            self.names.place(mark.place)
+            for mark in self.marks
+            if mark.kind == "part" and mark.mode == "removed"
         }
         self.closed = self._closed()
         self._visits = {id(one): self._asking_visits(one) for one in self.asked}
@@ -92,10 +94,15 @@ class Judge:
         found: dict[str, NotApplicable] = {}
         for one in self.site.written:
             record = one.record
-            if isinstance(record, NotApplicable) and (one.file, one.entry.number) not in self.site.struck.lines:
+            if (
+                isinstance(record, NotApplicable)
+                and (one.file, one.entry.number) not in self.site.struck.lines
+            ):
                 who = self.site.crew.get(one.around.by.casefold())
                 if who is not None and who.role == "lead" and one.entry.remark:
-                    found.update(dict.fromkeys((self.names.place(place.name) for place in record.places), record))
+                    found.update(
+                        dict.fromkeys((self.names.place(place.name) for place in record.places), record)
+                    )
         return found
 
     def _key_names(self, one: Asked) -> set[str]:
@@ -124,7 +131,9 @@ class Judge:
         days = [
             mark.moment.day
             for mark in self.evidence.of(self.names.asked(one))
-            if mark.moment.visit < before.index and mark.moment.day is not None and (mark.live or mark.mode == "held")
+            if mark.moment.visit < before.index
+            and mark.moment.day is not None
+            and (mark.live or mark.mode == "held")
         ]
         return max(days, default=None)
 
@@ -145,7 +154,9 @@ class Judge:
             if not marks and (marks := self._by_word(one)):
                 seen.add(self.evidence.key(marks[0]))
             stays = self._visits[id(one)]
-            if not stays and marks and key not in serving:  # done in a visit that does not ask it: judged all the same
+            if (
+                not stays and marks and key not in serving
+            ):  # done in a visit that does not ask it: judged all the same
                 stays = [self.site.visits[marks[0].moment.visit]]
             for at, stay in enumerate(stays):
                 end = stays[at + 1].index if at + 1 < len(stays) else len(self.site.visits)
@@ -182,7 +193,9 @@ class Judge:
         outcome = self._outcome(one, mark)
         reasons = list(outcome.reasons)
         if how.answer == "doubtful":
-            reasons.append(Reason("doubtful", "wrong-test-voltage", f"{one.name}: {how.why}", "measure again as asked"))
+            reasons.append(
+                Reason("doubtful", "wrong-test-voltage", f"{one.name}: {how.why}", "measure again as asked")
+            )
         reasons += self.order.reasons(one, mark)
         reasons += self._since(one, mark, marks, end)
         finals = [other for other in live if other.mode in ("final", "click", "swap")]
@@ -215,7 +228,11 @@ class Judge:
             return live[-1]
         standing: list[tuple[str, Mark]] = []
         for mark in reversed(live):
-            further = ", ".join(sorted(c.key for c in mark.conditions if one.condition is None or c.kind != one.condition.kind))
+            further = ", ".join(
+                sorted(
+                    c.key for c in mark.conditions if one.condition is None or c.kind != one.condition.kind
+                )
+            )
             if not standing or (further and all(key not in ("", further) for key, _ in standing)):
                 standing.append((further, mark))
         verdicts = [(worst(self._outcome(one, mark).reasons), mark) for _, mark in standing]
@@ -226,31 +243,55 @@ class Judge:
         around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device, self._previous, self.trial)
         return RULES[one.kind](one, mark, around)
 
-    def _without(self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[tuple[Mark, Fit]]) -> Result:
+    def _without(
+        self, one: Asked, stay: Stay, marks: Sequence[Mark], misfits: list[tuple[Mark, Fit]]
+    ) -> Result:
         """The verdict where nothing was done that counts."""
         last = marks[-1] if marks else None
         near: Mark | None = None
         place = self.names.place(one.place)
-        if excuse := next((self.excused[name] for name in self._key_names(one) if name in self.excused), None):
+        if excuse := next(
+            (self.excused[name] for name in self._key_names(one) if name in self.excused), None
+        ):
             reason = Reason(NOT_APPLICABLE, "", f"does not apply: {excuse.head.entry.remark}")
-            return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+            return Result(
+                one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits
+            )
         if place and place in self.removed:
             reason = Reason(NOT_APPLICABLE, "", "was removed")
-            return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+            return Result(
+                one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits
+            )
         if self.closed and one.visit != _REMOVAL:
             reason = Reason(NOT_APPLICABLE, "", "everything was removed")
-            return Result(one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+            return Result(
+                one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits
+            )
         modes = {mark.mode for mark in marks}
         if "not-tested" in modes:
             why = last.record.head.entry.remark if last is not None else ""
-            reason = Reason("not-tested", "not-tested", f"{one.name} was not tested" + (f": {why}" if why else ""), "test it, or have a lead write `n/a`")
+            reason = Reason(
+                "not-tested",
+                "not-tested",
+                f"{one.name} was not tested" + (f": {why}" if why else ""),
+                "test it, or have a lead write `n/a`",
+            )
         elif "pre" in modes:
-            reason = Reason("pre-only", "pre-only", f"{one.place} is only pre-tightened", "tighten it and write the final value")
+            reason = Reason(
+                "pre-only",
+                "pre-only",
+                f"{one.place} is only pre-tightened",
+                "tighten it and write the final value",
+            )
         elif "loosed" in modes or "removed" in modes:
             reason = Reason("reopened", "reopened", f"{one.place} was undone and not done again")
         elif misfits:
             near, how = misfits[-1]
-            slug = "wrong-test-voltage" if one.condition is not None and one.condition.kind == "voltage" else "missing"
+            slug = (
+                "wrong-test-voltage"
+                if one.condition is not None and one.condition.kind == "voltage"
+                else "missing"
+            )
             reason = Reason("missing", slug, f"{one.name}: {how.why}", "measure again as asked")
         else:
             reason = Reason("missing", "missing", _asks(one))
@@ -272,7 +313,15 @@ class Judge:
                 reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
             elif other.mode in ("loosed", "pre"):
                 what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
-                reasons.append(Reason("reopened", "reopened", f"{one.place} was {what} in line {other.line}", "tighten it and write the final value", other.moment.visit))
+                reasons.append(
+                    Reason(
+                        "reopened",
+                        "reopened",
+                        f"{one.place} was {what} in line {other.line}",
+                        "tighten it and write the final value",
+                        other.moment.visit,
+                    )
+                )
             else:
                 continue
             reasons += self.order.while_(one, other)
@@ -283,15 +332,32 @@ class Judge:
             reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))
         moved = [other for other in later if other.mode == "moved"]
         if moved and mark not in moved:
-            reasons.append(Reason("doubtful", "doubtful", f"{one.place} moved at the re-torque check in line {moved[-1].line}", "see why it had lost torque"))
+            reasons.append(
+                Reason(
+                    "doubtful",
+                    "doubtful",
+                    f"{one.place} moved at the re-torque check in line {moved[-1].line}",
+                    "see why it had lost torque",
+                )
+            )
         if defect := self._retest(one, mark):
-            reasons.append(Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again"))
+            reasons.append(
+                Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again")
+            )
         if cause := self._reopened_by(one, mark, end):
             did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
             if self._dismantling(cause):
                 reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))
             else:
-                reasons.append(Reason("reopened", "reopened", f"{one.name} reopened: {did}", "do it again", cause.moment.visit))
+                reasons.append(
+                    Reason(
+                        "reopened",
+                        "reopened",
+                        f"{one.name} reopened: {did}",
+                        "do it again",
+                        cause.moment.visit,
+                    )
+                )
         return reasons
 
     def _dismantling(self, mark: Mark) -> bool:
@@ -312,9 +378,13 @@ class Judge:
         """The swaps and removals that reopen something, each with the identities of what they reopen."""
         found: list[tuple[set[int], list[Mark]]] = []
         for part in self.asked:
-            marks = [mark for mark in self.evidence.of(self.names.asked(part)) if mark.mode in ("swap", "removed")]
+            marks = [
+                mark for mark in self.evidence.of(self.names.asked(part)) if mark.mode in ("swap", "removed")
+            ]
             if part.reopens and marks:
-                reopened = [others for name in part.reopens for others in self.evidence.meant(name, part).values()]
+                reopened = [
+                    others for name in part.reopens for others in self.evidence.meant(name, part).values()
+                ]
                 found.append(({id(one) for others in reopened for one in others}, marks))
         return found
 
@@ -332,7 +402,9 @@ class Judge:
         earlier = [
             other
             for other in self.evidence.of(self.names.asked(one))
-            if other.live and other.moment.order < mark.moment.order and other.condition_key == mark.condition_key
+            if other.live
+            and other.moment.order < mark.moment.order
+            and other.condition_key == mark.condition_key
         ]
         return earlier[-1] if earlier else None
 
@@ -352,7 +424,15 @@ class Judge:
         reason = Reason("no-limit", "no-limit", why)
         previous = live[-2] if len(live) > 1 else None
         return Result(
-            key.kind, mark.what, mark.place, mark.moment.visit, "no-limit", (reason,), None, mark, previous=previous
+            key.kind,
+            mark.what,
+            mark.place,
+            mark.moment.visit,
+            "no-limit",
+            (reason,),
+            None,
+            mark,
+            previous=previous,
         )
 
     def _spread(self, one: Asked, stay: Stay) -> Result:
@@ -370,11 +450,15 @@ class Judge:
         about = f"spread of {one.what} {_between(places)}"
         if lacking and self.closed:
             reason = Reason(NOT_APPLICABLE, "", "everything was removed")
-            return Result("spread", one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits)
+            return Result(
+                "spread", one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits
+            )
         if lacking:
             message = f"missing: {about}; not read: {', '.join(lacking)}"
             reason = Reason("missing", "missing", message)
-            return Result("spread", one.what, one.place, stay.index, "missing", (reason,), one, limits=one.limits)
+            return Result(
+                "spread", one.what, one.place, stay.index, "missing", (reason,), one, limits=one.limits
+            )
         values = [mark.value for mark in newest if mark.value is not None]
         largest, smallest = max(values, key=lambda q: q.base), min(values, key=lambda q: q.base)
         apart = largest.base - smallest.base
@@ -390,7 +474,9 @@ class Judge:
         reasons = list(found.reasons)
         if any(value is not (largest if value.bound == ">" else smallest) for value in bounded):
             message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
-            reasons = [Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")]
+            reasons = [
+                Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")
+            ]
         last = max(newest, key=lambda mark: mark.moment.order)
         reasons += self._spread_tools(newest)
         reasons += self._spread_before(one, places)
@@ -401,19 +487,28 @@ class Judge:
 
     def _spread_tools(self, newest: Sequence[Mark]) -> list[Reason]:
         """Why the tools do not stand behind the readings; what the equipment showed itself needs none."""
-        measured = [mark for mark in newest if not (isinstance(mark.record, Reading) and mark.record.displayed)]
+        measured = [
+            mark for mark in newest if not (isinstance(mark.record, Reading) and mark.record.displayed)
+        ]
         return list(dict.fromkeys(reason for mark in measured for reason in behind(mark, self.box).reasons))
 
     def _spread_before(self, one: Asked, places: Sequence[str]) -> list[Reason]:
         for name in one.before:
             for others in self.evidence.meant(name, one).values():
-                firsts = [mark for other in others for mark in self.evidence.of(self.names.asked(other)) if mark.live]
+                firsts = [
+                    mark
+                    for other in others
+                    for mark in self.evidence.of(self.names.asked(other))
+                    if mark.live
+                ]
                 first = min(firsts, key=lambda mark: mark.moment.order, default=None)
                 if first is None:
                     continue
                 for place in places:
                     key = Key("reading", one.what.casefold(), self.names.place(place))
-                    if not any(mark.live and mark.moment.order < first.moment.order for mark in self.evidence.of(key)):
+                    if not any(
+                        mark.live and mark.moment.order < first.moment.order for mark in self.evidence.of(key)
+                    ):
                         message = f"{name} was done before {one.what} was read at {place}"
                         return [Reason("out-of-order", "out-of-order", message)]
         return []
@@ -432,4 +527,3 @@ def _asks(one: Asked) -> str:
 
 def _later(day: date, months: int, days: int) -> date:
     return months_later(day, months) + timedelta(days=days)
-

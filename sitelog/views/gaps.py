@@ -35,7 +35,11 @@ def gaps_text(
             first = ", ".join((waits or {}).get((site, stage), ()))
             # Without stages, what the sheets ask must not look like more of the defects above it.
             stage = stage or ("asked by the sheets" if len({gap.stage for gap in wanted}) > 1 else "")
-            text += f"  {printable(stage)}{f' (waits for {printable(first)})' if first else ''}\n" if stage else ""
+            text += (
+                f"  {printable(stage)}{f' (waits for {printable(first)})' if first else ''}\n"
+                if stage
+                else ""
+            )
             for gap in items:
                 if gap.caution:
                     text += "    " + paint(f"caution: {printable(gap.caution)}", "33", color) + "\n"

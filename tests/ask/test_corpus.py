@@ -71,5 +71,8 @@ def test_question(store: Store, case: Case) -> None:
     found = outcome(store, case.question)
     long = [line.endswith("…") for line in case.expected]
     expected = [line.removesuffix("…") for line in case.expected]
-    cut = [line[: len(other)] if is_long else line for line, other, is_long in zip(found, expected, long, strict=False)]
+    cut = [
+        line[: len(other)] if is_long else line
+        for line, other, is_long in zip(found, expected, long, strict=False)
+    ]
     assert [*cut, *found[len(cut) :]] == expected

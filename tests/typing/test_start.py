@@ -36,7 +36,9 @@ def summary(folder):
 
 def test_the_whole_form(tmp_path):
     a_site(tmp_path, log="")
-    assert started(tmp_path, "--kit", "van-7", "--crew", "mo", "--crew", "jp") == f"""\
+    assert (
+        started(tmp_path, "--kit", "van-7", "--crew", "mo", "--crew", "jp")
+        == f"""\
 # To fill in: ___ stands where a value or a name goes; behind it what is asked, not what was done.
 # A line behind # counts once the # is taken away: a step that is written down counts as done.
 # {CAUTION}
@@ -75,7 +77,8 @@ set     firmware inverter    ___                            # asked >= 2.8
 series  discharge ___        from ___ % to ___ %            # asked energy >= 4 kWh
 photo   ___                  of label
 ref     permit  ___
-"""  # noqa: E501
+"""
+    )  # noqa: E501
 
 
 def test_a_form_has_no_error_and_lists_everything_as_missing(tmp_path):

@@ -143,7 +143,9 @@ day 2026-03-02 dry
 10:00 reading insulation dc-pos/earth >999 Mohm at 500V
 10:01 note  two  blanks  stay
 """
-    assert tidied(text, "a.site") == """\
+    assert (
+        tidied(text, "a.site")
+        == """\
 site   quay-14  "Boat store"
 crew   mo       lead
 
@@ -154,6 +156,7 @@ day    2026-03-02  dry
 10:00  reading insulation dc-pos/earth  >999 MΩ at 500 V
 10:01  note    two  blanks  stay
 """
+    )
 
 
 def test_above_a_signature_the_digest_stays():

@@ -14,13 +14,21 @@ LOG = "site x\nsheet s\nkit k\ncrew mo lead\nday 2026-03-02\n09:00 torque a-1..{
 
 
 def _workspace(folder: Path, last: int, due: str = ""):  # type: ignore[no-untyped-def]
-    for name, text in {"s.sheet": SHEET, "k.kit": KIT.format(due=due), "x.site": LOG.format(last=last)}.items():
+    for name, text in {
+        "s.sheet": SHEET,
+        "k.kit": KIT.format(due=due),
+        "x.site": LOG.format(last=last),
+    }.items():
         (folder / name).write_text(text, encoding="utf-8")
     return load([str(folder)], date(2026, 3, 3))
 
 
-@pytest.mark.parametrize(("last", "due", "said"), [(5000, "", 0), (5001, "", 1), (5001, " due 2027-01-15", 0)])
-def test_5000_uses_are_the_most_where_the_kit_says_nothing(tmp_path: Path, last: int, due: str, said: int) -> None:
+@pytest.mark.parametrize(
+    ("last", "due", "said"), [(5000, "", 0), (5001, "", 1), (5001, " due 2027-01-15", 0)]
+)
+def test_5000_uses_are_the_most_where_the_kit_says_nothing(
+    tmp_path: Path, last: int, due: str, said: int
+) -> None:
     # ISO 6789:2003: 12 months or 5000 operations, whichever is first; a company's own interval takes precedence.
     found = [one for one in _workspace(tmp_path, last, due).findings if "5000" in one.message]
     assert len(found) == said
