@@ -1,6 +1,6 @@
 """The check digits that a sheet can name for its serials, tested by the library python-stdnum.
 
-None of them proves a serial: each lets some slips through, and `misses` says which.
+None of them proves a serial: each lets some slips through. The page of the finding `check-digit` says which.
 """
 
 from __future__ import annotations
@@ -16,24 +16,20 @@ _SEPARATORS = str.maketrans("", "", " -./")  # printed to help the eye, and no p
 
 
 class Scheme(NamedTuple):
-    """One scheme: how many characters check, which may stand in front and which may check, what it misses."""
+    """One scheme: how many characters check, which may stand in front of them, and which may check."""
 
     check: int
     body: str
     last: str
-    misses: str
 
 
-_DIGITS_CAUGHT = "no single wrong digit, and no exchange of two neighbouring digits"
 SCHEMES: dict[str, Scheme] = {
-    "gs1": Scheme(1, _DIGITS, _DIGITS, "one exchange of neighbours in nine: digits five apart, as 16 and 61"),
-    "luhn": Scheme(1, _DIGITS, _DIGITS, "one exchange of neighbours in forty-five: 09 and 90"),
-    "mod-11-2": Scheme(1, _DIGITS, _DIGITS + "X", _DIGITS_CAUGHT),
-    "mod-37-2": Scheme(
-        1, _ALPHANUMERIC, _ALPHANUMERIC + "*", "no single wrong character, and no exchange of two neighbours"
-    ),
-    "mod-37-36": Scheme(1, _ALPHANUMERIC, _ALPHANUMERIC, "about one exchange of neighbours in a thousand"),
-    "mod-97-10": Scheme(2, _ALPHANUMERIC, _DIGITS, _DIGITS_CAUGHT),
+    "gs1": Scheme(1, _DIGITS, _DIGITS),
+    "luhn": Scheme(1, _DIGITS, _DIGITS),
+    "mod-11-2": Scheme(1, _DIGITS, _DIGITS + "X"),
+    "mod-37-2": Scheme(1, _ALPHANUMERIC, _ALPHANUMERIC + "*"),
+    "mod-37-36": Scheme(1, _ALPHANUMERIC, _ALPHANUMERIC),
+    "mod-97-10": Scheme(2, _ALPHANUMERIC, _DIGITS),
 }
 """By the name a sheet uses: Luhn (ISO/IEC 7812-1), GS1 (General Specifications 7.9.1), ISO/IEC 7064."""
 

@@ -7,6 +7,8 @@ import re
 from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record, count, unquoted
+from sitelog.places import expand
+from sitelog.quantities import Problem
 from sitelog.syntax.tokens import Token
 
 
@@ -114,7 +116,7 @@ def read_registered(reader: Reader) -> Registered:
 
 
 # A remark stands behind a blank and two dashes, as everywhere; serials have dashes within them.
-_SCAN_END = re.compile(r"[ \t]+(?:--|—|#(?=[ \t]|$)).*", re.DOTALL)
+_SCAN_END = r"(?s)[ \t]+(?:--|—|#(?=[ \t]|$)).*"
 
 
 def read_scan(reader: Reader) -> Scan | None:
@@ -123,17 +125,22 @@ def read_scan(reader: Reader) -> Scan | None:
     words = node.tokens() if node is not None else ()
     place: Token | None = words[0] if words else None
     rest = reader.entry.text[place.end :].strip(" \t") if place is not None else ""
-    end = _SCAN_END.search(f" {rest}")
+    end = re.search(_SCAN_END, f" {rest}")
     raw = rest[: max(end.start() - 1, 0)] if end is not None else rest
     if place is None or not raw:
         reader.say("unreadable", "a scan is a place and what the reader typed")
+        return None
+    names = expand(place.text) if place.type != "STRING" else (unquoted(place.text),)
+    if isinstance(names, Problem) or len(names) != 1 or raw[0] == ",":
+        help = "write one `scan` line per place"
+        reader.say("wrong-count", "a scan is one code for one place", place.start, place.end, help)
         return None
     start = reader.entry.text.index(raw, place.end)
     span = (start, start + len(raw))
     head = reader.head()
     remark = end[0].strip(" \t").lstrip("-—").strip() if end is not None and "#" not in end[0][:2] else ""
     head = head._replace(entry=reader.entry._replace(remark=remark))
-    places = (Place(unquoted(place.text), place.start, place.end),)
+    places = (Place(names[0], place.start, place.end),)
     blank = Scan(head, places, (), raw, "", "")
     if not raw.strip("_"):
         return blank
