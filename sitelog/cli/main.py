@@ -1,6 +1,7 @@
 """The command `sitelog`: finds the command asked for and runs it; nothing it need not load is loaded."""
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -78,6 +79,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal that has no Ω shows \u03a9 and goes on
             stream.reconfigure(errors="backslashreplace")
+    collecting = gc.isenabled()
+    gc.disable()  # a command makes records by the hundred thousand and no cycles of them, and then ends
     try:
         status = _dispatch(arguments)
         sys.stdout.flush()
@@ -94,6 +97,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _end(f"{where}{error.strerror or error}", BAD_USAGE)
     except MemoryError:
         return _end("not enough memory for these files", BAD_USAGE)
+    finally:
+        if collecting:
+            gc.enable()
     return status
 
 
