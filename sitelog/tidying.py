@@ -148,14 +148,16 @@ def _cells(entry: Entry, role: str, spelt: dict[tuple[int, int], str]) -> Iterat
     end = body.end
     tail = _DROPPED.match(entry.text, end)
     assert tail is not None
-    if tail.end() < len(entry.text.rstrip(_BLANKS)):
+    # A barcode may hold what looks like a remark, so a scan stays in one piece.
+    if entry.kind != "scan" and tail.end() < len(entry.text.rstrip(_BLANKS)):
         cuts.append((TAIL, tail.end(), True))
     kept = _kept(body)
     for at, (column, start, loose) in enumerate(cuts):
         stop = cuts[at + 1][1] if at + 1 < len(cuts) else len(entry.text)
         apart = at > 0 and entry.text[start - 1] in _BLANKS
         whole = entry.text[start:stop].rstrip(_BLANKS)
-        text = whole if column == TAIL else _squeezed(entry, start, start + len(whole), kept, spelt)
+        raw = column == TAIL or (entry.kind == "scan" and column == HEAD)
+        text = whole if raw else _squeezed(entry, start, start + len(whole), kept, spelt)
         yield Cell(column, text, apart, loose)
 
 
