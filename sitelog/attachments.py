@@ -36,7 +36,8 @@ def _hash(log: Log, record: Photo, path: str) -> Iterator[Finding]:
 
     wanted = record.digest.casefold().removeprefix("sha256:").removeprefix("sha-256:")
     if len(wanted) < SHORTEST_HASH or any(digit not in "0123456789abcdef" for digit in wanted):
-        message = f"`{record.digest}` is no hash: at least {SHORTEST_HASH} hexadecimal digits of the photo's SHA-256"
+        wanted = f"at least {SHORTEST_HASH} hexadecimal digits of the photo's SHA-256"
+        message = f"`{record.digest}` is no hash: {wanted}"
         yield _finding(log, record, "photo-changed", message)
         return
     try:

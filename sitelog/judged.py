@@ -341,7 +341,7 @@ def _gaps(
         reason = result.reasons[0]
         text = reason.message.removeprefix("missing: ")
         if result.place and result.place not in text and result.kind != "spread":
-            text = f"{result.asked.name}: {text}"  # such as that no tool is named: on the stairs no line is at hand
+            text = f"{result.asked.name}: {text}"  # on the stairs no line is at hand
         text = text.replace(result.place, "\0") if result.place else text
         if result.verdict == "missing" and result.kind == "hole":
             text += f" {_hole_text(result.asked)}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -15,13 +15,13 @@ from sitelog.judge import Judge
 from sitelog.judge.report import unique
 from sitelog.judge.tools import Toolbox
 from sitelog.judge.uses import no_interval, since_calibration, uses, worn_out
+from sitelog.judged import Gap, Site, Summary, judge_site, together
 from sitelog.kinds.header import NamedKit, NamedSheet
 from sitelog.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_sheet
 from sitelog.signatures import Held, signatures
 from sitelog.signatures import findings as broken
 from sitelog.site import Mark, SiteLog, gather
 from sitelog.source import Source, discover, read, role_of
-from sitelog.judged import Gap, Site, Summary, judge_site, together
 
 if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.trials.results import Trial, Trouble
@@ -253,7 +253,7 @@ def _site(
 
 
 def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | Trouble]:
-    """What the loggers' files named by a site's `series` entries gave; what is wrong with them goes to `own`."""
+    """What the loggers' files named by a site's `series` entries gave; what is wrong goes to `own`."""
     found: dict[tuple[str, int], Trial | Trouble] = {}
     for mark in log.live_marks():
         if mark.kind != "series":
@@ -296,8 +296,8 @@ def _name_sheet(
     sheets: dict[str, Sheet],
     used: dict[str, Sheet],
     own: list[Finding],
-    say,
-) -> None:  # type: ignore[no-untyped-def]
+    say: Callable[[str, str, str], None],
+) -> None:
     key = one.name.casefold()
     sheet = reach.sheet(one.name, one.revision)
     if sheet is None or (sheet.based_on and sheet.based_on.casefold() not in reach.sheets):

@@ -162,7 +162,7 @@ class Judge:
                 end = stays[at + 1].index if at + 1 < len(stays) else len(self.site.visits)
                 within = [mark for mark in marks if stay.index <= mark.moment.visit < end]
                 found.append(self._result(one, stay, within, end))
-        for key in self.evidence.keys():
+        for key in self.evidence.keys():  # noqa: SIM118 (no dict)
             if key not in seen and key.kind in RULES:
                 found.append(self._unasked(key, self.evidence.of(key)))
         return found
@@ -223,7 +223,7 @@ class Judge:
         return [mark for mark in marks if mark.mode in modes]
 
     def _decisive(self, one: Asked, live: Sequence[Mark]) -> Mark:
-        """The newest mark; of readings under several conditions (0 and 180 degrees) the worst of the newest."""
+        """The newest mark; of readings under several conditions (0 and 180 degrees) the worst of them."""
         if one.kind != "reading" or len({mark.condition_key for mark in live}) < 2:
             return live[-1]
         standing: list[tuple[str, Mark]] = []
@@ -298,7 +298,7 @@ class Judge:
         reasons = [reason]
         if last is not None and last.mode in ("pre", "loosed"):
             reasons += self.order.while_(one, last)
-        behind_mark = last if "missing" != reason.verdict else None
+        behind_mark = last if reason.verdict != "missing" else None
         return Result(
             one.kind, one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, behind_mark,
             limits=one.limits, near=near,
@@ -365,7 +365,7 @@ class Judge:
         return self.site.visits[mark.moment.visit].purpose == _REMOVAL
 
     def _retest(self, one: Asked, mark: Mark) -> str:
-        """The defect of this place after which a sheet wants it tested again, where that was not done since."""
+        """The defect of this place after which a sheet wants it tested again, where it was not since."""
         grades = {grade for sheet in self.sheets if sheet.name == one.sheet for grade in sheet.retest}
         places = {self.names.place(one.place), *self.names.place(one.place).split("/")}
         for flaw in self.flaws:
@@ -480,10 +480,11 @@ class Judge:
         last = max(newest, key=lambda mark: mark.moment.order)
         reasons += self._spread_tools(newest)
         reasons += self._spread_before(one, places)
+        verdict, ranked = worst(reasons), by_rank(reasons)
+        what, place, margin = one.what, one.place, found.margin
         return Result(
-            "spread", one.what, one.place, stay.index, worst(reasons), by_rank(reasons), one, last, one.limits,
-            found.margin, value=q,
-        )  # fmt: skip
+            "spread", what, place, stay.index, verdict, ranked, one, last, one.limits, margin, value=q
+        )
 
     def _spread_tools(self, newest: Sequence[Mark]) -> list[Reason]:
         """Why the tools do not stand behind the readings; what the equipment showed itself needs none."""

@@ -40,7 +40,8 @@ def _measured(one: Asked, mark: Mark, around: Around) -> Outcome:
         value, limits = value._replace(bound=">"), limits._replace(high=None)
     found = against(one.kind, value, limits, tool.u, around.guard, about(one))
     if mark.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
-        message = f"{about(one)} held {format_quantity(mark.value)}, which leaves open whether it is {describe(limits)}"
+        held = f"{about(one)} held {format_quantity(mark.value)}"
+        message = f"{held}, which leaves open whether it is {describe(limits)}"
         found = found._replace(
             reasons=(Reason("doubtful", "doubtful", message, "check it again at the lowest torque allowed"),)
         )
@@ -74,7 +75,8 @@ def _answered(one: Asked, mark: Mark) -> Outcome:
 
 def _hole(one: Asked, mark: Mark, around: Around) -> Outcome:
     """A hole, judged twice."""
-    assert mark.value is not None and mark.second is not None
+    assert mark.value is not None
+    assert mark.second is not None
     width = against("hole", mark.value, one.limits, None, 0.0, f"{one.place} diameter")
     depth = against("hole", mark.second, one.second, None, 0.0, f"{one.place} depth")
     margins = [share for share in (width.margin, depth.margin) if share is not None]

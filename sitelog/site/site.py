@@ -89,14 +89,11 @@ class _Walk:
         self.tools: dict[str, tuple[str, ...]] = {}
         self.last: dict[tuple[str, date | None], int] = {}
         said_no_day = False
-        for record in (line.record for line in log.lines):
-            if isinstance(record, Crew):
-                if (
-                    record.name.casefold() in self.crew
-                    and record.role != self.crew[record.name.casefold()].role
-                ):
-                    self._say(record, "duplicate-name", f"`{record.name}` is named twice, as two things")
-                self.crew.setdefault(record.name.casefold(), record)
+        for one in (line.record for line in log.lines):
+            if isinstance(one, Crew):
+                if one.name.casefold() in self.crew and one.role != self.crew[one.name.casefold()].role:
+                    self._say(one, "duplicate-name", f"`{one.name}` is named twice, as two things")
+                self.crew.setdefault(one.name.casefold(), one)
         last_sign = max((line.entry.number for line in log.lines if isinstance(line.record, Sign)), default=0)
         for line in log.lines:
             record = line.record

@@ -40,7 +40,7 @@ OF_THE_EDGES = {
 }
 OPENS_FILES = {"open", "read_text", "read_bytes", "write_text", "write_bytes"}
 
-MOST_LINES = 400  # blank ones not counted
+MOST_LINES = 500  # blank ones not counted
 GENERATED = {"quantities/factors.py"}
 
 

@@ -77,8 +77,8 @@ set     firmware inverter    ___                            # asked >= 2.8
 series  discharge ___        from ___ % to ___ %            # asked energy >= 4 kWh
 photo   ___                  of label
 ref     permit  ___
-"""
-    )  # noqa: E501
+"""  # noqa: E501
+    )
 
 
 def test_a_form_has_no_error_and_lists_everything_as_missing(tmp_path):

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.workspace import load, rows
 from sitelog.subjects import SUBJECTS
+from sitelog.workspace import load, rows
 
 SHEET = "sheet s\njoint a-1..5001 12 Nm +-10 %\n"
 KIT = "kit k\ntool W1 torque-wrench 4..20 Nm +-4 % serial 1\ncalibrated W1 2026-01-15{due} cert C-1\n"
@@ -29,7 +29,8 @@ def _workspace(folder: Path, last: int, due: str = ""):  # type: ignore[no-untyp
 def test_5000_uses_are_the_most_where_the_kit_says_nothing(
     tmp_path: Path, last: int, due: str, said: int
 ) -> None:
-    # ISO 6789:2003: 12 months or 5000 operations, whichever is first; a company's own interval takes precedence.
+    # ISO 6789:2003: 12 months or 5000 operations, whichever is first;
+    # a company's own interval takes precedence.
     found = [one for one in _workspace(tmp_path, last, due).findings if "5000" in one.message]
     assert len(found) == said
     assert all(one.slug == "tool-out-of-calibration" and one.file.endswith("k.kit") for one in found)
