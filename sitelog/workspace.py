@@ -60,11 +60,18 @@ class Workspace:
         return [gap for site in self.judged for gap in site.gaps]
 
 
-class _Reach:
+class Reach:
     """The sheets and kits that a log can name: those among the paths, then those beside it and above."""
 
-    def __init__(self, sheets: Sequence[Sheet], kits: Sequence[Kit], findings: list[Finding]) -> None:
+    def __init__(
+        self,
+        sheets: Sequence[Sheet],
+        kits: Sequence[Kit],
+        findings: list[Finding],
+        until: date | None = None,
+    ) -> None:
         self.findings = findings
+        self._until = until
         self.sheets: dict[str, list[Sheet]] = defaultdict(list)
         self.kits: dict[str, list[Kit]] = defaultdict(list)
         self._folders: set[str] = set()
@@ -126,7 +133,14 @@ class _Reach:
                     if role == "sheet":
                         self._add_sheet(read_sheet(source))
                     else:
-                        self._add_kit(read_kit(source))
+                        self._add_kit(self._known_then(read_kit(source)))
+
+    def _known_then(self, kit: Kit) -> Kit:
+        if self._until is None:
+            return kit
+        from sitelog.site.until import kit_until
+
+        return kit_until(kit, self._until)
 
     def sheet(self, name: str, revision: str) -> Sheet | None:
         """The sheet of a name, in the revision asked where one is."""
@@ -148,8 +162,11 @@ def _upwards(folder: str) -> list[str]:
     return path
 
 
-def load(paths: Iterable[str], today: date) -> Workspace:
-    """Read and judge everything in the paths. Never raises for what stands in a file."""
+def load(paths: Iterable[str], today: date, until: date | None = None) -> Workspace:
+    """Read and judge everything in the paths. Never raises for what stands in a file.
+
+    With `until`, only what was written for that day and the days before it, and the calibrations known then.
+    """
     files, findings = discover(paths)
     logs: list[Log] = []
     sheets: list[Sheet] = []
@@ -164,7 +181,12 @@ def load(paths: Iterable[str], today: date) -> Workspace:
             kits.append(read_kit(source))
         else:
             logs.append(read_log(source))
-    reach = _Reach(sheets, kits, findings)
+    if until is not None:
+        from sitelog.site.until import kit_until, log_until
+
+        logs = [log for log in (log_until(log, until) for log in logs) if log is not None]
+        kits = [kit_until(kit, until) for kit in kits]
+    reach = Reach(sheets, kits, findings, until)
     by_site: dict[str, list[Log]] = defaultdict(list)
     for log in logs:
         findings += log.findings
@@ -194,7 +216,7 @@ def _unreadable(source: Source) -> bool:
 
 def _site(
     logs: Sequence[Log],
-    reach: _Reach,
+    reach: Reach,
     used: dict[str, Sheet],
     used_kits: dict[str, Kit],
     findings: list[Finding],
@@ -292,7 +314,7 @@ def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> 
 def _name_sheet(
     one: NamedSheet,
     file: str,
-    reach: _Reach,
+    reach: Reach,
     sheets: dict[str, Sheet],
     used: dict[str, Sheet],
     own: list[Finding],
@@ -328,14 +350,16 @@ def _nearest(name: str, known: Iterable[str]) -> str:
     return f"did you mean `{close[0]}`?" if close else "put its file beside the log or above it"
 
 
-def rows(workspace: Workspace) -> dict[str, list[Row]]:
-    """The rows of every subject that can be asked about."""
-    from sitelog.rows import rows_of, tool_row
+def rows(workspace: Workspace, histories: Iterable[str] = ()) -> dict[str, list[Row]]:
+    """The rows of every subject that can be asked about, and of the histories of some subjects, by their tables."""
+    from sitelog.rows import history_of, rows_of, tool_row
 
     found: dict[str, list[Row]] = defaultdict(list)
     for site in workspace.judged:
         for subject, some in rows_of(site).items():
             found[subject] += some
+        for subject in histories:
+            found[f"{subject}_history"] += history_of(site, subject)
     used = uses(site.judge for site in workspace.judged)
     for kit in workspace.kits:
         for key, tool in kit.tools.items():

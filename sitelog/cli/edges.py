@@ -3,6 +3,7 @@
 import argparse
 import datetime
 import os
+import re
 import sys
 from typing import TextIO
 
@@ -53,3 +54,35 @@ def read_day(text: str) -> datetime.date:
         return datetime.date.fromisoformat(text)
     except ValueError:
         raise argparse.ArgumentTypeError(f"{text!r} is no day; write it as 2026-03-02") from None
+
+
+def add_time(parser: argparse.ArgumentParser) -> None:
+    """--time: the time of day to write."""
+    parser.add_argument("--time", metavar="HH:MM", type=_read_time, help="the time to write (default: now)")
+
+
+def time_of(args: argparse.Namespace) -> str:
+    """The time given by --time, else the clock's."""
+    given: str | None = args.time
+    return given if given is not None else datetime.datetime.now().strftime("%H:%M")
+
+
+def _read_time(text: str) -> str:
+    if re.fullmatch(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?", text) is None:
+        raise argparse.ArgumentTypeError(f"{text!r} is no time; write it as 08:05")
+    return text
+
+
+def the_log(given: str | None) -> str | None:
+    """The log named, or the only one in this folder; None, and said why, where there is no such one."""
+    if given is not None:
+        if os.path.isfile(given):
+            return given
+        complain(f"{given}: no such log")
+        return None
+    names = os.listdir(os.curdir)
+    found = sorted(name for name in names if name.endswith((".site", ".site.txt")) and name[0] != ".")
+    if len(found) == 1:
+        return found[0]
+    complain("name the log: " + (", ".join(found) if found else "there is none in this folder"))
+    return None

@@ -10,7 +10,7 @@ import re
 import sys
 from typing import TYPE_CHECKING, NamedTuple
 
-from sitelog.cli.edges import add_today, complain, today_of, wants_color
+from sitelog.cli.edges import add_time, add_today, complain, the_log, time_of, today_of, wants_color
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,14 +34,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("entry", metavar="ENTRY", help='one entry in quotes, such as "did breaker-off"')
     log = "the log (default: the only one in this folder)"
     parser.add_argument("log", metavar="LOG", nargs="?", help=log)
-    parser.add_argument("--time", metavar="HH:MM", type=_time, help="the time to write (default: now)")
+    add_time(parser)
     add_today(parser)
-
-
-def _time(text: str) -> str:
-    if re.fullmatch(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?", text) is None:
-        raise argparse.ArgumentTypeError(f"{text!r} is no time; write it as 08:05")
-    return text
 
 
 class _RefusedError(Exception):
@@ -64,8 +58,6 @@ class _Place(NamedTuple):
 
 def run(args: argparse.Namespace) -> int:
     """Write the entry and print what is to be said of it; 0 written, 1 refused, 2 it cannot be done."""
-    from sitelog.cli.sign import the_log
-
     path = the_log(args.log)
     if path is None:
         return 2
@@ -74,7 +66,7 @@ def run(args: argparse.Namespace) -> int:
         complain("an entry is one line; enter them one after the other")
         return 2
     try:
-        place = _write(path, entry, args.time or datetime.datetime.now().strftime("%H:%M"), today_of(args))
+        place = _write(path, entry, time_of(args), today_of(args))
     except _RefusedError as refused:
         _print_refused(refused)
         return 1
@@ -133,20 +125,13 @@ def _lines(log: Log, entry: str, time: str, today: datetime.date) -> list[str]:
         return ["", entry] if read.kind in ("visit", "day") and _wants_gap(log) else [entry]
     opened: list[str] = []
     dated = read.when is not None and read.when.tokens()[0].type == "DATE"
-    if not dated and _last_day(log) != today:
+    if not dated and log.last_day != today:
         opened = [*([""] if _wants_gap(log) else []), f"day {today}"]
     if read.when is not None or read.body is None:
         return [*opened, entry]
     kind = entry[: read.body.tokens()[0].end]
     rest = entry[len(kind) :].lstrip(" \t")
     return [*opened, f"{time}  {kind:<{_KIND_WIDTH}} {rest}".rstrip()]
-
-
-def _last_day(log: Log) -> datetime.date | None:
-    from sitelog.kinds.header import Day
-
-    days = [line.record.date for line in log.lines if isinstance(line.record, Day)]
-    return days[-1] if days else None
 
 
 def _wants_gap(log: Log) -> bool:

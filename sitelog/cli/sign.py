@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import datetime
-import glob
-import os
 import sys
 from typing import TYPE_CHECKING
 
-from sitelog.cli.edges import add_today, complain, today_of
+from sitelog.cli.edges import add_time, add_today, complain, the_log, time_of, today_of
 
 if TYPE_CHECKING:
     from sitelog.findings.finding import Finding
     from sitelog.judged import Gap, Site
-    from sitelog.records import Log
 
 _MISSING = "signed-with-missing"  # what an earlier signature left open is a gap, not a reason of its own
 
@@ -35,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--because", metavar="REASON", help="why it is signed although errors or gaps stand, or again"
     )
-    parser.add_argument("--time", metavar="HH:MM", help="the time to write (default: now)")
+    add_time(parser)
     add_today(parser)
 
 
@@ -65,20 +61,6 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def the_log(given: str | None) -> str | None:
-    """The log named, or the only one in this folder; None, and said why, where there is no such one."""
-    if given is not None:
-        if os.path.isfile(given):
-            return given
-        complain(f"{given}: no such log")
-        return None
-    found = sorted([*glob.glob("*.site"), *glob.glob("*.site.txt")])
-    if len(found) == 1:
-        return found[0]
-    complain("name the log: " + (", ".join(found) if found else "there is none in this folder"))
-    return None
-
-
 def _refusals(args: argparse.Namespace, site: Site, findings: list[Finding]) -> list[str]:
     """Why it should not be signed: errors, gaps, or somebody who is no lead."""
     who = site.log.crew.get(args.who.casefold())
@@ -105,14 +87,14 @@ def _write(args: argparse.Namespace, path: str, site: Site) -> int:
     from sitelog.source import from_bytes
 
     used = [*(sheet.text for sheet in site.log.sheets), *(kit.text for kit in site.log.kits)]
-    time = args.time or datetime.datetime.now().strftime("%H:%M")
+    time = time_of(args)
     number = 0
 
     def signed(text: str) -> str:
         nonlocal number
         log = read_log(from_bytes(text.encode("utf-8", "surrogateescape"), path, "log"))
         day = today_of(args)
-        opened = [] if _last_day(log) == day else ["", f"day {day}"]
+        opened = [] if log.last_day == day else ["", f"day {day}"]
         above = with_lines(text, opened)
         lines = [line.removesuffix("\r") for line in above.removesuffix(line_end(above)).split("\n")]
         number = len(lines) + 1
@@ -122,10 +104,3 @@ def _write(args: argparse.Namespace, path: str, site: Site) -> int:
 
     change(path, signed)
     return number
-
-
-def _last_day(log: Log) -> datetime.date | None:
-    from sitelog.kinds.header import Day
-
-    days = [line.record.date for line in log.lines if isinstance(line.record, Day)]
-    return days[-1] if days else None

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from sitelog.findings.finding import Finding
     from sitelog.records import Kit, Sheet
-    from sitelog.workspace import _Reach
+    from sitelog.workspace import Reach
 
 _STDOUT = "-"
 
@@ -132,11 +132,11 @@ def _found(args: argparse.Namespace, path: str) -> tuple[list[Sheet] | None, Kit
     return sheets, kits[0], [*findings, *kits[0].findings]
 
 
-def _reach(paths: list[str], path: str) -> _Reach | None:
+def _reach(paths: list[str], path: str) -> Reach | None:
     """Every sheet and kit in the paths, in the new log's folder and above it."""
     from sitelog.records import read_kit, read_sheet
     from sitelog.source import discover, read
-    from sitelog.workspace import _Reach
+    from sitelog.workspace import Reach
 
     files, findings = discover(paths)
     missing = [one for one in findings if one.slug != "no-logs"]
@@ -147,12 +147,12 @@ def _reach(paths: list[str], path: str) -> _Reach | None:
     sources = [read(file) for file in files]
     sheets = [read_sheet(source) for source in sources if source.role == "sheet"]
     kits = [read_kit(source) for source in sources if source.role == "kit"]
-    reach = _Reach(sheets, kits, [])
+    reach = Reach(sheets, kits, [])
     reach.look_around(path)
     return reach
 
 
-def _sheet(wanted: str, reach: _Reach) -> Sheet | None:
+def _sheet(wanted: str, reach: Reach) -> Sheet | None:
     """The sheet of a name, a name and revision, or a file; None, and said why, where there is no such one."""
     everyone = [sheet for same in reach.sheets.values() for sheet in same]
     if os.path.isfile(wanted):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import NamedTuple
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.kinds import LOG
 from sitelog.kinds.base import Record
-from sitelog.kinds.header import Site
+from sitelog.kinds.header import Day, Site
 from sitelog.records.lines import read_lines
 from sitelog.source import Source
 from sitelog.syntax.tokens import Entry
@@ -29,6 +30,12 @@ class Log(NamedTuple):
     lines: tuple[Line, ...]
     findings: tuple[Finding, ...]
     text: tuple[str, ...] = ()  # every line as written, comments and blank ones too
+
+    @property
+    def last_day(self) -> date | None:
+        """The day that the last `day` line opened."""
+        days = [line.record.date for line in self.lines if isinstance(line.record, Day)]
+        return days[-1] if days else None
 
 
 def read_log(source: Source) -> Log:
