@@ -52,9 +52,10 @@ def read_gs1(text: str) -> Code:
     config = ParseConfig(gs1_element_strings_verify_date=False)
     try:
         parse = GS1Message.parse_hri if text.startswith("(") else GS1Message.parse
-        return _code(parse(text.strip(GS), config=config).element_strings)
+        found = _code(parse(text.strip(GS), config=config).element_strings)
     except ParseError:
         return _unread(text)
+    return found if found.fields else _unread(text)
 
 
 def read_link(text: str) -> Code:

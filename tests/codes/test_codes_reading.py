@@ -111,6 +111,7 @@ def test_format_01_holds_no_data_identifiers() -> None:
         ("(9753)1", "no GS1 element string"),
         ("https://example.com/manual.pdf", "web address"),
         (f"QX{RS}12", "control characters"),
+        (RS + GS, "no GS1 element string"),  # separators and nothing between them
     ],
 )
 def test_what_cannot_be_read_says_why(raw: str, words: str) -> None:
