@@ -67,7 +67,7 @@ def read_link(text: str) -> Code:
         raise MissingLibraryError("biip") from error
     try:
         return _code(GS1DigitalLinkURI.parse(text).element_strings)
-    except ParseError:
+    except (ParseError, ValueError):  # the second for what is no web address at all
         help = "scan the label that holds the serial, or type it: `serial PLACE SERIAL`"
         return Code(trouble="the code is a web address without GS1 identifiers", help=help)
 

@@ -110,6 +110,7 @@ def test_format_01_holds_no_data_identifiers() -> None:
         (f"]C101{ITEM}21{'A' * 21}", "no GS1 element string"),  # AI 21 has at most 20 characters
         ("(9753)1", "no GS1 element string"),
         ("https://example.com/manual.pdf", "web address"),
+        ("http://[", "web address"),
         (f"QX{RS}12", "control characters"),
         (RS + GS, "no GS1 element string"),  # separators and nothing between them
     ],
