@@ -521,9 +521,12 @@ def _between(places: Sequence[str]) -> str:
 
 def _asks(one: Asked) -> str:
     """What is missing, in words."""
-    limits = one.limits
-    value = f" ({limits.text})" if limits.text and one.kind != "hole" else ""
-    return f"missing: {one.name}{value}"
+    asks = [one.limits.text] if one.limits.text and one.kind != "hole" else []
+    asks += [limits.text for _, limits in one.items]
+    if one.wait is not None:
+        after = f" after {', '.join(one.after)}" if one.after else ""
+        asks.append(f"{format_quantity(one.wait)}{after}")
+    return f"missing: {one.name}" + (f" ({', '.join(asks)})" if asks else "")
 
 
 def _later(day: date, months: int, days: int) -> date:

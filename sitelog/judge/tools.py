@@ -135,6 +135,8 @@ def behind(mark: Mark, box: Toolbox) -> Behind:
         candidates = [one for one in candidates if one[0].proved_on] or candidates
     if len(candidates) > 1:
         fitting = [one for one in candidates if all(_in_range(one[1], q, mark) for q in _values(mark))]
+        if not fitting:
+            fitting = _all_but_one(candidates, mark)
         if len(fitting) != 1:
             names = ", ".join(tool.name for tool, _ in candidates)
             which = "each could have been it" if fitting else "and the values are in the range of none"
@@ -149,6 +151,17 @@ def behind(mark: Mark, box: Toolbox) -> Behind:
     if not candidates:
         return Behind(reasons=(_no_tool(mark),))
     return _judged(mark, *candidates[0], box)
+
+
+def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], mark: Mark) -> list[tuple[Tool, Measure]]:
+    """The tools whose range holds every value of a list of three or more but one, the slip of the pen.
+
+    Of two values neither can be told to be the slip.
+    """
+    values = _values(mark)
+    if len(values) < 3:
+        return []
+    return [one for one in candidates if sum(_in_range(one[1], q, mark) for q in values) == len(values) - 1]
 
 
 def _no_tool(mark: Mark) -> Reason:

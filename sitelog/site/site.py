@@ -180,7 +180,7 @@ class _Walk:
             day is not None
             and self.visits
             and self.visits[visit].day is None
-            and not isinstance(record, Visit)
+            and (isinstance(record, Day) or not isinstance(record, _HEADER))
         ):
             stay = self.visits[visit]
             self.visits[visit] = Stay(stay.index, stay.purpose, day)

@@ -126,7 +126,7 @@ def test_a_form_filled_in_is_a_log_with_nothing_missing_but_the_trial(tmp_path):
     path.write_text(text, encoding="utf-8")
     said = load([str(tmp_path)], DAY)
     assert [one for one in said.findings if one.severity != "info"] == []
-    assert [gap.text for gap in said.gaps()] == ["series discharge"]
+    assert [gap.text for gap in said.gaps()] == ["series discharge (energy >= 4 kWh)"]
 
 
 def test_a_half_filled_form_lacks_what_is_left(tmp_path):
