@@ -11,7 +11,11 @@ from sitelog.site import SiteLog, Written
 
 
 class Flaw(NamedTuple):
-    """One defect from found to cleared; `cleared` is None while it is open."""
+    """One defect from found to cleared; `cleared` is None while it is open.
+
+    One that was found again after it had been cleared is the same defect: `again` is where it was found the
+    last time, and its grade, place and words are those written there.
+    """
 
     name: str
     grade: str
@@ -19,6 +23,12 @@ class Flaw(NamedTuple):
     about: str
     opened: Written
     cleared: Written | None
+    again: Written | None = None
+
+    @property
+    def since(self) -> Written:
+        """Where it was found, the last time where it came back."""
+        return self.again or self.opened
 
     @property
     def open(self) -> bool:
@@ -36,13 +46,19 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
             continue
         if isinstance(record, Defect):
             known = next(
-                (flaw for flaw in found if flaw.open and flaw.name.casefold() == record.name.casefold()), None
+                (i for i, flaw in enumerate(found) if flaw.name.casefold() == record.name.casefold()), -1
             )
-            if known is not None:
-                message = f"{record.name} is open already, since line {known.opened.entry.number}"
+            if known >= 0 and found[known].open:
+                message = f"{record.name} is open already, since line {found[known].since.entry.number}"
                 findings.append(_at(one, "defect-twice", message, "give the new one a name of its own"))
                 continue
             place = record.places[0].name if record.places else ""
+            if known >= 0:
+                before = found[known]
+                found[known] = Flaw(
+                    before.name, record.grade, place or before.place, record.about, before.opened, None, one
+                )
+                continue
             found.append(Flaw(record.name, record.grade, place, record.about, one, None))
         elif isinstance(record, Cleared):
             for name in record.names:

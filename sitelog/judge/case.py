@@ -1,0 +1,152 @@
+"""One site laid out for judging: its marks by what they are about, and what surrounds them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sitelog.judge.defects import flaws
+from sitelog.judge.evidence import Evidence, Key, Names, States
+from sitelog.judge.parts import stays, swapped
+from sitelog.judge.tools import Toolbox, months_later
+from sitelog.kinds.asked import Asked
+from sitelog.kinds.electric import Device
+from sitelog.kinds.paper import NotApplicable
+from sitelog.places import group
+from sitelog.records import Sheet
+from sitelog.site import INSTALL, Mark, SiteLog, Stay
+
+if TYPE_CHECKING:  # not loaded where no log holds a trial
+    from sitelog.trials.results import Trial, Trouble
+
+    # What the files of the `series` entries gave, by the entry's file and line.
+    Trials = Mapping[tuple[str, int], Trial | Trouble]
+
+REMOVAL = "removal"
+
+
+class Case:
+    """What the judge looks at: the log, the tools, what the sheets ask, and in which visits they ask it."""
+
+    def __init__(self, site: SiteLog, box: Toolbox, today: date, trials: Trials | None = None) -> None:
+        self.site = site
+        self.box = box
+        self.today = today
+        self.trials: Trials = trials or {}
+        self.sheets: tuple[Sheet, ...] = site.sheets
+        self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
+        self.asked = [one for sheet in site.sheets for one in sheet.asked]
+        self.names = Names(site.sheets)
+        self.marks = swapped(site.live_marks(), self.names.place)
+        self.stays, self.stay_findings = stays(self.marks, self.names.place)
+        self.evidence = Evidence(self.marks, self.asked, self.names)
+        self.states = States(self.marks, site.sheets)
+        self.excused = self._excused()
+        self.flaws, _ = flaws(site)
+        self.reopenings = self._reopenings()
+        self.removed = {
+            self.names.place(mark.place)
+            for mark in self.marks
+            if mark.kind == "part" and mark.mode == "removed"
+        }
+        self.closed = self._closed()
+        self.visits = {id(one): self._asking_visits(one) for one in self.asked}
+
+    # ---- what is around ----------------------------------------------------------------------------
+    def device(self, name: str) -> Device | None:
+        """The protective device that the log gives for a place."""
+        marks = self.evidence.of(Key("device", "", self.names.place(name)))
+        record = marks[-1].record if marks else None
+        return record if isinstance(record, Device) else None
+
+    def trial(self, mark: Mark) -> Trial | Trouble | None:
+        """What the file of a `series` entry gave; None where it was not read."""
+        return self.trials.get((mark.file, mark.line))
+
+    def _closed(self) -> bool:
+        """Whether the last visit took every part away and is signed: then the site asks for nothing more."""
+        last = self.site.visits[-1]
+        if last.purpose != REMOVAL or last.signed is None or not self.removed:
+            return False
+        gone = self.removed | self.excused.keys()
+        asked = {self.names.place(one.place) for one in self.asked if one.kind == "part"}
+        return asked <= gone and all(stay.until is not None for stay in self.stays)
+
+    def _excused(self) -> dict[str, NotApplicable]:
+        """The names that a lead took out of the missing, with a reason."""
+        found: dict[str, NotApplicable] = {}
+        for one in self.site.written:
+            record = one.record
+            if (
+                isinstance(record, NotApplicable)
+                and (one.file, one.entry.number) not in self.site.struck.lines
+            ):
+                who = self.site.crew.get(one.around.by.casefold())
+                if who is not None and who.role == "lead" and one.entry.remark:
+                    found.update(
+                        dict.fromkeys((self.names.place(place.name) for place in record.places), record)
+                    )
+        return found
+
+    def key_names(self, one: Asked) -> set[str]:
+        place = self.names.place(one.place)
+        return {place, group(place), one.what.casefold(), f"{one.what.casefold()} {place}".strip()} - {""}
+
+    def _reopenings(self) -> list[tuple[set[int], list[Mark]]]:
+        """The swaps and removals that reopen something, each with the identities of what they reopen."""
+        found: list[tuple[set[int], list[Mark]]] = []
+        for part in self.asked:
+            marks = [
+                mark for mark in self.evidence.of(self.names.asked(part)) if mark.mode in ("swap", "removed")
+            ]
+            if part.reopens and marks:
+                reopened = [
+                    others for name in part.reopens for others in self.evidence.meant(name, part).values()
+                ]
+                found.append(({id(one) for others in reopened for one in others}, marks))
+        return found
+
+    # ---- visits --------------------------------------------------------------------------------------
+    def _asking_visits(self, one: Asked) -> list[Stay]:
+        """The visits that ask a requirement anew; what stands in between serves the one before."""
+        visits = self.site.visits
+        if one.visit:
+            return [stay for stay in visits if stay.purpose == one.visit]
+        install = [stay for stay in visits if stay.purpose == INSTALL]
+        if one.every is None:
+            return install[:1]
+        found = install[:1]
+        for stay in visits:
+            if stay.purpose in (INSTALL, REMOVAL) or stay.day is None:
+                continue
+            last = self._last_good(one, stay)
+            if last is None or later(last, one.every.months, one.every.days) <= stay.day:
+                found.append(stay)
+        return found
+
+    def _last_good(self, one: Asked, before: Stay) -> date | None:
+        days = [
+            mark.moment.day
+            for mark in self.evidence.of(self.names.asked(one))
+            if mark.moment.visit < before.index
+            and mark.moment.day is not None
+            and (mark.live or mark.mode == "held")
+        ]
+        return max(days, default=None)
+
+    def previous(self, one: Asked, mark: Mark) -> Mark | None:
+        """The value before this one, of an earlier visit too, under the same conditions."""
+        earlier = [
+            other
+            for other in self.evidence.of(self.names.asked(one))
+            if other.live
+            and other.moment.order < mark.moment.order
+            and other.condition_key == mark.condition_key
+        ]
+        return earlier[-1] if earlier else None
+
+
+def later(day: date, months: int, days: int) -> date:
+    """The same day some months and days later."""
+    return months_later(day, months) + timedelta(days=days)

@@ -1,0 +1,94 @@
+"""What happened since the value that counts: undone, begun again, reopened by a swap or a defect, put off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitelog.judge.case import REMOVAL, Case
+from sitelog.judge.order import Order
+from sitelog.kinds.asked import Asked
+from sitelog.site import Mark
+from sitelog.verdicts import NOT_APPLICABLE, Reason
+
+
+def since(case: Case, order: Order, one: Asked, mark: Mark, marks: Sequence[Mark], end: int) -> list[Reason]:
+    """What happened since the value that counts: loosed, begun again, reopened by a swap, put off."""
+    reasons: list[Reason] = []
+    later = [other for other in marks if other.moment.order > mark.moment.order]
+    for other in later:
+        if other.mode == "loosed" and _dismantling(case, other):
+            reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
+        elif other.mode in ("loosed", "pre"):
+            what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
+            reasons.append(
+                Reason(
+                    "reopened",
+                    "reopened",
+                    f"{one.place} was {what} in line {other.line}",
+                    "tighten it and write the final value",
+                    other.moment.visit,
+                )
+            )
+        else:
+            continue
+        reasons += order.while_(one, other)
+        break
+    if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
+        reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
+    if any(other.mode == "not-tested" for other in later):
+        reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))
+    moved = [other for other in later if other.mode == "moved"]
+    if moved and mark not in moved:
+        reasons.append(
+            Reason(
+                "doubtful",
+                "doubtful",
+                f"{one.place} moved at the re-torque check in line {moved[-1].line}",
+                "see why it had lost torque",
+            )
+        )
+    if defect := _retest(case, one, mark):
+        reasons.append(
+            Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again")
+        )
+    if cause := _reopened_by(case, one, mark, end):
+        did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
+        if _dismantling(case, cause):
+            reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))
+        else:
+            reasons.append(
+                Reason(
+                    "reopened",
+                    "reopened",
+                    f"{one.name} reopened: {did}",
+                    "do it again",
+                    cause.moment.visit,
+                )
+            )
+    return reasons
+
+
+def _dismantling(case: Case, mark: Mark) -> bool:
+    """Whether a mark belongs to a removal, which asks for nothing to be done again."""
+    return case.site.visits[mark.moment.visit].purpose == REMOVAL
+
+
+def _retest(case: Case, one: Asked, mark: Mark) -> str:
+    """The defect of this place after which a sheet wants it tested again, where it was not since."""
+    grades = {grade for sheet in case.sheets if sheet.name == one.sheet for grade in sheet.retest}
+    places = {case.names.place(one.place), *case.names.place(one.place).split("/")}
+    for flaw in case.flaws:
+        since = (flaw.cleared or flaw.opened).around.moment.order
+        if flaw.grade in grades and case.names.place(flaw.place) in places and mark.moment.order < since:
+            return f"{flaw.name} was found here in line {flaw.opened.entry.number}"
+    return ""
+
+
+def _reopened_by(case: Case, one: Asked, mark: Mark, end: int) -> Mark | None:
+    """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
+    for reopened, marks in case.reopenings:
+        if id(one) in reopened:
+            for other in marks:
+                if other.moment.order > mark.moment.order and other.moment.visit < end:
+                    return other
+    return None
