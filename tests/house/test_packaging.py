@@ -28,7 +28,9 @@ AT_THE_TOP = {
 def _kept_by_git() -> list[str]:
     """Every file of the checkout that is not ignored; all files where there is no repository (an sdist)."""
     if not (CHECKOUT / ".git").exists():
-        return [str(path.relative_to(CHECKOUT)) for path in CHECKOUT.rglob("*") if path.is_file()]
+        ignored = {line.strip("/") for line in (CHECKOUT / ".gitignore").read_text("utf-8").splitlines()}
+        found = [path.relative_to(CHECKOUT) for path in CHECKOUT.rglob("*") if path.is_file()]
+        return [str(path) for path in found if not ignored & set(path.parts)]
     command = ["git", "ls-files", "--cached", "--others", "--exclude-standard"]
     listed = subprocess.run(command, cwd=CHECKOUT, capture_output=True, text=True, check=True).stdout
     return [name for name in listed.splitlines() if (CHECKOUT / name).exists()]
