@@ -24,11 +24,20 @@ class Column(NamedTuple):
 
 
 class Subject(NamedTuple):
-    """A subject of questions: its name, its own columns, and those that a table shows unasked."""
+    """A subject of questions: its name, its own columns, and those that a table shows unasked.
+
+    `table` is where its rows are stored, if not under its name.
+    """
 
     name: str
     columns: tuple[Column, ...]
     shown: tuple[str, ...]
+    table: str = ""
+
+    @property
+    def stored(self) -> str:
+        """The name of its table."""
+        return self.table or self.name
 
     @property
     def all_columns(self) -> tuple[Column, ...]:
@@ -338,3 +347,32 @@ SUBJECTS: dict[str, Subject] = {
         ),
     )
 }
+
+# What `history` shows of each subject that has one: every time it was written, and the one before.
+# For each the column whose earlier value is its `previous`.
+MAIN_COLUMNS = {
+    "joints": "value",
+    "readings": "value",
+    "parts": "serial",
+    "holes": "depth",
+    "looks": "value",
+    "settings": "value",
+    "cables": "size",
+    "steps": "day",
+    "series": "trial",
+    "photos": "photo",
+}
+
+
+def _history(subject: Subject) -> Subject:
+    main = next(one for one in subject.all_columns if one.name == MAIN_COLUMNS[subject.name])
+    columns = subject.columns
+    if not any(one.name == "previous" for one in columns):
+        columns = (*columns, main._replace(name="previous", meaning=f"the time before: {main.meaning}"))
+    at = subject.shown.index(main.name) + 1
+    unasked = [name for name in subject.shown if name != "previous"]
+    shown = (*unasked[:at], "previous", *unasked[at:])
+    return Subject(subject.name, columns, shown, f"{subject.name}_history")
+
+
+HISTORIES: dict[str, Subject] = {name: _history(SUBJECTS[name]) for name in MAIN_COLUMNS}

@@ -61,7 +61,10 @@ class Workspace:
 
 
 class Reach:
-    """The sheets and kits that a log can name: those among the paths, then those beside it and above."""
+    """The sheets and kits that a log can name: those among the paths, then those beside it and above.
+
+    `needs` collects what was looked up, so that one can tell later what an answer rests on.
+    """
 
     def __init__(
         self,
@@ -71,15 +74,24 @@ class Reach:
         until: date | None = None,
     ) -> None:
         self.findings = findings
+        self.needs: set[Need] = set()
         self._until = until
         self.sheets: dict[str, list[Sheet]] = defaultdict(list)
         self.kits: dict[str, list[Kit]] = defaultdict(list)
         self._folders: set[str] = set()
         self._files: set[str] = set()
+        self._known: dict[str, list[Sheet | Kit]] = {}  # what was read in a folder, for every site alike
         for sheet in sheets:
             self._add_sheet(sheet)
         for kit in kits:
             self._add_kit(kit)
+
+    def for_one(self) -> Reach:
+        """The same reach for one site: what it finds by looking around is not in reach of the others."""
+        one = Reach((), (), [], self._until)
+        one.sheets, one.kits, one._files = self.sheets, self.kits, self._files
+        one._known = self._known
+        return one
 
     def _add_sheet(self, sheet: Sheet) -> None:
         self._files.add(os.path.realpath(sheet.file))
@@ -111,31 +123,34 @@ class Reach:
 
     def look_around(self, file: str) -> None:
         """Read the sheets and kits in a log's folder and its parents, up to the repository's root."""
-        for folder in _upwards(
-            os.path.dirname(os.path.realpath(file)) if file != "-" else os.path.realpath(".")
-        ):
+        start = os.path.dirname(os.path.realpath(file)) if file != "-" else os.path.realpath(".")
+        folders, tried = _upwards(start)
+        self.needs.update(("repository", folder) for folder in tried)
+        for folder in folders:
             if folder in self._folders:
                 continue
             self._folders.add(folder)
-            try:
-                names = sorted(os.listdir(folder))
-            except OSError:
-                continue
-            for name in names:
-                path = os.path.join(folder, name)
-                role = role_of(name)
-                if (
-                    role in ("sheet", "kit")
-                    and not name.startswith(".")
-                    and os.path.realpath(path) not in self._files
-                ):
-                    source = read(os.path.relpath(path))
-                    if role == "sheet":
-                        self._add_sheet(read_sheet(source))
-                    else:
-                        self._add_kit(self._known_then(read_kit(source)))
+            self.needs.add(("folder", folder))
+            if folder not in self._known:
+                self._known[folder] = [self._read(path) for path in named_in(folder)]
+            new = [one for one in self._known[folder] if os.path.realpath(one.file) not in self._files]
+            if new:  # the others' reach stays as it is
+                self.sheets = defaultdict(list, {name: list(some) for name, some in self.sheets.items()})
+                self.kits = defaultdict(list, {name: list(some) for name, some in self.kits.items()})
+                self._files = set(self._files)
+            for one in new:
+                if os.path.realpath(one.file) in self._files:
+                    continue  # two links to one file
+                if isinstance(one, Sheet):
+                    self._add_sheet(one)
+                else:
+                    self._add_kit(one)
 
-    def _known_then(self, kit: Kit) -> Kit:
+    def _read(self, path: str) -> Sheet | Kit:
+        source = read(os.path.relpath(path))
+        if role_of(path) == "sheet":
+            return read_sheet(source)
+        kit = read_kit(source)
         if self._until is None:
             return kit
         from sitelog.site.until import kit_until
@@ -144,22 +159,60 @@ class Reach:
 
     def sheet(self, name: str, revision: str) -> Sheet | None:
         """The sheet of a name, in the revision asked where one is."""
+        self.needs.add(("sheet", name.casefold()))
         found = self.sheets.get(name.casefold(), [])
         return next(
             (sheet for sheet in found if not revision or sheet.revision.casefold() == revision.casefold()),
             None,
         )
 
+    def kit(self, name: str) -> Kit | None:
+        """The kit of a name."""
+        self.needs.add(("kit", name.casefold()))
+        found = self.kits.get(name.casefold())
+        return found[0] if found else None
 
-def _upwards(folder: str) -> list[str]:
-    """The folder and its parents up to the repository's root; without a repository, one parent only."""
+    def whole(self, sheet: Sheet) -> tuple[Sheet, list[Finding]]:
+        """A sheet with everything it is based on, and what is wrong with that."""
+        based_on, seen = sheet.based_on.casefold(), set[str]()
+        while based_on and based_on not in seen:
+            seen.add(based_on)
+            self.needs.add(("sheet", based_on))
+            found = self.sheets.get(based_on)
+            based_on = found[0].based_on.casefold() if found else ""
+        return assemble(sheet, {name: found[0] for name, found in self.sheets.items() if found})
+
+
+def named_in(folder: str) -> list[str]:
+    """The sheets and kits in a folder, by their names; none where it cannot be read."""
+    try:
+        names = sorted(os.listdir(folder))
+    except OSError:
+        return []
+    return [
+        os.path.join(folder, name)
+        for name in names
+        if name[0] != "." and role_of(name) in ("sheet", "kit")
+    ]
+
+
+def _upwards(folder: str) -> tuple[list[str], list[str]]:
+    """The folder and its parents up to the repository's root; without a repository, one parent only.
+
+    With them every folder that was tried for being such a root.
+    """
     path = [folder]
-    while not os.path.exists(os.path.join(path[-1], ".git")):
+    while not is_repository(path[-1]):
         parent = os.path.dirname(path[-1])
         if parent == path[-1]:
-            return path[:2]
+            return path[:2], path
         path.append(parent)
-    return path
+    return path, path
+
+
+def is_repository(folder: str) -> bool:
+    """Whether a folder is the root of a repository."""
+    return os.path.exists(os.path.join(folder, ".git"))
 
 
 def load(paths: Iterable[str], today: date, until: date | None = None) -> Workspace:
@@ -351,7 +404,7 @@ def _nearest(name: str, known: Iterable[str]) -> str:
 
 
 def rows(workspace: Workspace, histories: Iterable[str] = ()) -> dict[str, list[Row]]:
-    """The rows of every subject that can be asked about, and of the histories of some subjects, by their tables."""
+    """The rows of every subject that can be asked about, and of the histories of some, by their tables."""
     from sitelog.rows import history_of, rows_of, tool_row
 
     found: dict[str, list[Row]] = defaultdict(list)

@@ -64,6 +64,7 @@ def build(tree: Tree[Token], text: str) -> Question:
         _items(shapes, "show"),
         _items(shapes, "sort"),
         next(iter(_items(shapes, "first")), None),
+        next((part for part in parts if isinstance(part, Word)), None),
     )
 
 
@@ -120,6 +121,9 @@ class _Builder(Transformer[Token, Any]):
     def function(self, children: _Children) -> Measure:
         return Measure(str(children[0]).lower(), _word(children[0]), children[1])
 
+    def history(self, children: _Children) -> Word:
+        return _word(children[0])
+
     def subject(self, children: _Children) -> _Subject:
         what = _word(children[1]) if children[1] is not None else None
         return _Subject((_word(children[0]), what))
@@ -151,6 +155,9 @@ class _Builder(Transformer[Token, Any]):
     def until(self, children: _Children) -> Time:
         return self._moment("until", children)
 
+    def as_of(self, children: _Children) -> Time:
+        return self._moment("as-of", children)
+
     def since_signed(self, children: _Children) -> Time:
         return Time("since-signed", _joined(children))
 
@@ -161,7 +168,7 @@ class _Builder(Transformer[Token, Any]):
         return self._stretch("older", children)
 
     def _moment(self, kind: str, children: _Children) -> Time:
-        moment = children[1]
+        moment = children[-1]
         return Time(kind, _word(children[0]), _word(moment) if isinstance(moment, Token) else moment)
 
     def _stretch(self, kind: str, children: _Children) -> Time:

@@ -15,10 +15,11 @@ from sitelog.ask.matching import any_name
 from sitelog.ask.selecting import selection_sql
 from sitelog.ask.states import VERDICTS
 from sitelog.ask.tree import Measure, Order, Question, States, Word
-from sitelog.subjects import Subject
+from sitelog.subjects import HISTORIES, Subject
 
 QUANTITY_PARTS = ("", "number", "unit", "bound", "kind")
 _FUNCTIONS = {"sum": "sum", "least": "min", "greatest": "max", "mean": "avg", "median": "median"}
+_OF_DAYS = {"oldest": "min", "newest": "max"}
 _WORST_FIRST = f"|{'|'.join(VERDICTS)}|"
 _MOST_ROWS = 10**9
 
@@ -48,6 +49,8 @@ class Query(NamedTuple):
 def compile(question: Question, subjects: Mapping[str, Subject], today: date, known: Known) -> Query:
     """The query that answers a question; raises QuestionError where it cannot mean anything."""
     subject = _subject(question.subject, subjects)
+    if question.history is not None:
+        subject = _history(question.history, subject)
     what = question.what.text.lower() if question.what else ""
     scope = Scope(subject, subjects, today, known, what)
     _check(scope, question)
@@ -65,6 +68,18 @@ def _subject(word: Word, subjects: Mapping[str, Subject]) -> Subject:
             word.column,
             word.end_column,
             did_you_mean(word.text, subjects, f"ask for {listed(subjects)}"),
+        )
+    return found
+
+
+def _history(word: Word, subject: Subject) -> Subject:
+    found = HISTORIES.get(subject.name)
+    if found is None:
+        raise QuestionError(
+            f"{subject.name} have no history of their own",
+            word.column,
+            word.end_column,
+            f"each is a row already, or `entries` has it; a history have {listed(HISTORIES)}",
         )
     return found
 
@@ -97,7 +112,7 @@ def _conditions(scope: Scope, question: Question, *, states: bool = True) -> Sql
     return joined(" AND ", parts) if parts else None
 
 
-def _undecided(scope: Scope, question: Question, more: str = "") -> Sql | None:
+def _undecided(scope: Scope, question: Question, more: Sql | None = None) -> Sql | None:
     """How many rows a censored value kept out: null with its bound, told without it."""
     test, plain = _conditions(scope, question), _conditions(scope._replace(censored=False), question)
     counts: list[Sql] = []
@@ -106,10 +121,10 @@ def _undecided(scope: Scope, question: Question, more: str = "") -> Sql | None:
             Sql(f"({test.text}) IS NULL AND ({plain.text}) IS NOT NULL", test.params + plain.params)
         )
     if more:
-        counts.append(Sql(f"{more} AND ({test.text})", test.params) if test else Sql(more))
+        counts.append(joined(" AND ", [more, test]) if test else more)
     if not counts:
         return None
-    table = f'FROM "{scope.subject.name}" AS r'
+    table = f'FROM "{scope.subject.stored}" AS r'
     sums = " + ".join(f"(SELECT count(*) {table} WHERE {one.text})" for one in counts)
     return Sql(f"SELECT {sums}", tuple(param for one in counts for param in one.params))
 
@@ -146,7 +161,7 @@ def _rows(scope: Scope, question: Question) -> Query:
     orders = [_order(field(scope, one.field), one.down) for one in question.sort]
     orders += ['r."file" COLLATE natural_order', 'r."line"', "r.rowid"]
     sql = (
-        f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.name}" AS r'
+        f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.stored}" AS r'
         f"{' WHERE ' + where.text if where else ''} ORDER BY {', '.join(orders)}{limit.text}"
     )
     return Query(
@@ -205,7 +220,7 @@ class _Result(NamedTuple):
     output: Output
     selected: list[Sql]
     groups: list[str]
-    left_out: str = ""
+    left_out: Sql | None = None
     has: Sql | None = None
 
 
@@ -233,7 +248,7 @@ def _grouped(scope: Scope, question: Question, measure: Measure) -> Query:
     orders = [_sorted_by(one, per, outputs) for one in question.sort]
     orders += [_order(found, False) for found in per]
     sql = (
-        f'SELECT {", ".join(one.text for one in selected)} FROM "{scope.subject.name}" AS r'
+        f'SELECT {", ".join(one.text for one in selected)} FROM "{scope.subject.stored}" AS r'
         f"{' WHERE ' + where.text if where else ''}"
         f"{' GROUP BY ' + ', '.join(groups) if groups else ''}{having}"
         f"{' ORDER BY ' + ', '.join(orders) if orders else ''}{limit.text}"
@@ -253,39 +268,88 @@ def _measured(scope: Scope, question: Question, measure: Measure) -> _Result:
         return _share(scope, question, measure)
     assert measure.field is not None
     found = field(scope, measure.field)
-    if found.column.type in ("text", "day", "time"):
+    meaning = f"{measure.name} of: {found.column.meaning}"
+    of_days, is_day = measure.name in _OF_DAYS, found.column.type == "day"
+    if is_day and of_days:
+        return _Result(
+            Output(found.label, "day", meaning), [Sql(f"{_OF_DAYS[measure.name]}({found.sql()})")], []
+        )
+    if of_days or found.column.type in ("text", "day", "time"):
         raise QuestionError(
-            f"`{found.label}` is no number",
+            f"`{found.label}` is no {'day' if of_days else 'number'}",
             measure.field.column,
             measure.field.end_column,
-            "`count` counts rows",
+            "`least` and `greatest` are for numbers"
+            if of_days
+            else "`oldest` and `newest` are for days"
+            if is_day
+            else "`count` counts rows",
         )
-    meaning = f"{measure.name} of: {found.column.meaning}"
     if found.column.type != "quantity":
         kind = "ratio" if found.column.type == "ratio" else "number"
         return _Result(Output(found.label, kind, meaning), [Sql(_function(measure.name, found.sql()))], [])
-    return _quantity_measure(scope, measure, found, meaning)
+    return _quantity_measure(scope, question, measure, found, meaning)
 
 
-def _quantity_measure(scope: Scope, measure: Measure, found: Field, meaning: str) -> _Result:
-    """In the unit that all values were written in, else in the base unit; kinds are never mixed."""
+def _quantity_measure(
+    scope: Scope, question: Question, measure: Measure, found: Field, meaning: str
+) -> _Result:
+    """In the unit that the values were written in, mostly; kinds are never mixed."""
     kind = kind_of(scope, found)
     if measure.name == "sum" and units_of(kind) == (("temperature", 1),):
         assert measure.field is not None
         raise QuestionError(
             "temperatures have no sum", measure.field.column, measure.field.end_column, "`mean` has one"
         )
+    if measure.name in _EXTREMES:
+        return _extreme(scope, question, measure, found, meaning)
     sure = f"CASE WHEN {found.sql('bound')} = '' THEN {found.sql()} END"
     unit = found.sql("unit")
     spread = "1" if measure.name == "spread" else "''"
     selected = [
         Sql(_function(measure.name, sure)),
         Sql("NULL"),
-        Sql(f"CASE WHEN min({unit}) = max({unit}) THEN min({unit}) END"),
+        Sql(f"usual({unit})"),
         Sql(spread),  # in the place of the bound: a spread is a difference
         Sql(f"max({found.sql('kind')})"),
     ]
-    left_out = f"{found.sql('bound')} <> ''"
+    left_out = Sql(f"{found.sql('bound')} <> ''")
+    return _Result(
+        Output(found.label, "measure", meaning),
+        selected,
+        [found.sql("kind")],
+        left_out,
+        Sql(f"{found.sql()} IS NOT NULL"),
+    )
+
+
+# The SQL function, the one that brings the value as written, and the bound that leaves the answer open.
+_EXTREMES = {"least": ("min", "least_of", "<"), "greatest": ("max", "greatest_of", ">")}
+
+
+def _extreme(scope: Scope, question: Question, measure: Measure, found: Field, meaning: str) -> _Result:
+    """The least or greatest value as it was written: the least of `>999` and 1.5 is 1.5, the greatest `>999`.
+
+    Open is only a `<x` beside something less than x (and `>x` for the greatest).
+    """
+    function, as_written, sign = _EXTREMES[measure.name]
+    parts = ", ".join(found.sql(part) for part in ("", "number", "unit", "bound"))
+    selected = [
+        Sql(f"{function}({found.sql()})"),
+        Sql(f"{as_written}({parts})"),
+        Sql("NULL"),
+        Sql("''"),
+        Sql(f"max({found.sql('kind')})"),
+    ]
+    where = _conditions(scope, question)
+    same = f"t_kind = {found.sql('kind')}"
+    picked = f"SELECT {found.sql()} AS t_value, {found.sql('kind')} AS t_kind"
+    inner = f'{picked} FROM "{scope.subject.stored}" AS r'
+    less = f"SELECT {function}(t_value) FROM ({inner}{' WHERE ' + where.text if where else ''}) WHERE {same}"
+    left_out = Sql(
+        f"{found.sql('bound')} = '{sign}' AND {found.sql()} {'>' if sign == '<' else '<'} ({less})",
+        where.params if where else (),
+    )
     return _Result(
         Output(found.label, "measure", meaning),
         selected,

@@ -9,7 +9,7 @@ from sitelog.ask.errors import QuestionError
 from sitelog.ask.fields import Field, Param, Scope, Sql, place_field, stored_kinds
 from sitelog.ask.matching import any_name, compared, contains
 from sitelog.ask.tree import AllOf, AnyOf, Between, Compare, Condition, Has, In, Is, Not, Operand, Word, span
-from sitelog.ask.values import Literal, Value, agreed, left_operand, number_value, right_operand
+from sitelog.ask.values import Literal, Value, agreed, left_operand, literal, number_value, right_operand
 
 _TURNED = {"<": ">", "<=": ">=", ">": "<", ">=": "<=", "=": "=", "!=": "!="}
 _TIME = re.compile(r"([0-9]{1,2}):([0-9]{2})(:[0-9]{2})?")
@@ -60,7 +60,16 @@ def _negated(part: Sql, negated: bool) -> Sql:
 
 def compare(scope: Scope, left_part: Operand, op: str, right_part: Operand) -> Sql:
     """One comparison of operands as written."""
-    return compare_values(scope, left_operand(scope, left_part), op, right_operand(scope, right_part))
+    left, right = left_operand(scope, left_part), right_operand(scope, right_part)
+    if (
+        isinstance(left, Value)
+        and left.type == "text"
+        and isinstance(right, Value)
+        and right.type != "text"
+        and isinstance(right_part, Word)
+    ):
+        right = literal(scope, right_part)  # `mode = final` means the word, though `final` is a field too
+    return compare_values(scope, left, op, right)
 
 
 def compare_values(scope: Scope, left: Value | Literal, op: str, right: Value | Literal) -> Sql:

@@ -39,6 +39,8 @@ AFTER = {
     "SINCE": "a day, such as `2026-03-02`, `2026-03`, `today` or `last month`; or `signed`",
     "UNTIL": "a day, such as `2026-03-02`, `2026-03`, `today` or `last month`",
     "BETWEEN": "a size with its unit, or a day",
+    "AS": "`of` and a day, such as `as of 2026-03-02`",
+    "HISTORY": "what it is the history of, such as `history joints`",
     "WITHIN": "a number of days, such as `14 days`",
     "OLDER": "`than` and a number of days, such as `than 14 days`",
     "THAN": "a number of days, such as `14 days`",

@@ -150,4 +150,4 @@ def stored_kinds(scope: Scope, found: Field) -> frozenset[str]:
     """The kinds that a field's values have in what is stored."""
     if found.column.kind:
         return frozenset((found.column.kind,))
-    return scope.known.kinds(scope.subject.name, found.column.name, scope.what)
+    return scope.known.kinds(scope.subject.stored, found.column.name, scope.what)

@@ -50,7 +50,9 @@ def parse(question: str, subjects: Collection[str] = ()) -> Question:
     except RecursionError:
         raise too_much(question) from None
     except UnexpectedToken as error:
-        raise _no_subject(text, error.column, subjects) or unexpected_token(text, error) from None
+        column = error.column
+        known = _no_field(text, column, subjects) or _no_subject(text, column, subjects)
+        raise known or unexpected_token(text, error) from None
     except UnexpectedCharacters as error:
         raise unexpected_character(text, error.column) from None
     except RepeatedShapeError as error:
@@ -64,7 +66,8 @@ def parse(question: str, subjects: Collection[str] = ()) -> Question:
 
 
 _SUBJECT = re.compile(
-    r" *(?:(?:count|share|(?:sum|least|greatest|mean|median|spread) +[^ ]+) +)?(?:of +)?"
+    r" *(?:(?:count|share|(?:sum|least|greatest|mean|median|spread|oldest|newest) +[^ ]+) +)?(?:of +)?"
+    r"(?:history +(?:of +)?)?"
     r"([^ ,()\"<>=!]+)(?= |$)",
     re.IGNORECASE,
 )
@@ -80,6 +83,21 @@ def _no_subject(text: str, column: int, subjects: Collection[str]) -> QuestionEr
     if found[1].lower() == "select":
         message, help = "this is SQL and no question", "SQL stands behind `--sql`"
     return QuestionError(message, found.start(1) + 1, found.end() + 1, help)
+
+
+_FIELD = re.compile(
+    r" *(sum|least|greatest|mean|median|spread|oldest|newest) +([^ ,()\"<>=!]+)(?= |$)", re.IGNORECASE
+)
+
+
+def _no_field(text: str, column: int, subjects: Collection[str]) -> QuestionError | None:
+    """The error for `oldest defects open`: the function says of which field."""
+    found = _FIELD.match(text)
+    if found is None or found[2].lower() not in subjects or column <= found.end():
+        return None
+    example = "oldest day of joints" if found[1].lower() in ("oldest", "newest") else "least value of joints"
+    message = f"`{found[1]}` wants a field before `{found[2]}`"
+    return QuestionError(message, found.start(2) + 1, found.end() + 1, f"such as `{example}`")
 
 
 def plain(question: str) -> str:

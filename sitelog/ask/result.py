@@ -52,9 +52,11 @@ def _quantity(parts: Sequence[Any]) -> Quantity | None:
 
 def _measure(parts: Sequence[Any], unit: str) -> Quantity | None:
     """What was computed stands in the base unit: bring it to the one written, or asked for."""
-    base, _, written, is_spread, kind = parts
+    base, as_written, written, is_spread, kind = parts
     if base is None:
         return None
+    if as_written is not None:
+        return _extreme(base, as_written, kind, unit)
     value = _short(Decimal(repr(base)))
     found = Quantity(value, KINDS[kind], kind, value)
     if kind == "temperature" and is_spread:
@@ -63,6 +65,16 @@ def _measure(parts: Sequence[Any], unit: str) -> Quantity | None:
     number = convert(found, target)
     # A gauge has no number between two sizes: what was computed from gauges stays an area.
     return found if isinstance(number, Problem) else found._replace(number=_short(number), unit=target)
+
+
+def _extreme(base: float, as_written: str, kind: str, unit: str) -> Quantity:
+    """The least or greatest value as it was written, or in the unit asked for."""
+    number, written, bound = as_written.split("\x1f")
+    found = Quantity(Decimal(number), written, kind, Decimal(repr(base)), bound)
+    other = convert(found, unit) if unit and unit != written else None
+    if not isinstance(other, Decimal):
+        return found
+    return found._replace(number=_short(other), unit=unit)
 
 
 def _short(number: Decimal) -> Decimal:

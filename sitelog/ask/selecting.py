@@ -8,8 +8,20 @@ from sitelog.ask.days import FORMS, Period, before, period
 from sitelog.ask.errors import QuestionError, nearest
 from sitelog.ask.fields import Field, Scope, Sql, day_field, find_field, place_field
 from sitelog.ask.matching import any_name
-from sitelog.ask.states import state_sql
-from sitelog.ask.tree import Number, Place, Relative, Selection, Size, State, States, Time, Where, Word
+from sitelog.ask.states import check_state, state_sql
+from sitelog.ask.tree import (
+    Number,
+    Place,
+    Question,
+    Relative,
+    Selection,
+    Size,
+    State,
+    States,
+    Time,
+    Where,
+    Word,
+)
 from sitelog.ask.values import Value, field_value, literal
 
 _FIELDS = {"at": "site", "of": "sheet", "with": "tool", "by": "by", "for": "visit"}
@@ -26,7 +38,7 @@ def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
             case Place():
                 found.append(_place(scope, one))
             case Time():
-                if one is not ahead:
+                if one is not ahead and one.kind != "as-of":  # whoever gave the rows has seen to that
                     found.append(_time(scope, one))
             case Size():
                 found.append(_size(scope, one))
@@ -45,6 +57,7 @@ def _looks_ahead(selections: tuple[Selection, ...]) -> Time | None:
 
 
 def _state(scope: Scope, state: State, ahead: Time | None) -> Sql:
+    check_state(scope.subject, state)
     test = state_sql(state.name) if ahead is None or state.name != "due" else _due_within(scope, ahead)
     return Sql(f"NOT ({test.text})", test.params) if state.negated else test
 
@@ -93,7 +106,7 @@ def _time(scope: Scope, clause: Time) -> Sql:
     if clause.kind == "older":
         return Sql(f"{column} < ?", (_distance(scope, clause, 1).isoformat(),))
     assert clause.moment is not None
-    said = _moment(scope, clause.moment)
+    said = moment(clause.moment, scope.today)
     if clause.kind == "since":
         return Sql(f"{column} >= ?", (said.first.isoformat(),))
     if clause.kind == "until":
@@ -101,11 +114,23 @@ def _time(scope: Scope, clause: Time) -> Sql:
     return Sql(f"{column} BETWEEN ? AND ?", (said.first.isoformat(), said.last.isoformat()))
 
 
-def _moment(scope: Scope, moment: Word | Relative | Number) -> Period:
-    word = moment.word if isinstance(moment, Relative) else moment
+def as_of(question: Question, today: date) -> date | None:
+    """The day that `as of` names (of a month its last); None where the question asks how things are now."""
+    clauses = [one for one in question.selections if isinstance(one, Time) and one.kind == "as-of"]
+    if len(clauses) > 1:
+        word = clauses[1].word
+        raise QuestionError(
+            "`as of` is said twice", word.column, word.end_column, "things stood as they did on one day"
+        )
+    return moment(clauses[0].moment, today).last if clauses and clauses[0].moment is not None else None
+
+
+def moment(said: Word | Relative | Number, today: date) -> Period:
+    """The days that a word of the question means; QuestionError where it is none."""
+    word = said.word if isinstance(said, Relative) else said
     if isinstance(word, Number):
         word = word.number
-    found = period(word.text, scope.today)
+    found = period(word.text, today)
     if found is None:
         raise QuestionError(
             f"`{word.text}` is no day", word.column, word.end_column, f"a day is one of {FORMS}"
@@ -135,7 +160,7 @@ def _distance(scope: Scope, clause: Time, sign: int) -> date:
 
 def _size(scope: Scope, clause: Size) -> Sql:
     if clause.kind == "between" and _speaks_of_days(scope, clause):
-        first, last = (_moment(scope, bound) for bound in clause.bounds)
+        first, last = (moment(bound, scope.today) for bound in clause.bounds)
         if last.last < first.first:
             raise QuestionError(
                 "the second day is before the first",

@@ -1,6 +1,9 @@
 """States: verdicts, and what else can be said of a row, as tokens of the hidden column `states`."""
 
+from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.fields import Sql
+from sitelog.ask.tree import State
+from sitelog.subjects import Subject
 
 VERDICTS = (
     "missing", "not-ok", "under", "over", "out-of-order", "too-soon", "reopened", "pre-only", "not-tested",
@@ -23,3 +26,59 @@ def state_sql(name: str) -> Sql:
     tokens = _TOKENS.get(name, (name,))
     tests = " OR ".join('instr(r."states", ?) > 0' for _ in tokens)
     return Sql(f"coalesce({tests}, 0)", tuple(f" {token} " for token in tokens))
+
+
+# ---- which states a subject can have -------------------------------------------------------------
+
+def _set(words: str) -> frozenset[str]:
+    return frozenset(words.split(", "))
+
+
+# What can be said of anything that a sheet asks for.
+_WORK = _set(
+    "missing, out-of-order, too-soon, reopened, not-tested, doubtful, no-limit, pass, passing, failing, n/a,"
+    " due, signed, unsigned"
+)
+_SIZED = frozenset(("under", "over"))
+_TOOLED = frozenset(("untraceable", "out-of-calibration"))
+_WRITTEN = frozenset(("struck", "replaced"))
+_SAID = frozenset(("not-ok",))
+
+STATES: dict[str, frozenset[str]] = {
+    "joints": _WORK | _SIZED | _TOOLED | {"pre-only"},
+    "torques": _WORK | _SIZED | _TOOLED | _WRITTEN | {"pre-only"},
+    "readings": _WORK | _SIZED | _TOOLED | _SAID,
+    "holes": _WORK | _SIZED,
+    "parts": _WORK | _SAID,
+    "looks": _WORK | _SAID,
+    "settings": _WORK | _SIZED | _SAID,
+    "cables": _WORK | _SIZED | _SAID,
+    "steps": _WORK,
+    "series": _WORK | _SIZED | _SAID | _TOOLED,
+    "photos": _WORK,
+    "defects": _set("open, cleared, minor, major, danger, signed, unsigned"),
+    "tools": _set("due, out-of-calibration, untraceable, doubtful"),
+    "stages": frozenset(("open", "cleared")),
+    "sites": _set("open, closed, away, signed, unsigned"),
+    "visits": _set("open, closed, signed, unsigned"),
+    "signatures": _set("pass, passing, not-ok, failing, doubtful"),
+    "entries": _WRITTEN | {"signed", "unsigned"},
+}
+
+
+def check_state(subject: Subject, state: State) -> None:
+    """QuestionError for a state that the subject can never have, where `none` would mislead."""
+    possible = STATES.get(subject.name)
+    if possible is None or state.name in possible or (subject.table and state.name in _WRITTEN):
+        return
+    plain = sorted(possible)
+    help = f"{subject.name} can be {listed(plain)}"
+    if state.name == "not-ok" and "failing" in possible:
+        help = "did you mean `failing`?"
+    elif owners := [name for name, states in STATES.items() if state.name in states and len(states) < 12]:
+        help = f"{listed(owners)} can; {help}"
+    else:
+        help = did_you_mean(state.name, plain, help)
+    raise QuestionError(
+        f"{subject.name} are never `{state.name}`", state.word.column, state.word.end_column, help
+    )

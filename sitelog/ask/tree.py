@@ -127,7 +127,7 @@ class Place(NamedTuple):
 
 
 class Time(NamedTuple):
-    """A clause on days: `on`, `since`, `since-signed`, `until`, `within` or `older`."""
+    """A clause on days: `on`, `since`, `since-signed`, `until`, `as-of`, `within` or `older`."""
 
     kind: str
     word: Word
@@ -180,6 +180,7 @@ class Question(NamedTuple):
     show: tuple[Shown, ...]
     sort: tuple[Order, ...]
     first: Word | None
+    history: Word | None = None
 
 
 def span(part: Operand) -> tuple[int, int]:

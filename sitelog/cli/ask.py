@@ -1,15 +1,22 @@
 """`sitelog ask`: a question about one site or many. Exit status 0 (rows), 1 (none) or 2 (an error)."""
 
 import argparse
+import shutil
 import sys
+import time
 from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import add_today, complain, today_of, wants_color
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import sitelog
     from sitelog.ask.errors import QuestionError
-    from sitelog.store.answer import Answer, Table
-    from sitelog.workspace import Workspace
+    from sitelog.judged import Summary
+    from sitelog.views.rows import Heading, Row
+
+_SECONDS = 30  # that a person's own SQL may take
 
 _FORMATS = ("table", "lines", "json", "csv", "markdown")
 _FOR_PEOPLE = ("table", "markdown")
@@ -46,65 +53,71 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _answer(args: argparse.Namespace) -> int:
+    import sitelog
     from sitelog.ask.errors import QuestionError
     from sitelog.ask.read import parse
-    from sitelog.store.answer import answer
     from sitelog.subjects import SUBJECTS
-    from sitelog.workspace import load, rows
 
-    today = today_of(args)
     try:
         parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
-        workspace = load(args.paths or ["."], today)
-        if not workspace.readable:
+        logs = sitelog.load(args.paths or ["."], today_of(args))
+        if not logs.readable:
             complain("no log could be read")
             return 2
-        found = answer(args.question, rows(workspace), today)
+        return _print(args, logs.ask(args.question))
     except QuestionError as error:
         sys.stderr.write(question_error_text(args.question, error))
         return 2
-    return _print(args, workspace, found)
 
 
-def _print(args: argparse.Namespace, workspace: "Workspace", found: "Answer") -> int:
+def _print(args: argparse.Namespace, found: "sitelog.Answer") -> int:
     if args.explain:
         from sitelog.ask.tree import outline
 
-        print(outline(found.question))
+        print(outline(found.tree))
         print(f"\n{found.query.sql}\nparameters: {list(found.query.params)}")
         return 0
     if args.format == "lines" and not found.lines:
         complain("a count or a share stands in no line: ask for the rows themselves, or for another format")
         return 2
-    _print_rows(args.format, workspace, found)
+    _print_rows(args.format, found.logs.sites, found.columns, found)
     if found.undecided:
         rows = "row is" if found.undecided == 1 else "rows are"
         complain(f"{found.undecided} {rows} left out: a value such as `>999` does not decide the question")
-    errors = sum(one.severity == "error" for one in workspace.findings)
+    errors = sum(one.severity == "error" for one in found.logs.findings)
     if errors:
         complain(f"{errors} error{'s' * (errors > 1)} found: see `sitelog check`")
-    return 0 if found.rows else 1
+    return 0 if found else 1
 
 
-def _print_rows(form: str, workspace: "Workspace", found: "Answer | Table") -> None:
+def _print_rows(
+    form: str, sites: "Sequence[Summary]", columns: "Sequence[Heading]", rows: "Sequence[Row]"
+) -> None:
     from sitelog.views.findings import CAUTION, headlines_text
-    from sitelog.views.rows import FORMATS, markdown_text
+    from sitelog.views.rows import FORMATS, as_table, markdown_text
 
     # What stands above everything else goes beside the answer where a program reads the answer.
     for_people = form in _FOR_PEOPLE
     head = sys.stdout if for_people else sys.stderr
-    headlines = headlines_text(workspace.sites, color=form == "table" and wants_color(head))
+    headlines = headlines_text(sites, color=form == "table" and wants_color(head))
     if form == "markdown" and headlines:
         headlines = "".join(f"{markdown_text(line)}\n\n" for line in headlines.splitlines())
     head.write(headlines)
-    sys.stdout.write(FORMATS[form](found.columns, found.rows))
-    if for_people and found.rows:
+    is_seen = sys.stdout.isatty()
+    if form == "table":
+        sys.stdout.write(as_table(columns, rows, shutil.get_terminal_size().columns if is_seen else 0))
+    else:
+        sys.stdout.write(FORMATS[form](columns, rows))
+    if for_people and rows:
         sys.stdout.write(f"\n{CAUTION}\n")
+    if is_seen and not rows:
+        print("none", file=sys.stderr)
 
 
 def _sql(args: argparse.Namespace) -> int:
     from sitelog.store import StatementError
     from sitelog.store.answer import read
+    from sitelog.subjects import HISTORIES
     from sitelog.workspace import load, rows
 
     if args.format == "lines":
@@ -116,12 +129,13 @@ def _sql(args: argparse.Namespace) -> int:
     if not workspace.readable:
         complain("no log could be read")
         return 2
+    end = time.monotonic() + _SECONDS
     try:
-        found = read(args.sql, rows(workspace))
+        found = read(args.sql, rows(workspace, HISTORIES), is_late=lambda: time.monotonic() > end)
     except StatementError as error:
         complain(f"the SQL cannot be run: {error}")
         return 2
-    _print_rows(args.format, workspace, found)
+    _print_rows(args.format, workspace.sites, found.columns, found.rows)
     return 0 if found.rows else 1
 
 

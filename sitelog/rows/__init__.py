@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterator
 from sitelog.judged import Site
 from sitelog.rows import paper, work
 from sitelog.rows.common import Cells, Row, row
+from sitelog.rows.history import history_of
 from sitelog.rows.tools import tool_row
 
-__all__ = ["rows_of", "tool_row"]
+__all__ = ["history_of", "rows_of", "tool_row"]
 
 _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
     "joints": work.joints,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sitelog.judge import Result
-from sitelog.judge.tools import NOTHING, Behind
+from sitelog.judge.tools import NOTHING, Behind, behind
 from sitelog.judged import Site
 from sitelog.site import Mark, Written
 from sitelog.subjects import SUBJECTS
@@ -39,7 +39,7 @@ def common(site: Site, mark: Mark | None, behind: Behind = NOTHING) -> Cells:
 
 
 def states_of(site: Site, verdict: str, reasons: tuple[Reason, ...], mark: Mark | None, *more: str) -> str:
-    words = list(dict.fromkeys([verdict, *(reason.verdict for reason in reasons), *more]))
+    words = list(dict.fromkeys([*filter(None, (verdict,)), *(reason.verdict for reason in reasons), *more]))
     if any(reason.slug == "tool-out-of-calibration" for reason in reasons):
         words.append("out-of-calibration")
     if mark is not None:
@@ -48,8 +48,10 @@ def states_of(site: Site, verdict: str, reasons: tuple[Reason, ...], mark: Mark 
 
 
 def of_result(site: Site, result: Result) -> Cells:
-    one = result.asked
-    cells = common(site, result.mark, result.behind)
+    one, mark, tool = result.asked, result.mark, result.behind
+    if not tool.name and mark is not None and mark.kind == "joint" and mark.value is not None:
+        tool = behind(mark, site.judge.box)  # no value decides a pre-tightening, but a tool made it
+    cells = common(site, mark, tool)
     if one is not None:
         cells["sheet"] = one.sheet
         cells["source"] = one.source or None

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from sitelog.judge import Result
 from sitelog.judge.defects import flaws
 from sitelog.judged import Site
 from sitelog.kinds.paper import Sign
@@ -114,7 +115,7 @@ def signatures(site: Site) -> Iterator[Cells]:
         one = written[held.sign.head.file, held.line]
         holds = "no digest" if held.holds is None else "yes" if held.holds else "no"
         yield of_written(site, one) | {
-            "states": " passing " if held.holds else " failing " if held.holds is False else " ",
+            "states": " pass " if held.holds else " not-ok " if held.holds is False else " doubtful ",
             "verdict": "pass" if held.holds else "not-ok" if held.holds is False else "doubtful",
             "who": held.sign.who,
             "purpose": held.sign.purpose,
@@ -132,7 +133,7 @@ def visits(site: Site) -> Iterator[Cells]:
         yield cells | {
             "visit": stay.purpose,
             "day": stay.day.isoformat() if stay.day is not None else None,
-            "states": " signed " if stay.signed is not None else " unsigned open ",
+            "states": " signed closed " if stay.signed is not None else " unsigned open ",
             "purpose": stay.purpose,
             "opened": stay.day.isoformat() if stay.day is not None else None,
             "closed": closed.isoformat() if closed is not None else None,
@@ -140,8 +141,8 @@ def visits(site: Site) -> Iterator[Cells]:
         }
 
 
-def photos(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def photos(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "photo":
             yield of_result(site, result) | {
                 "photo": result.mark.what if result.mark is not None else None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sitelog.judge import Result
 from sitelog.judge.electric import figures
@@ -25,8 +25,8 @@ from sitelog.site import Mark
 from sitelog.verdicts import by_rank, worst
 
 
-def joints(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "joint":
             mark = result.mark
             yield of_result(site, result) | {
@@ -57,10 +57,14 @@ def torques(site: Site) -> Iterator[Cells]:
             place = site.judge.names.place(mark.place)
             result = current.get(mark.id)
             asked = by_place.get(site.judge.names.mark(mark))
-            if result is not None:
-                outcome = Outcome(
-                    result.reasons, result.limits, result.margin, result.probability, result.behind
-                )
+            if struck:  # it is out of every verdict, and still readable
+                outcome = Outcome(behind=behind(mark, site.judge.box) if mark.value is not None else NOTHING)
+                verdict = ""
+            elif result is not None:
+                tool = result.behind
+                if not tool.name and mark.value is not None:
+                    tool = behind(mark, site.judge.box)
+                outcome = Outcome(result.reasons, result.limits, result.margin, result.probability, tool)
                 verdict = result.verdict
             else:
                 around = Around(
@@ -95,8 +99,8 @@ def torques(site: Site) -> Iterator[Cells]:
             yield common(site, mark, outcome.behind) | {
                 "sheet": asked.sheet if asked is not None else None,
                 "source": (asked.source or None) if asked is not None else None,
-                "verdict": verdict,
-                "reasons": in_words(by_rank(outcome.reasons)),
+                "verdict": verdict or None,
+                "reasons": in_words(by_rank(outcome.reasons)) if not struck else "struck: does not count",
                 "states": states_of(site, verdict, outcome.reasons, mark, *more),
                 "place": mark.place,
                 "value": mark.value,
@@ -118,8 +122,8 @@ def torques(site: Site) -> Iterator[Cells]:
 _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
 
 
-def readings(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind not in ("reading", "dead", "spread"):
             continue
         mark, one = result.mark, result.asked
@@ -171,8 +175,8 @@ def parts(site: Site) -> Iterator[Cells]:
             yield of_result(site, result) | {"part": result.place}
 
 
-def holes(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "hole":
             mark, one = result.mark, result.asked
             yield of_result(site, result) | {
@@ -186,8 +190,8 @@ def holes(site: Site) -> Iterator[Cells]:
             }
 
 
-def looks(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "look":
             wanted = result.asked.limits.word or "ok" if result.asked is not None else None
             answer = result.mark.word or None if result.mark is not None else None
@@ -196,8 +200,8 @@ def looks(site: Site) -> Iterator[Cells]:
             }  # fmt: skip
 
 
-def steps(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "step":
             one, record = result.asked, result.mark.record if result.mark is not None else None
             yield of_result(site, result) | {
@@ -209,8 +213,8 @@ def steps(site: Site) -> Iterator[Cells]:
             }
 
 
-def series(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "series":
             yield of_result(site, result) | {"what": result.what} | _trial_cells(site, result)
 
@@ -226,8 +230,8 @@ def _trial_cells(site: Site, result: Result) -> Cells:
     return {"trial": mark.word} | figures_of(result.asked, mark, trial)
 
 
-def cables(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind != "cable":
             continue
         cable = result.mark.record if result.mark is not None else None
@@ -254,8 +258,8 @@ def cables(site: Site) -> Iterator[Cells]:
         yield cells
 
 
-def settings(site: Site) -> Iterator[Cells]:
-    for result in site.results:
+def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    for result in site.results if results is None else results:
         if result.kind == "set":
             yield of_result(site, result) | {
                 "what": result.what,

@@ -1,6 +1,6 @@
 """A question answered over stored rows."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -27,17 +27,35 @@ class Answer(NamedTuple):
     query: Query
 
 
-def answer_from(store: Store, question: str, today: date) -> Answer:
-    """The answer to a question from a store; raises QuestionError."""
+class Begun(NamedTuple):
+    """An answer whose rows are made as they are asked for."""
+
+    question: Question
+    query: Query
+    undecided: int
+    rows: Iterator[Row]
+
+
+def begin(store: Store, question: str, today: date) -> Begun:
+    """The answer to a question from a store; raises QuestionError.
+
+    The rows stored have to be those of `today`: what `as of` asks, whoever filled the store has seen to.
+    """
     tree = parse(question, store.subjects)
     try:
         query = compile(tree, store.subjects, today, store)
-        found = tuple(rows(query.columns, store.select(query.sql, query.params), lines=query.lines))
         undecided = query.undecided
         count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
+        found = rows(query.columns, store.select(query.sql, query.params), lines=query.lines)
     except (TooMuchError, RecursionError):
         raise too_much(question) from None
-    return Answer(query.columns, found, count, query.lines, tree, query)
+    return Begun(tree, query, count, found)
+
+
+def answer_from(store: Store, question: str, today: date) -> Answer:
+    """The whole answer to a question from a store; raises QuestionError."""
+    tree, query, count, found = begin(store, question, today)
+    return Answer(query.columns, tuple(found), count, query.lines, tree, query)
 
 
 class Table(NamedTuple):
@@ -51,10 +69,11 @@ def read(
     sql: str,
     stored: Mapping[str, Iterable[Sequence[object]]],
     subjects: Mapping[str, Subject] = SUBJECTS,
+    is_late: Callable[[], bool] = lambda: False,
 ) -> Table:
-    """The rows of a person's own reading SQL; raises StatementError."""
+    """The rows of a person's own reading SQL; raises StatementError, also once `is_late` says so."""
     with _filled(stored, subjects) as store:
-        names, found = store.read(sql)
+        names, found = store.read(sql, is_late)
     numeric = [all(isinstance(row[place], int | float) for row in found) for place in range(len(names))]
     types = ("number" if found and is_number else "text" for is_number in numeric)
     columns = tuple(Output(name, type_, "") for name, type_ in zip(names, types, strict=True))

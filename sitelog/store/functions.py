@@ -1,4 +1,4 @@
-"""What SQL is lent: natural order of text, letter case folded, the median."""
+"""What SQL is lent: natural order of text, letter case folded, the median, least and greatest as written."""
 
 import re
 
@@ -46,3 +46,53 @@ class Median:
             return None
         middle = len(values) // 2
         return values[middle] if len(values) % 2 else (values[middle - 1] + values[middle]) / 2
+
+
+class Usual:
+    """The text that was taken most often; of several the first in the order of characters."""
+
+    def __init__(self) -> None:
+        self._counts: dict[str, int] = {}
+
+    def step(self, text: str | None) -> None:
+        """Take one more."""
+        if text is not None:
+            self._counts[text] = self._counts.get(text, 0) + 1
+
+    def finalize(self) -> str | None:
+        """The usual one; None of nothing."""
+        return min(self._counts, key=lambda text: (-self._counts[text], text), default=None)
+
+
+_RANKS = {"<": 0, "": 1, ">": 2}
+
+
+class Least:
+    """The least value as it was written: number, unit and bound, between separators.
+
+    Of values with the same number `<1` is less than 1, and 1 less than `>1`.
+    """
+
+    _sign = 1
+
+    def __init__(self) -> None:
+        self._best: tuple[float, int] | None = None
+        self._text: str | None = None
+
+    def step(self, base: float | None, number: str, unit: str, bound: str) -> None:
+        """Take one more value."""
+        if base is None:
+            return
+        key = (self._sign * base, self._sign * _RANKS[bound])
+        if self._best is None or key < self._best:
+            self._best, self._text = key, "\x1f".join((number, unit, bound))
+
+    def finalize(self) -> str | None:
+        """The least of what was taken."""
+        return self._text
+
+
+class Greatest(Least):
+    """The greatest value as it was written."""
+
+    _sign = -1

@@ -1,21 +1,28 @@
 """One table for each subject, made from the registry; a quantity is stored with all its parts."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sitelog.quantities.quantity import Quantity
-from sitelog.store.functions import Median, fold, natural_order
-from sitelog.subjects import SUBJECTS, Column, Subject
-
-if TYPE_CHECKING:
-    pass
+from sitelog.store.functions import Greatest, Least, Median, Usual, fold, natural_order
+from sitelog.subjects import HISTORIES, SUBJECTS, Column, Subject
 
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
 _INDEXED = ("site", "tool")
+_AGGREGATES = (
+    ("median", 1, Median),
+    ("usual", 1, Usual),
+    ("least_of", 4, Least),
+    ("greatest_of", 4, Greatest),
+)
 
+
+MOST_ROWS = 1_000_000  # of a person's own statement
+_LONGEST = 10_000_000  # bytes of one value of it
+_STEPS = 100_000  # steps of the database's machine between two looks at the clock
 
 # How SQLite says that a statement is beyond its limits (www.sqlite.org/limits.html).
 _LIMITS = ("parser stack overflow", "Expression tree is too large", "too many SQL variables")
@@ -34,7 +41,7 @@ class Store:
 
     A `quantity` column `value` becomes `value` (base unit), `value_number` (as written), `value_unit`,
     `value_bound` and `value_kind`. For SQL there are the collation `natural_order` (numbers within text by
-    size), the function `fold` (letter case away) and the aggregate `median`.
+    size), the function `fold` (letter case away) and the aggregates `median` and `usual` (most often).
     """
 
     def __init__(self, subjects: Mapping[str, Subject] = SUBJECTS, path: str = ":memory:") -> None:
@@ -46,15 +53,18 @@ class Store:
         self._connection: sqlite3.Connection = sqlite3.connect(path)
         self._connection.create_collation("natural_order", natural_order)
         self._connection.create_function("fold", 1, fold, deterministic=True)
-        self._connection.create_aggregate("median", 1, Median)  # type: ignore[arg-type]  # steps take numbers
+        for name, count, made in _AGGREGATES:
+            self._connection.create_aggregate(name, count, made)  # type: ignore[arg-type]  # of known steps
         self._connection.execute("PRAGMA synchronous = OFF")
-        for subject in subjects.values():
+        histories = (HISTORIES[name] for name in subjects if name in HISTORIES)
+        self._tables = {one.stored: one for one in (*subjects.values(), *histories)}
+        for subject in self._tables.values():
             self._create(subject)
 
     def add(self, subject: str, rows: Iterable[Sequence[object]]) -> None:
         """Store rows, each in the order of the subject's `all_columns`."""
         self._names.clear()
-        columns = self.subjects[subject].all_columns
+        columns = self._tables[subject].all_columns
         marks = ", ".join("?" * sum(len(_sql_columns(column)) for column in columns))
         wide = [place for place, column in enumerate(columns) if column.type == "quantity"]
         stored = rows if not wide else (_flat(row, wide) for row in rows)
@@ -72,8 +82,13 @@ class Store:
                 raise TooMuchError(str(error)) from None
             raise
 
-    def read(self, sql: str) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
-        """The column names and rows of a person's own statement, which may read and nothing else."""
+    def read(
+        self, sql: str, is_late: Callable[[], bool] = lambda: False
+    ) -> tuple[tuple[str, ...], list[tuple[Any, ...]]]:
+        """The column names and rows of a person's own statement, which may read and nothing else.
+
+        It ends once `is_late` says so, and with more rows or longer values than anybody reads.
+        """
         import sqlite3
 
         reading = (
@@ -86,23 +101,34 @@ class Store:
         def authorize(action: int, *_: object) -> int:
             return sqlite3.SQLITE_OK if action in reading else sqlite3.SQLITE_DENY
 
-        self._connection.set_authorizer(authorize)
+        connection = self._connection
+        connection.execute("PRAGMA query_only = ON")
+        connection.set_authorizer(authorize)
+        connection.set_progress_handler(lambda: int(is_late()), _STEPS)
+        longest = connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _LONGEST)
         try:
-            cursor = self._connection.execute(sql)
-            rows = cursor.fetchall()
+            cursor = connection.execute(sql)
+            rows = cursor.fetchmany(MOST_ROWS + 1)
         except (sqlite3.Error, sqlite3.Warning, UnicodeError) as error:
-            raise StatementError(str(error)) from None
+            late = "interrupted" in str(error)
+            raise StatementError("it takes too long" if late else str(error)) from None
         finally:
-            self._connection.set_authorizer(None)
+            connection.set_progress_handler(None, 0)
+            connection.set_authorizer(None)
+            connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, longest)
+            connection.execute("PRAGMA query_only = OFF")
+        if len(rows) > MOST_ROWS:
+            cursor.close()
+            raise StatementError(f"it gives more than {MOST_ROWS} rows; `limit` takes fewer")
         return tuple(one[0] for one in cursor.description or ()), rows
 
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""
         if column not in self._names:
             found: set[str] = set()
-            for subject in self.subjects.values():
+            for subject in self._tables.values():
                 if any(one.name == column for one in subject.all_columns):
-                    distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.name}"')
+                    distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.stored}"')
                     found.update(str(row[0]) for row in distinct if row[0])
             self._names[column] = frozenset(found)
         return self._names[column]
@@ -126,18 +152,18 @@ class Store:
     def _create(self, subject: Subject) -> None:
         columns = [one for column in subject.all_columns for one in _sql_columns(column)]
         names = [name for name, _ in columns]
-        for name in (subject.name, *names):
+        for name in (subject.stored, *names):
             if not _IDENTIFIER.fullmatch(name):
                 raise ValueError(f"{name!r} is no name for a subject or a column")
         if len(set(names)) < len(names):
             raise ValueError(f"{subject.name} have two columns of one name")
         quoted = ", ".join(f'"{name}" {sql_type}' for name, sql_type in columns)
-        self._connection.execute(f'CREATE TABLE "{subject.name}" ({quoted})')
+        self._connection.execute(f'CREATE TABLE "{subject.stored}" ({quoted})')
         # A store in memory is asked once and gone: there an index costs more than it saves.
         for name in _INDEXED if self._is_kept else ():
             if name in names:
                 self._connection.execute(
-                    f'CREATE INDEX "{subject.name}_{name}" ON "{subject.name}" ("{name}" COLLATE NOCASE)'
+                    f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ("{name}" COLLATE NOCASE)'
                 )
 
 

@@ -1,7 +1,7 @@
 """The fields that can be asked for, with what they are."""
 
 from sitelog.quantities.kinds import describe_kind
-from sitelog.subjects import Column, Subject
+from sitelog.subjects import HISTORIES, Column, Subject
 
 _TYPES = {
     "text": "text",
@@ -18,7 +18,20 @@ def fields_text(subject: Subject) -> str:
     """One line for each field: its name, what it is, what it means."""
     columns = [column for column in subject.all_columns if not column.hidden]
     width = max(len(column.name) for column in columns)
-    return "".join(f"{column.name:<{width}}  {column.meaning} ({_type(column)})\n" for column in columns)
+    lines = "".join(f"{column.name:<{width}}  {column.meaning} ({_type(column)})\n" for column in columns)
+    return f"{lines}\n{_sql(subject, columns)}"
+
+
+def _sql(subject: Subject, columns: list[Column]) -> str:
+    """How the same is called in SQL of one's own."""
+    text = f"In --sql this is the table {subject.name}"
+    if subject.name in HISTORIES:
+        text += f", and {HISTORIES[subject.name].stored} for every time it was written"
+    quantity = next((column.name for column in columns if column.type == "quantity"), "")
+    if quantity:
+        parts = ", ".join(f"{quantity}_{part}" for part in ("number", "unit", "bound", "kind"))
+        text += f";\nthere a quantity such as {quantity} is in its base unit, with {parts} beside it"
+    return f"{text}.\n"
 
 
 def _type(column: Column) -> str:

@@ -1,5 +1,6 @@
 """The rows of an answer as a table, as lines, JSON, CSV or Markdown."""
 
+import re
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Protocol
@@ -40,23 +41,31 @@ class Row(Protocol):
 _DIGITS = 6  # of a computed value, for people
 _CONVERTED = 12  # of a converted value, for programs
 
+# What begins a formula in a spreadsheet (OWASP, "CSV Injection").
+_FORMULA = frozenset("=+-@\t\r\n")
 _NUMERIC = frozenset({"number", "ratio", "quantity", "measure"})
 
 
-def as_table(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
-    """Columns under their names; a quantity with its unit, a share in per cent, nothing for nothing."""
+def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) -> str:
+    """Columns under their names; a quantity with its unit, a share in per cent, nothing for nothing.
+
+    A unit that all rows of a column share stands in its head; long text is wrapped to the width, if given.
+    """
     if not rows:
         return ""
-    from tabulate import tabulate
+    from sitelog.views.table import Column, table_text
 
-    table = tabulate(
-        [[printable(cell_text(column, cell)) for column, cell in _cells(columns, row)] for row in rows],
-        headers=[printable(column.name) for column in columns],
-        tablefmt="plain",
-        disable_numparse=True,
-        colalign=["right" if column.type in _NUMERIC else "left" for column in columns],
+    return table_text(
+        [
+            Column(
+                printable(column.name),
+                [printable(cell_text(column, row.cells[at])) for row in rows],
+                column.type in _NUMERIC,
+            )
+            for at, column in enumerate(columns)
+        ],
+        width,
     )
-    return "".join(f"{line.rstrip()}\n" for line in table.split("\n"))
 
 
 def as_lines(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
@@ -79,7 +88,10 @@ def as_json(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
 
 
 def as_csv(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
-    """RFC 4180, with a header; a quantity takes two columns, number (with its bound) and unit."""
+    """RFC 4180, with a header; a quantity takes two columns, number (with its bound) and unit.
+
+    Text that a spreadsheet would run as a formula gets a `'` in front: so spreadsheets mark text.
+    """
     import csv
     import io
 
@@ -121,7 +133,10 @@ def cell_text(column: Heading, cell: Cell) -> str:
         from sitelog.quantities import format_quantity
 
         if column.type == "measure":
-            return format_quantity(cell._replace(number=Decimal(f"{cell.number:.{_DIGITS}g}")))
+            short = Decimal(f"{cell.number:.{_DIGITS}g}")
+            if short != cell.number:  # what was rounded shows no zeros that nobody measured
+                short = Decimal(f"{short.normalize():f}")
+            return format_quantity(cell._replace(number=short))
         return format_quantity(cell, column.unit)
     if column.type == "ratio":
         return f"{float(cell) * 100:.1f} %"
@@ -163,10 +178,36 @@ def _csv_cells(column: Heading, cell: Cell) -> tuple[str, ...]:
     if isinstance(cell, Quantity):
         number, unit = _asked(column, cell)
         return f"{cell.bound}{number:f}", unit
-    text = "" if cell is None else repr(cell) if isinstance(cell, float) else str(cell)
+    text = "" if cell is None else repr(cell) if isinstance(cell, float) else harmless(str(cell))
     return (text, "") if column.type in ("quantity", "measure") else (text,)
 
 
+_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+
+
+def harmless(text: str) -> str:
+    """Text that no spreadsheet runs; numbers stay numbers."""
+    return f"'{text}" if text[:1] in _FORMULA and not _NUMBER.fullmatch(text) else text
+
+
+def as_html(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+    """A table in HTML, everything escaped."""
+    from html import escape
+
+    def line(tag: str, texts: Sequence[str]) -> str:
+        cells = (
+            f"<{tag}{_RIGHT if column.type in _NUMERIC else ''}>{escape(printable(text))}</{tag}>"
+            for column, text in zip(columns, texts, strict=True)
+        )
+        return f"<tr>{''.join(cells)}</tr>\n"
+
+    head = line("th", [column.name for column in columns])
+    texts = ([cell_text(column, cell) for column, cell in _cells(columns, row)] for row in rows)
+    body = "".join(line("td", one) for one in texts)
+    return f"<table>\n<thead>\n{head}</thead>\n<tbody>\n{body}</tbody>\n</table>\n"
+
+
+_RIGHT = ' style="text-align: right"'
 _MARKUP = frozenset("\\`*_{}[]()<>#+!|~&$")
 
 

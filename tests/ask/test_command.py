@@ -1,6 +1,7 @@
 """The command `ask`: what it prints, where, and its exit status."""
 
 import sys
+from datetime import date
 from types import ModuleType
 from typing import NamedTuple
 
@@ -9,7 +10,7 @@ import pytest
 from sitelog.cli.main import main
 from sitelog.subjects import SUBJECTS
 from sitelog.views.findings import CAUTION
-from tests.ask.data import stored_rows
+from tests.ask.data import TODAY, stored_rows
 
 
 class _Site(NamedTuple):
@@ -21,6 +22,7 @@ class _Workspace(NamedTuple):
     findings: tuple[object, ...] = ()
     sites: tuple[_Site, ...] = ()
     readable: int = 1
+    today: date = TODAY
 
 
 @pytest.fixture
@@ -29,8 +31,8 @@ def pretend(monkeypatch):
 
     def give(workspace=None):
         module = ModuleType("sitelog.workspace")
-        module.load = lambda paths, today: workspace or _Workspace()
-        module.rows = lambda _: stored_rows()
+        module.load = lambda paths, today, until=None: workspace or _Workspace(today=today)
+        module.rows = lambda _, histories=(): stored_rows()
         monkeypatch.setitem(sys.modules, "sitelog.workspace", module)
 
     give()
@@ -46,7 +48,7 @@ def _run(capsys, *arguments: str) -> tuple[int, str, str]:
 def test_rows_none_and_error(pretend, capsys) -> None:
     """0 with rows, 1 with none, 2 where the question is none."""
     status, out, err = _run(capsys, "joints under torque show place, value")
-    assert (status, out.splitlines()[1].split()) == (0, ["bracket-8", "9.8", "Nm"])
+    assert (status, out.splitlines()[1].split()) == (0, ["bracket-8", "9.8"])
     assert out.endswith(f"\n\n{CAUTION}\n")
     assert err == ""
     assert _run(capsys, "joints over torque") == (1, "", "")

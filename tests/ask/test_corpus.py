@@ -1,6 +1,6 @@
 """Questions and their answers, as text: see the head of tests/ask/corpus/questions.txt."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -8,8 +8,8 @@ import pytest
 
 from sitelog.ask.errors import QuestionError
 from sitelog.store import Store
-from sitelog.store.answer import Answer, answer_from
-from sitelog.views.rows import cell_text
+from sitelog.store.answer import answer_from
+from sitelog.views.rows import Cell, Heading, cell_text
 from tests.ask.data import TODAY, stored_rows
 
 CORPUS = sorted((Path(__file__).parent / "corpus").glob("*.txt"))
@@ -22,9 +22,9 @@ class Case(NamedTuple):
     expected: tuple[str, ...]
 
 
-def cases() -> Iterator[object]:
+def cases_of(paths: Iterable[Path]) -> Iterator[object]:
     """Every case, named by its file and line."""
-    for path in CORPUS:
+    for path in paths:
         question, expected, start = "", None, 0
         for number, line in enumerate([*path.read_text(encoding="utf-8").splitlines(), ""], 1):
             if line.startswith("#"):
@@ -56,16 +56,21 @@ def outcome(store: Store, question: str) -> list[str]:
     except QuestionError as error:
         help_line = f" | {error.help}" if error.help else ""
         return [f"error {error.column}-{error.end_column} {error.message}{help_line}"]
-    lines = [_line(found, cells) for _, _, _, cells in found.rows] or ["none"]
-    return lines + ([f"undecided {found.undecided}"] if found.undecided else [])
+    return shown(found.columns, (one.cells for one in found.rows), found.undecided)
 
 
-def _line(found: Answer, cells: tuple[object, ...]) -> str:
-    texts = (cell_text(column, cell) for column, cell in zip(found.columns, cells, strict=True))  # type: ignore[arg-type]
+def shown(columns: Sequence[Heading], rows: Iterable[Sequence[Cell]], undecided: int) -> list[str]:
+    """Rows as the lines of a case."""
+    lines = [_line(columns, cells) for cells in rows] or ["none"]
+    return lines + ([f"undecided {undecided}"] if undecided else [])
+
+
+def _line(columns: Sequence[Heading], cells: Sequence[Cell]) -> str:
+    texts = (cell_text(column, cell) for column, cell in zip(columns, cells, strict=True))
     return " | ".join(texts).rstrip()
 
 
-@pytest.mark.parametrize("case", list(cases()))
+@pytest.mark.parametrize("case", list(cases_of(CORPUS)))
 def test_question(store: Store, case: Case) -> None:
     """The answer is the one expected, to the letter; a line that ends in `…` is one that begins so."""
     found = outcome(store, case.question)

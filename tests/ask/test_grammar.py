@@ -98,6 +98,8 @@ ENDINGS = {
     "SINCE": "joints since",
     "UNTIL": "joints until",
     "BETWEEN": "joints between",
+    "AS": "joints as",
+    "HISTORY": "history",
     "WITHIN": "joints within",
     "OLDER": "joints older",
     "THAN": "joints older than",

@@ -20,9 +20,9 @@ def test_table() -> None:
     """Numbers to the right, text to the left, nothing for nothing, shares in per cent."""
     found = _ask("joints at quay-14 in bracket-8, bracket-10 show place, value, margin, final, tool")
     assert as_table(found.columns, found.rows).splitlines() == [
-        "place         value    margin  final    tool",
-        "bracket-10                     no",
-        "bracket-8    9.8 Nm   -42.0 %  yes      TW5",
+        "place       value (Nm)  margin (%)  final  tool",
+        "bracket-10                          no",
+        "bracket-8          9.8       -42.0  yes    TW5",
     ]
 
 

@@ -1,0 +1,93 @@
+"""Rows as a table of plain text: numbers lined up by their decimal points, long text on several lines."""
+
+import re
+from collections.abc import Sequence
+from textwrap import wrap
+from typing import NamedTuple
+
+GAP = "  "  # between two columns
+_LEAST = 12  # characters that a column of text keeps, however narrow the terminal
+
+_NUMBER = re.compile(r"([<>]?[+-]?[0-9]+)(\.[0-9]+)?((?:e[+-]?[0-9]+)?)(?: (.*))?")
+
+
+class Column(NamedTuple):
+    """The head and the cells of one column; `numeric` ones are lined up by their decimal points."""
+
+    head: str
+    cells: Sequence[str]
+    numeric: bool
+
+
+def table_text(columns: Sequence[Column], width: int = 0) -> str:
+    """The table; where a width is given, columns of text are wrapped until it fits, as far as it can."""
+    made = [_ready(one) for one in columns]
+    widths = [max(len(text) for text in (one.head, *one.cells)) for one in made]
+    if width:
+        _narrow(widths, made, width)
+    rows = [[one.head for one in made], *zip(*(one.cells for one in made), strict=True)]
+    return "".join(_row(cells, made, widths) for cells in rows)
+
+
+def _ready(column: Column) -> Column:
+    """Numbers lined up, and their unit in the head where all have the same."""
+    if not column.numeric:
+        return column
+    column = _with_unit(column)
+    return column._replace(cells=lined_up(column.cells))
+
+
+def _with_unit(column: Column) -> Column:
+    found = [_NUMBER.fullmatch(cell) for cell in column.cells if cell]
+    units = {match[4] if match is not None else None for match in found}
+    unit = units.pop() if len(units) == 1 else None
+    if not unit:
+        return column
+    cells = [cell.removesuffix(f" {unit}") for cell in column.cells]
+    return Column(f"{column.head} ({unit})", cells, numeric=True)
+
+
+def lined_up(cells: Sequence[str]) -> list[str]:
+    """Numbers padded so that their decimal points, and their units, stand under each other."""
+    parts = [_NUMBER.fullmatch(cell) for cell in cells]
+    fractions = max((len(match[2] or "") + len(match[3]) for match in parts if match is not None), default=0)
+    units = max((len(match[4] or "") for match in parts if match is not None), default=0)
+    found: list[str] = []
+    for cell, match in zip(cells, parts, strict=True):
+        if match is None:
+            found.append(cell)
+            continue
+        text = match[1] + f"{match[2] or ''}{match[3]}".ljust(fractions)
+        found.append(f"{text} {(match[4] or '').ljust(units)}" if units else text)
+    return found
+
+
+def _narrow(widths: list[int], columns: Sequence[Column], width: int) -> None:
+    """Take from the widest columns of text until the table fits, or none can give any more."""
+    texts = [at for at, one in enumerate(columns) if not one.numeric]
+    least = {at: max(_LEAST, len(columns[at].head)) for at in texts}
+    while (over := sum(widths) + len(GAP) * (len(widths) - 1) - width) > 0:
+        giving = [at for at in texts if widths[at] > least[at]]
+        if not giving:
+            return
+        widest = max(giving, key=lambda at: widths[at])
+        others = [widths[at] for at in giving if widths[at] < widths[widest]]
+        floor = max(least[widest], *others) if others else least[widest]
+        widths[widest] = max(floor, widths[widest] - over) if floor < widths[widest] else widths[widest] - 1
+
+
+def _row(cells: Sequence[str], columns: Sequence[Column], widths: Sequence[int]) -> str:
+    """One row, of as many lines as its longest cell needs."""
+    pieces = [
+        [cell] if one.numeric or len(cell) <= width else wrap(cell, width) or [""]
+        for cell, one, width in zip(cells, columns, widths, strict=True)
+    ]
+    lines: list[str] = []
+    for at in range(max(map(len, pieces))):
+        texts = (piece[at] if at < len(piece) else "" for piece in pieces)
+        padded = (
+            text.rjust(width) if one.numeric else text.ljust(width)
+            for text, one, width in zip(texts, columns, widths, strict=True)
+        )
+        lines.append(f"{GAP.join(padded).rstrip()}\n")
+    return "".join(lines)
