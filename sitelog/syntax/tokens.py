@@ -43,6 +43,9 @@ class Node(NamedTuple):
 
     def tokens(self) -> tuple[Token, ...]:
         """Its words in order."""
+        if len(self.children) == 1:  # most of them
+            first = self.children[0]
+            return (first,) if isinstance(first, Token) else first.tokens()
         found: list[Token] = []
         for child in self.children:
             if isinstance(child, Token):
