@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG
@@ -16,6 +16,7 @@ from sitelog.judge.parts import Stay, across, left
 from sitelog.judge.report import findings_of
 from sitelog.judge.stages import Stage, key_of, stage_names, stages
 from sitelog.kinds.asked import Asked
+from sitelog.kinds.header import Day
 from sitelog.kinds.header import Site as NamedSite
 from sitelog.kinds.paper import Text
 from sitelog.places import compress
@@ -101,6 +102,7 @@ def judge_site(
         *of_defects,
         *_not_lead(judge),
         *_open_defects(log, found),
+        *_future_days(log, judge.today),
         *_words(log, away, todos),
     ]
     gaps = tuple(_gaps(log, judge, results, found, away, todos))
@@ -220,23 +222,37 @@ def _words(log: SiteLog, away: Written | None, todos: Sequence[Written]) -> list
     return found
 
 
+def _future_days(log: SiteLog, today: date) -> list[Finding]:
+    """Days later than tomorrow: somewhere it is tomorrow already, and nowhere any later."""
+    found: list[Finding] = []
+    for one in log.written:
+        day = one.record.date if isinstance(one.record, Day) else None
+        if one.record is not None and one.record.head.date is not None:
+            day = one.record.head.date
+        if day is not None and day > today + timedelta(days=1):
+            message = f"{day} is still to come: today is {today}"
+            found.append(_at(one, "future-day", message, "see which year, month or day is wrong"))
+    return found
+
+
 def _open_defects(log: SiteLog, found: Sequence[Flaw]) -> list[Finding]:
     findings: list[Finding] = []
     for flaw in found:
         if not flaw.open:
             continue
         place = f" of {flaw.place}" if flaw.place else ""
-        message = f"{flaw.name} ({flaw.grade}){place} is open: {flaw.about}"
-        signed = log.visits[flaw.opened.around.moment.visit].signed
+        again = "" if flaw.again is None else f" again, first found in line {flaw.opened.entry.number}"
+        message = f"{flaw.name} ({flaw.grade}){place} is open{again}: {flaw.about}"
+        signed = log.visits[flaw.since.around.moment.visit].signed
         if flaw.grade == "danger":
-            findings.append(_at(flaw.opened, "danger-open", message, "make safe first"))
+            findings.append(_at(flaw.since, "danger-open", message, "make safe first"))
         elif signed is not None:
             findings.append(
-                _at(flaw.opened, "defect-open", f"{message}, and {signed.who} has signed", severity="error")
+                _at(flaw.since, "defect-open", f"{message}, and {signed.who} has signed", severity="error")
             )
         else:
             findings.append(
-                _at(flaw.opened, "defect-open", message, f"when it is put right, write `cleared {flaw.name}`")
+                _at(flaw.since, "defect-open", message, f"when it is put right, write `cleared {flaw.name}`")
             )
     return findings
 
@@ -328,7 +344,7 @@ def _gaps(
             severity = "error" if flaw.grade == "danger" else "warning"
             text = f"defect {flaw.name} ({flaw.grade}): {flaw.about}"
             gaps.append(
-                Gap(log.name, "defects", text, severity, "", flaw.opened.file, flaw.opened.entry.number)
+                Gap(log.name, "defects", text, severity, "", flaw.since.file, flaw.since.entry.number)
             )
     stage_of = stage_names(judge)
     groups: dict[tuple[str, str, str, int], list[tuple[Result, str]]] = {}

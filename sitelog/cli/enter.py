@@ -121,6 +121,8 @@ def _lines(log: Log, entry: str, time: str, today: datetime.date) -> list[str]:
         raise _RefusedError((), "there is nothing in it that could be entered")
     if read.kind == "?":  # refused with what is wrong with it as it was typed
         return [entry]
+    if read.kind == "sign":
+        raise _RefusedError((), _to_sign(entry))
     if read.kind in _NO_TIME:
         return ["", entry] if read.kind in ("visit", "day") and _wants_gap(log) else [entry]
     opened: list[str] = []
@@ -132,6 +134,15 @@ def _lines(log: Log, entry: str, time: str, today: datetime.date) -> list[str]:
     kind = entry[: read.body.tokens()[0].end]
     rest = entry[len(kind) :].lstrip(" \t")
     return [*opened, f"{time}  {kind:<{_KIND_WIDTH}} {rest}".rstrip()]
+
+
+def _to_sign(entry: str) -> str:
+    """How a signature is made: with its digest, and not over what is missing."""
+    rest = re.split(r"\bsign\b", entry, maxsplit=1, flags=re.IGNORECASE)[-1]
+    words = re.split(r"\s+(?:--|—|–)", rest)[0].split()
+    who = words[0] if words else "WHO"
+    purpose = f" --for {words[1]}" if len(words) > 1 else ""
+    return f"not written; a signature is made by `sitelog sign {who}{purpose}`, which adds its digest"
 
 
 def _wants_gap(log: Log) -> bool:

@@ -56,6 +56,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("time-with-dot", _INFO, "a time written with a dot was read with a colon"),
         Slug("no-day", _ERROR, "an entry stands before any day"),
         Slug("time-backwards", _WARNING, "the time is earlier than the one above it"),
+        Slug("future-day", _WARNING, "the day is still to come"),
     ),
     "numbers and units": (
         Slug("bad-number", _ERROR, "the number cannot be read"),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from sitelog.judge.defects import flaws
+from sitelog.judge.defects import Flaw, flaws
 from sitelog.judge.evidence import Evidence, Key, Names, States
 from sitelog.judge.parts import stays, swapped
 from sitelog.judge.tools import Toolbox, months_later
@@ -24,6 +24,8 @@ if TYPE_CHECKING:  # not loaded where no log holds a trial
     Trials = Mapping[tuple[str, int], Trial | Trouble]
 
 REMOVAL = "removal"
+_BARS = frozenset({"major", "danger"})
+"""The grades of a defect with which a part cannot stand as it is."""
 
 
 class Case:
@@ -40,6 +42,7 @@ class Case:
         self.names = Names(site.sheets)
         self.marks = swapped(site.live_marks(), self.names.place)
         self.stays, self.stay_findings = stays(self.marks, self.names.place)
+        self.untrue = {(one.file, one.line, one.column): one for one in self.stay_findings}
         self.evidence = Evidence(self.marks, self.asked, self.names)
         self.states = States(self.marks, site.sheets)
         self.excused = self._excused()
@@ -63,6 +66,25 @@ class Case:
     def trial(self, mark: Mark) -> Trial | Trouble | None:
         """What the file of a `series` entry gave; None where it was not read."""
         return self.trials.get((mark.file, mark.line))
+
+    def flaw_of(self, one: Asked, at: tuple[int, int, int] | None = None) -> Flaw | None:
+        """The major defect or the danger that a place has, now or at a moment; a swap takes it away."""
+        if not self.flaws:
+            return None
+        place = self.names.place(one.place)
+        swaps = [mark.moment.order for mark in self.evidence.of(self.names.asked(one)) if mark.mode == "swap"]
+        for flaw in self.flaws:
+            found = flaw.since.around.moment.order
+            gone = flaw.cleared.around.moment.order if flaw.cleared is not None else None
+            if (
+                flaw.grade in _BARS
+                and self.names.place(flaw.place) == place
+                and (at is None or found < at)
+                and (gone is None or (at is not None and gone > at))
+                and not any(found < swap and (at is None or swap < at) for swap in swaps)
+            ):
+                return flaw
+        return None
 
     def _closed(self) -> bool:
         """Whether the last visit took every part away and is signed: then the site asks for nothing more."""

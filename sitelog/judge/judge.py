@@ -35,6 +35,7 @@ class Judge(Case):
             lambda one, mark: fit(one, mark).answer != "no" and satisfied(one, mark, self.device),
             lambda one: self.key_names(one) & self.excused.keys() != set(),
             lambda one, visit: any(stay.index == visit for stay in self.visits[id(one)]),
+            lambda one, moment: one.kind == "part" and self.flaw_of(one, moment.order) is not None,
         )
 
     # ---- everything ----------------------------------------------------------------------------------

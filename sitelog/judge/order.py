@@ -29,6 +29,7 @@ class Order:
         satisfied: Satisfied,
         excused: Callable[[Asked], bool],
         asked_in: Callable[[Asked, int], bool],
+        flawed: Callable[[Asked, Moment], bool],
     ) -> None:
         self._evidence = evidence
         self._states = states
@@ -36,6 +37,7 @@ class Order:
         self._satisfied = satisfied
         self._excused = excused
         self._asked_in = asked_in
+        self._flawed = flawed
 
     def reasons(self, one: Asked, mark: Mark) -> list[Reason]:
         """Every reason why a mark came too early, too soon or in the wrong state."""
@@ -51,6 +53,8 @@ class Order:
         """Whether a requirement had been met before a moment."""
         if self._excused(other):
             return True
+        if self._flawed(other, moment):
+            return False
         own_visit = self._asked_in(other, moment.visit)
         return any(
             (mark.live or (mark.mode == "held" and other.every is not None))

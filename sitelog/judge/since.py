@@ -65,6 +65,20 @@ def since(case: Case, order: Order, one: Asked, mark: Mark, marks: Sequence[Mark
                     cause.moment.visit,
                 )
             )
+    if one.kind == "part":
+        reasons += _unfit(case, one, mark)
+    return reasons
+
+
+def _unfit(case: Case, one: Asked, mark: Mark) -> list[Reason]:
+    """Why a part cannot stand as it is: it has a defect, or its serial cannot be what the log says."""
+    reasons: list[Reason] = []
+    wrong = case.untrue.get((mark.file, mark.line, mark.start + 1))
+    if wrong is not None and wrong.severity == "error":  # it is a finding of its own, so here only a reason
+        reasons.append(Reason("doubtful", "", wrong.message, wrong.help))
+    if (flaw := case.flaw_of(one)) is not None:
+        help = f"swap it, or write `cleared {flaw.name}` when it is put right"
+        reasons.append(Reason("not-ok", "", f"{flaw.name} ({flaw.grade}) is open: {flaw.about}", help))
     return reasons
 
 
@@ -78,9 +92,9 @@ def _retest(case: Case, one: Asked, mark: Mark) -> str:
     grades = {grade for sheet in case.sheets if sheet.name == one.sheet for grade in sheet.retest}
     places = {case.names.place(one.place), *case.names.place(one.place).split("/")}
     for flaw in case.flaws:
-        since = (flaw.cleared or flaw.opened).around.moment.order
+        since = (flaw.cleared or flaw.since).around.moment.order
         if flaw.grade in grades and case.names.place(flaw.place) in places and mark.moment.order < since:
-            return f"{flaw.name} was found here in line {flaw.opened.entry.number}"
+            return f"{flaw.name} was found here in line {flaw.since.entry.number}"
     return ""
 
 
