@@ -55,5 +55,6 @@ class Result:
             parts.append(self.behind.name + (f", certificate {self.behind.cert}" if self.behind.cert else ""))
         if self.probability is not None:
             percent = self.probability * 100
-            parts.append("probability " + (f"{percent:.3g} %" if percent >= 0.1 else "under 0.1 %"))
+            shown = "under 0.1 %" if percent < 0.1 else "over 99.9 %" if percent > 99.9 else f"{percent:.3g} %"
+            parts.append(f"probability {shown}")
         return "; ".join(parts)
