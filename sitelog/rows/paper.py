@@ -20,11 +20,13 @@ from sitelog.signatures import reason
 def defects(site: Site) -> Iterator[Cells]:
     found, _ = flaws(site.log)
     for flaw in found:
-        opened = flaw.opened.around.moment.day
+        opened, since = flaw.opened.around.moment.day, flaw.since.around.moment.day
         cleared = flaw.cleared.around.moment.day if flaw.cleared is not None else None
         end = cleared or (site.today if flaw.open else None)
-        states = f" {'open' if flaw.open else 'cleared'} {flaw.grade} {signed_or_not(site, flaw.opened)} "
-        yield of_written(site, flaw.opened) | {
+        words = ["open" if flaw.open else "cleared", flaw.grade, signed_or_not(site, flaw.since)]
+        words += ["reopened"] if flaw.again is not None else []
+        states = f" {' '.join(words)} "
+        yield of_written(site, flaw.since) | {
             "states": states,
             "verdict": "open" if flaw.open else "cleared",
             "defect": flaw.name,
@@ -32,8 +34,9 @@ def defects(site: Site) -> Iterator[Cells]:
             "place": flaw.place or None,
             "about": flaw.about,
             "opened": opened.isoformat() if opened is not None else None,
+            "reopened": since.isoformat() if flaw.again is not None and since is not None else None,
             "cleared": cleared.isoformat() if cleared is not None else None,
-            "age": (end - opened).days if end is not None and opened is not None else None,
+            "age": (end - since).days if end is not None and since is not None else None,
         }
 
 
