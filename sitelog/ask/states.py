@@ -56,7 +56,7 @@ STATES: dict[str, frozenset[str]] = {
     "steps": _WORK,
     "series": _WORK | _SIZED | _SAID | _TOOLED,
     "photos": _WORK,
-    "defects": _set("open, cleared, minor, major, danger, signed, unsigned"),
+    "defects": _set("open, cleared, reopened, minor, major, danger, signed, unsigned"),
     "tools": _set("due, out-of-calibration, untraceable, doubtful"),
     "stages": frozenset(("open", "cleared")),
     "sites": _set("open, closed, away, signed, unsigned"),
