@@ -19,16 +19,24 @@ def attachments(log: Log) -> Iterator[Finding]:
 
     A hash given with a photo is the beginning of the SHA-256 of its bytes, in hexadecimal digits.
     """
-    folder = os.path.dirname(log.file)
-    for line in log.lines:
-        record = line.record
-        if not isinstance(record, Photo) or log.file == "-" or not record.file_name.strip("_"):
-            continue
-        path = os.path.join(folder, record.file_name)
+    for path, record in _named(log):
         if not os.path.isfile(path):
             yield _finding(log, record, "photo-absent", f"the photo {record.file_name} is not beside the log")
         elif record.digest:
             yield from _hash(log, record, path)
+
+
+def photos(log: Log) -> list[str]:
+    """The paths of the photos that a log names."""
+    return [path for path, _ in _named(log)]
+
+
+def _named(log: Log) -> Iterator[tuple[str, Photo]]:
+    folder = os.path.dirname(log.file)
+    for line in log.lines:
+        record = line.record
+        if isinstance(record, Photo) and log.file != "-" and record.file_name.strip("_"):
+            yield os.path.join(folder, record.file_name), record
 
 
 def _hash(log: Log, record: Photo, path: str) -> Iterator[Finding]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from sitelog.attachments import attachments
+from sitelog.attachments import attachments, photos
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.judge import Judge
@@ -27,6 +27,10 @@ if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.trials.results import Trial, Trouble
 
 Row = tuple[object, ...]
+Need = tuple[str, str]
+"""What a judgement rests on: `sheet` or `kit` and a name, `folder`, `repository` or `file` and a path."""
+ANY_NAME: Need = ("names", "")
+"""That it rests on which sheets and kits there are at all."""
 
 
 class Workspace:
@@ -190,9 +194,7 @@ def named_in(folder: str) -> list[str]:
     except OSError:
         return []
     return [
-        os.path.join(folder, name)
-        for name in names
-        if name[0] != "." and role_of(name) in ("sheet", "kit")
+        os.path.join(folder, name) for name in names if name[0] != "." and role_of(name) in ("sheet", "kit")
     ]
 
 
@@ -245,40 +247,58 @@ def load(paths: Iterable[str], today: date, until: date | None = None) -> Worksp
         findings += log.findings
         if log.site:
             by_site[log.site.casefold()].append(log)
-    used: dict[str, Sheet] = {}
-    used_kits: dict[str, Kit] = {}
-    judged = together([_site(same, reach, used, used_kits, findings, today) for same in by_site.values()])
-    for sheet in sheets:
-        _, more = assemble(sheet, {name: found[0] for name, found in reach.sheets.items()})
-        findings += more
+    works = [judge_logs(same, reach, today) for same in by_site.values()]
+    judged = together([work.site for work in works])
+    used = {file: sheet for work in works for file, sheet in work.sheets.items()}
+    used_kits = {file: kit for work in works for file, kit in work.kits.items()}
+    findings += of_unused(sheets, used, reach)
     for sheet in {sheet.file: sheet for sheet in (*sheets, *used.values())}.values():
         findings += sheet.findings
-    for kit in {kit.file: kit for kit in (*kits, *used_kits.values())}.values():
-        findings += kit.findings
+    for work in works:
+        findings += work.findings
     for site in judged:
         findings += site.findings
     every_kit = {kit.file: kit for kit in (*kits, *used_kits.values())}
+    for kit in every_kit.values():
+        findings += kit.findings
     if silent := [kit for kit in every_kit.values() if no_interval(kit)]:
         findings += worn_out(silent, uses(site.judge for site in judged))
     return Workspace(judged, findings, tuple(every_kit.values()), readable, today)
+
+
+def of_unused(sheets: Iterable[Sheet], used: Container[str], reach: Reach) -> list[Finding]:
+    """What is wrong between the sheets that no site uses and what they are based on."""
+    found: list[Finding] = []
+    for sheet in sheets:
+        if sheet.based_on and sheet.file not in used:
+            one = reach.for_one()
+            if sheet.based_on.casefold() not in one.sheets:
+                one.look_around(sheet.file)
+            found += one.whole(sheet)[1]
+    return found
 
 
 def _unreadable(source: Source) -> bool:
     return any(one.slug in ("unreadable-file", "no-such-file") for one in source.findings)
 
 
-def _site(
-    logs: Sequence[Log],
-    reach: Reach,
-    used: dict[str, Sheet],
-    used_kits: dict[str, Kit],
-    findings: list[Finding],
-    today: date,
-) -> Site:
+class Work(NamedTuple):
+    """One site, judged, with what it came from: the sheets and kits used, by file, and what was looked up."""
+
+    site: Site
+    sheets: dict[str, Sheet]
+    kits: dict[str, Kit]
+    findings: tuple[Finding, ...]  # of its logs, and of what they name
+    needs: frozenset[Need]
+
+
+def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     """One site: its sheets and kits found, its logs gathered, everything judged."""
+    reach = reach.for_one()
     own: list[Finding] = [one for log in logs for one in log.findings]
     sheets: dict[str, Sheet] = {}
     kits: dict[str, Kit] = {}
+    used: dict[str, Sheet] = {}
     for log in logs:
         names = [line.record for line in log.lines if isinstance(line.record, (NamedSheet, NamedKit))]
         if not any(isinstance(one, NamedSheet) for one in names):
@@ -306,25 +326,39 @@ def _site(
             if isinstance(one, NamedSheet):
                 _name_sheet(one, log.file, reach, sheets, used, own, say)
             else:
-                if one.name.casefold() not in reach.kits:
+                if (kit := reach.kit(one.name)) is None:
                     reach.look_around(log.file)
-                found = reach.kits.get(one.name.casefold())
-                if found:
-                    kits[one.name.casefold()] = found[0]
+                    kit = reach.kit(one.name)
+                if kit is not None:
+                    kits[one.name.casefold()] = kit
                 else:
+                    reach.needs.add(ANY_NAME)
                     say("missing-kit", f"no kit `{one.name}` is in reach", _nearest(one.name, reach.kits))
     if not kits:
+        reach.needs.add(ANY_NAME)  # without a kit line any kit in reach serves
         for log in logs:
             reach.look_around(log.file)
     used_lines = [*(sheet.text for sheet in sheets.values()), *(kit.text for kit in kits.values())]
     held = [one for log in logs for one in _signatures(log, used_lines, own)]
     own += [one for log in logs for one in attachments(log)]
-    used_kits.update({kit.file: kit for kit in kits.values()})
     box = Toolbox(tuple(kits.values()), [kit for same in reach.kits.values() for kit in same])
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
     judge = Judge(log_of_site, box, today, _trials(log_of_site, own))
-    findings += own
-    return judge_site(log_of_site, judge, own, held)
+    files = {("file", path) for log in logs for path in photos(log)}
+    files |= {("file", _beside(mark)) for mark in log_of_site.live_marks() if mark.kind == "series"}
+    return Work(
+        judge_site(log_of_site, judge, own, held),
+        used,
+        {kit.file: kit for kit in kits.values()},
+        (*own, *reach.findings),
+        frozenset(reach.needs | files),
+    )
+
+
+def _beside(mark: Mark) -> str:
+    """The path of the file that an entry names: beside the log, or below it."""
+    folder = os.path.dirname(mark.file) if mark.file != "-" else ""
+    return os.path.join(folder, *mark.word.split("/"))
 
 
 def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | Trouble]:
@@ -336,8 +370,7 @@ def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | T
         from sitelog.trials.reading import read_trial
         from sitelog.trials.results import Trouble
 
-        folder = os.path.dirname(mark.file) if mark.file != "-" else ""
-        trial = read_trial(os.path.join(folder, *mark.word.split("/")), mark.what)
+        trial = read_trial(_beside(mark), mark.what)
         found[mark.file, mark.line] = trial
         if isinstance(trial, Trouble):
             own.append(_trouble(mark, trial))
@@ -379,6 +412,7 @@ def _name_sheet(
         reach.look_around(file)
         sheet = reach.sheet(one.name, one.revision)
     if sheet is None:
+        reach.needs.add(ANY_NAME)
         others = reach.sheets.get(key)
         if others:
             revisions = ", ".join(other.revision or "none" for other in others)
@@ -390,7 +424,7 @@ def _name_sheet(
         else:
             say("missing-sheet", f"no sheet `{one.name}` is in reach", _nearest(one.name, reach.sheets))
         return
-    whole, more = assemble(sheet, {name: found[0] for name, found in reach.sheets.items()})
+    whole, more = reach.whole(sheet)
     own += more
     used[sheet.file] = sheet
     sheets[key] = whole
