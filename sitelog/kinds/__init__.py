@@ -54,6 +54,11 @@ LOG: dict[str, Callable[[Reader], Record | None]] = {
     "received": paper.read_received,
 }
 
+OF_REMARK = frozenset(
+    {"dead", "swap", "scan", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike", "sign"}
+)
+"""Kinds of which a record may depend on the entry's remark, or on where that ends."""
+
 SHEET: dict[str, Callable[[Reader], list[Asked]]] = {
     "part": part.read_asked,
     "hole": hole.read_asked,

@@ -378,7 +378,9 @@ class Parts(NamedTuple):
 _new = tuple.__new__  # three times as fast as calling a NamedTuple, for what is made for every place and value
 
 # Parts that may stand several times in one entry.
-_REPEATED = frozenset({"value", "group", "name", "amount", "item_limit", "limit", "compare", "measure", "class"})
+_REPEATED = frozenset(
+    {"value", "group", "name", "amount", "item_limit", "limit", "compare", "measure", "class"}
+)
 _WORDS = frozenset({"WORD", "STRING", "DC", "AC", "AWG", "NUMWORD"})
 _FREE = frozenset({"note", "todo", "done", "away", "back", "defect", "strike", "scan", "day", "sign"})
 _VALUES = frozenset({"value", "amount", "plain", "sized", "number_unit"})

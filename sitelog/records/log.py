@@ -10,7 +10,8 @@ from sitelog.findings.finding import Finding
 from sitelog.kinds import LOG
 from sitelog.kinds.base import Record
 from sitelog.kinds.header import Day, Site
-from sitelog.records.lines import read_lines
+from sitelog.records.lines import lines_of, read_line
+from sitelog.records.repeats import remember, repeated
 from sitelog.source import Source
 from sitelog.syntax.tokens import Entry
 
@@ -43,12 +44,22 @@ def read_log(source: Source) -> Log:
     findings: list[Finding] = list(source.findings)
     lines: list[Line] = []
     site: Site | None = None
-    for reader in read_lines(source, "log", findings):
-        entry = reader.entry
-        record = LOG[entry.kind](reader) if entry.kind != "?" else None
-        findings += reader.findings
-        if entry.comment and entry.kind in ("cable", "hole"):
-            _comment_ate_size(source.file, entry, findings)
+    for number, text in lines_of(source):
+        record = repeated(source.file, text, number)
+        if record is not None:
+            entry = record.head.entry
+        else:
+            before = len(findings)
+            reader = read_line(source.file, "log", number, text, findings)
+            if reader is None:
+                continue
+            entry = reader.entry
+            record = LOG[entry.kind](reader) if entry.kind != "?" else None
+            findings += reader.findings
+            if entry.comment and entry.kind in ("cable", "hole"):
+                _comment_ate_size(source.file, entry, findings)
+            if record is not None and len(findings) == before:
+                remember(record)
         lines.append(Line(entry, record))
         if isinstance(record, Site):
             if site is None:

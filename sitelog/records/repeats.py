@@ -1,0 +1,115 @@
+"""Lines that repeat: what was made of one is made again of the next that differs in its time or its remark.
+
+A crew writes the same words on every site: the same places, the same steps, often the same values. Of such
+a line only the time and the remark are new. What is remembered of it is its entry and its record, where the
+record comes of the entry's words alone and nothing was the matter with them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from sitelog.kinds import OF_REMARK
+from sitelog.kinds.base import Head, Record
+from sitelog.moments import Clock
+from sitelog.syntax.plain import plain
+from sitelog.syntax.tokens import Entry, Node
+
+MOST = 10_000
+"""More are forgotten all at once: memory is not endless."""
+
+_TIME = 5  # characters of 08:05
+_new = tuple.__new__
+
+
+class _Known(NamedTuple):
+    kind: str
+    body: Node | None
+    timed: bool
+    remark: str | None  # None where it is cut off
+    made: Callable[..., Record]
+    fields: tuple[Any, ...]  # those of the record behind its head
+    by: tuple[str, ...]
+    tool: str
+    tool_at: tuple[int, int]
+
+
+_known: dict[str, _Known] = {}
+_whens: dict[str, tuple[Node, Clock]] = {}
+
+
+def repeated(file: str, text: str, number: int) -> Record | None:
+    """The record of a line that was read before, but for its time and remark; None where it was not."""
+    cut = text.find(" --")
+    timed = text[2:3] == ":"
+    known = _known.get(_key(text, cut, timed))
+    if known is None or known.timed is not timed:
+        return None
+    when, clock = None, None
+    if timed:
+        found = _whens.get(text[:_TIME])
+        if found is None:
+            return None
+        when, clock = found
+    remark = known.remark
+    if remark is None:
+        remark = text[cut + 1 :].lstrip("-–—").strip()
+    entry = _new(Entry, (known.kind, number, text, known.body, when, remark, ""))
+    head = _new(Head, (file, entry, None, clock, known.by, known.tool, known.tool_at))
+    return known.made(head, *known.fields)
+
+
+def remember(record: Record) -> None:
+    """Keep what a line gave, if its next one may be made of it. Nothing may have been wrong with the line."""
+    head = record.head
+    entry = head.entry
+    text, body = entry.text, entry.body
+    if body is None or entry.comment or "#" in text or "\n" in text or head.date is not None:
+        return
+    cut = text.find(" --")
+    if (entry.remark or cut >= 0) and entry.kind in OF_REMARK:
+        return
+    if cut >= 0:
+        said = text[cut + 1 :].lstrip("-–—").strip()
+        if '"' in plain(text[:cut]) or body.end > cut or said != entry.remark:
+            return
+    timed = head.clock is not None
+    if entry.when is not None and head.clock is not None:
+        tokens = entry.when.tokens()
+        if len(tokens) != 1 or tokens[0][2:] != (0, _TIME) or text[2] != ":" or text[_TIME] not in " \t":
+            return
+        _room(_whens)
+        _whens[text[:_TIME]] = (entry.when, head.clock)
+    elif entry.when is not None or text[2:3] == ":":
+        return
+    _room(_known)
+    names: tuple[str, ...] = type(record).__match_args__
+    fields = tuple([getattr(record, name) for name in names[1:]])
+    _known[_key(text, cut, timed)] = _Known(
+        entry.kind,
+        body,
+        timed,
+        None if cut >= 0 else entry.remark,
+        type(record),
+        fields,
+        head.by,
+        head.tool,
+        head.tool_at,
+    )
+
+
+def forget() -> None:
+    """Remember nothing."""
+    _known.clear()
+    _whens.clear()
+
+
+def _key(text: str, cut: int, timed: bool) -> str:
+    """What has to be the same: all of the line but the time and what stands behind the dashes."""
+    return text[_TIME if timed else 0 : cut + 3 if cut >= 0 else None]
+
+
+def _room(memory: dict[str, Any]) -> None:
+    if len(memory) >= MOST:
+        memory.clear()
