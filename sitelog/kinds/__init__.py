@@ -55,7 +55,8 @@ LOG: dict[str, Callable[[Reader], Record | None]] = {
 }
 
 OF_REMARK = frozenset(
-    {"dead", "swap", "scan", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike", "sign"}
+    {"dead", "swap", "scan", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike"}
+    | {"sign"}
 )
 """Kinds of which a record may depend on the entry's remark, or on where that ends."""
 

@@ -375,7 +375,7 @@ class Parts(NamedTuple):
     bound: str
 
 
-_new = tuple.__new__  # three times as fast as calling a NamedTuple, for what is made for every place and value
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 # Parts that may stand several times in one entry.
 _REPEATED = frozenset(

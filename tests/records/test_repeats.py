@@ -1,4 +1,4 @@
-"""A line made of one read before is the line read anew: entry, record and findings, over corpora and fleets."""
+"""A line made of one read before is the line read anew: entry, record and findings."""
 
 import re
 
