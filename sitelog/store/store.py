@@ -3,11 +3,14 @@
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sitelog.quantities.quantity import Quantity
 from sitelog.store.functions import Greatest, Least, Median, Usual, fold, natural_order
 from sitelog.subjects import HISTORIES, SUBJECTS, Column, Subject
+
+if TYPE_CHECKING:
+    import sqlite3
 
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
@@ -47,29 +50,43 @@ class Store:
     def __init__(self, subjects: Mapping[str, Subject] = SUBJECTS, path: str = ":memory:") -> None:
         import sqlite3
 
-        self.subjects = subjects
+        self._lend(subjects, sqlite3.connect(path))
         self._is_kept = path != ":memory:"
-        self._names: dict[str, frozenset[str]] = {}  # as they are stored now, for as long as nothing is added
-        self._connection: sqlite3.Connection = sqlite3.connect(path)
-        self._connection.create_collation("natural_order", natural_order)
-        self._connection.create_function("fold", 1, fold, deterministic=True)
-        for name, count, made in _AGGREGATES:
-            self._connection.create_aggregate(name, count, made)  # type: ignore[arg-type]  # of known steps
         self._connection.execute("PRAGMA synchronous = OFF")
-        histories = (HISTORIES[name] for name in subjects if name in HISTORIES)
-        self._tables = {one.stored: one for one in (*subjects.values(), *histories)}
         for subject in self._tables.values():
             self._create(subject)
 
+    def _lend(self, subjects: Mapping[str, Subject], connection: "sqlite3.Connection") -> None:
+        """Take a connection, and lend it what SQL has not."""
+        self.subjects = subjects
+        self._names: dict[str, frozenset[str]] = {}  # as they are stored now, for as long as nothing is added
+        self._others: Store | None = None
+        self._connection = connection
+        connection.create_collation("natural_order", natural_order)
+        connection.create_function("fold", 1, fold, deterministic=True)
+        for name, count, made in _AGGREGATES:
+            connection.create_aggregate(name, count, made)  # type: ignore[arg-type]  # of known steps
+        histories = (HISTORIES[name] for name in subjects if name in HISTORIES)
+        self._tables = {one.stored: one for one in (*subjects.values(), *histories)}
+
     def add(self, subject: str, rows: Iterable[Sequence[object]]) -> None:
         """Store rows, each in the order of the subject's `all_columns`."""
+        with self._connection:
+            self._insert(subject, rows)
+
+    def _insert(self, subject: str, rows: Iterable[Sequence[object]], first: int | None = None) -> None:
+        """Rows into a table; with `first`, at row numbers from there on."""
         self._names.clear()
         columns = self._tables[subject].all_columns
-        marks = ", ".join("?" * sum(len(_sql_columns(column)) for column in columns))
+        names = [name for column in columns for name, _ in _sql_columns(column)]
         wide = [place for place, column in enumerate(columns) if column.type == "quantity"]
         stored = rows if not wide else (_flat(row, wide) for row in rows)
-        with self._connection:
-            self._connection.executemany(f'INSERT INTO "{subject}" VALUES ({marks})', stored)
+        if first is not None:
+            names = ["rowid", *names]
+            stored = ((number, *row) for number, row in enumerate(stored, first))
+        into = ", ".join(f'"{name}"' for name in names)
+        marks = ", ".join("?" * len(names))
+        self._connection.executemany(f'INSERT INTO "{subject}" ({into}) VALUES ({marks})', stored)
 
     def select(self, sql: str, params: Sequence[object] = ()) -> Iterator[tuple[Any, ...]]:
         """The rows of a statement; TooMuchError where it is beyond what the database can work through."""
@@ -130,8 +147,15 @@ class Store:
                 if any(one.name == column for one in subject.all_columns):
                     distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.stored}"')
                     found.update(str(row[0]) for row in distinct if row[0])
+            if self._others is not None:
+                found |= self._others.names(column)
             self._names[column] = frozenset(found)
         return self._names[column]
+
+    def know(self, others: "Store") -> None:
+        """Take the names that other rows have for known too: a site not yet begun is no slip of the pen."""
+        self._names.clear()
+        self._others = others
 
     def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
         """Every quantity kind stored in a column, of the rows of one `what` (of all where empty)."""
