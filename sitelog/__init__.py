@@ -61,6 +61,7 @@ class Logs:
         self._store: Store | None = None
         self._histories: set[str] = set()
         self._then: dict[date, Logs] = {}
+        self._now: Logs | None = None
 
     @property
     def today(self) -> date:
@@ -95,11 +96,10 @@ class Logs:
 
         tree = parse(question, SUBJECTS)
         then = as_of(tree, self.today)
-        if then is not None and then != self.today:
-            return self.as_of(then).ask(question)
+        logs = self if then is None or then == self.today else self.as_of(then)
         subject = tree.subject.text.lower()
         history = subject if tree.history is not None and subject in HISTORIES else ""
-        return Answer(self, question, begin(self._filled(history), question, self.today))
+        return Answer(logs, question, begin(logs._filled(history), question, logs.today))
 
     def as_of(self, day: date) -> Logs:
         """The same logs as they stood at the end of a day, judged by that day."""
@@ -107,6 +107,7 @@ class Logs:
 
         if day not in self._then:
             self._then[day] = Logs(self._paths, load_workspace(self._paths, day, until=day))
+            self._then[day]._now = self
         return self._then[day]
 
     def _filled(self, history: str) -> Store:
@@ -119,6 +120,8 @@ class Logs:
         found = rows(self._workspace, sorted(wanted))
         if self._store is None:
             self._store, adding = Store(), found
+            if self._now is not None:
+                self._store.know(self._now._filled(""))
         else:
             adding = {f"{name}_history": found.get(f"{name}_history", []) for name in wanted}
         for name, some in adding.items():

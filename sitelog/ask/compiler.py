@@ -12,7 +12,8 @@ from sitelog.ask.dimensions import units_of
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.fields import Field, Known, Param, Scope, Sql, field, find_field, kind_of, stored_kinds
 from sitelog.ask.matching import any_name
-from sitelog.ask.selecting import selection_sql
+from sitelog.ask.read import no_measured_field, no_such_word
+from sitelog.ask.selecting import as_of, selection_sql
 from sitelog.ask.states import VERDICTS
 from sitelog.ask.tree import Measure, Order, Question, States, Word
 from sitelog.subjects import HISTORIES, Subject
@@ -48,21 +49,27 @@ class Query(NamedTuple):
 
 def compile(question: Question, subjects: Mapping[str, Subject], today: date, known: Known) -> Query:
     """The query that answers a question; raises QuestionError where it cannot mean anything."""
-    subject = _subject(question.subject, subjects)
+    subject = _subject(question, subjects)
     if question.history is not None:
         subject = _history(question.history, subject)
     what = question.what.text.lower() if question.what else ""
     scope = Scope(subject, subjects, today, known, what)
-    _check(scope, question)
+    if question.what is not None and (wrong := no_such_word(subject, question.what)) is not None:
+        raise wrong
+    as_of(question, today)  # the rows are those of that day; here only a slip in it is found
     measure = question.measure
     if question.per and measure is None:
         measure = Measure("count", question.per[0], None)  # `entries struck per by` counts them
     return _rows(scope, question) if measure is None else _grouped(scope, question, measure)
 
 
-def _subject(word: Word, subjects: Mapping[str, Subject]) -> Subject:
+def _subject(question: Question, subjects: Mapping[str, Subject]) -> Subject:
+    word, measure = question.subject, question.measure
     found = subjects.get(word.text.lower())
     if found is None:
+        measured = measure.field if measure is not None else None
+        if measure is not None and measured is not None and measured.text.lower() in subjects:
+            raise no_measured_field(measure.name, measured)  # `least readings insulation`
         raise QuestionError(
             f"there is nothing called `{word.text}` to ask for",
             word.column,
@@ -84,28 +91,11 @@ def _history(word: Word, subject: Subject) -> Subject:
     return found
 
 
-def _check(scope: Scope, question: Question) -> None:
-    what = question.what
-    if what is not None and find_field(scope, "what") is None:
-        raise QuestionError(
-            f"`{what.text}` cannot stand here",
-            what.column,
-            what.end_column,
-            _nearest_keyword(what.text),
-        )
-
-
-def _nearest_keyword(text: str) -> str:
-    from sitelog.ask.grammar import spellings
-
-    return did_you_mean(text, [word for word in spellings().values() if word.isascii() and len(word) > 1])
-
-
 def _conditions(scope: Scope, question: Question, *, states: bool = True) -> Sql | None:
     parts: list[Sql] = []
     if question.what is not None:
         what = find_field(scope, "what")
-        assert what is not None  # _check has seen to it
+        assert what is not None  # `compile` has seen to it
         parts.append(any_name(scope, what, (question.what,)))
     chosen = tuple(one for one in question.selections if states or not isinstance(one, States))
     parts += selection_sql(scope, chosen)

@@ -1,10 +1,11 @@
 """Reading a question: characters made plain, the grammar, and errors in plain words."""
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
-from sitelog.ask.tree import Question
+from sitelog.ask.tree import Question, Word
+from sitelog.subjects import Subject
 
 MAX_LENGTH = 10_000  # characters; a question is one line that a person wrote
 MAX_DEPTH = 50  # brackets within brackets
@@ -51,7 +52,11 @@ def parse(question: str, subjects: Collection[str] = ()) -> Question:
         raise too_much(question) from None
     except UnexpectedToken as error:
         column = error.column
-        known = _no_field(text, column, subjects) or _no_subject(text, column, subjects)
+        known = (
+            _no_field(text, column, subjects)
+            or _no_subject(text, column, subjects)
+            or _no_what(text, column, subjects)
+        )
         raise known or unexpected_token(text, error) from None
     except UnexpectedCharacters as error:
         raise unexpected_character(text, error.column) from None
@@ -85,6 +90,37 @@ def _no_subject(text: str, column: int, subjects: Collection[str]) -> QuestionEr
     return QuestionError(message, found.start(1) + 1, found.end() + 1, help)
 
 
+def _no_what(text: str, column: int, subjects: Collection[str]) -> QuestionError | None:
+    """The error for `joints undr torque`, which fails behind a word that could have been a WHAT."""
+    found = _SUBJECT.match(text)
+    if found is None or not isinstance(subjects, Mapping):
+        return None
+    subject = subjects.get(found[1].lower())
+    word = _WORD.match(text, found.end())
+    if subject is None or word is None or column <= word.end() or is_keyword(word[1]):
+        return None
+    return no_such_word(subject, Word(word[1], word.start(1) + 1, word.end() + 1))
+
+
+def is_keyword(text: str) -> bool:
+    """Whether questions use the word themselves."""
+    from sitelog.ask.grammar import spellings
+
+    return text.lower() in spellings().values()
+
+
+def no_such_word(subject: Subject, word: Word) -> QuestionError | None:
+    """The error for a word behind a subject that takes none; None where it takes one (`readings soc`)."""
+    if any(column.name == "what" for column in subject.all_columns):
+        return None
+    from sitelog.ask.grammar import spellings
+
+    keywords = [one for one in spellings().values() if one.isascii() and len(one) > 1]
+    message = f"`{word.text}` cannot stand here"
+    return QuestionError(message, word.column, word.end_column, did_you_mean(word.text, keywords))
+
+
+_WORD = re.compile(r" +([^ ,()\"<>=!]+)(?= |$)")
 _FIELD = re.compile(
     r" *(sum|least|greatest|mean|median|spread|oldest|newest) +([^ ,()\"<>=!]+)(?= |$)", re.IGNORECASE
 )
@@ -95,9 +131,14 @@ def _no_field(text: str, column: int, subjects: Collection[str]) -> QuestionErro
     found = _FIELD.match(text)
     if found is None or found[2].lower() not in subjects or column <= found.end():
         return None
-    example = "oldest day of joints" if found[1].lower() in ("oldest", "newest") else "least value of joints"
-    message = f"`{found[1]}` wants a field before `{found[2]}`"
-    return QuestionError(message, found.start(2) + 1, found.end() + 1, f"such as `{example}`")
+    return no_measured_field(found[1], Word(found[2], found.start(2) + 1, found.end() + 1))
+
+
+def no_measured_field(name: str, subject: Word) -> QuestionError:
+    """The error for a subject that stands where a function wants its field."""
+    example = "oldest day of joints" if name.lower() in ("oldest", "newest") else "least value of joints"
+    message = f"`{name}` wants a field before `{subject.text}`"
+    return QuestionError(message, subject.column, subject.end_column, f"such as `{example}`")
 
 
 def plain(question: str) -> str:

@@ -3,7 +3,7 @@
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.fields import Sql
 from sitelog.ask.tree import State
-from sitelog.subjects import Subject
+from sitelog.subjects import HISTORIES, Subject
 
 VERDICTS = (
     "missing", "not-ok", "under", "over", "out-of-order", "too-soon", "reopened", "pre-only", "not-tested",
@@ -73,9 +73,11 @@ def check_state(subject: Subject, state: State) -> None:
         return
     plain = sorted(possible)
     help = f"{subject.name} can be {listed(plain)}"
-    if state.name == "not-ok" and "failing" in possible:
+    if state.name in _WRITTEN and subject.name in HISTORIES:
+        help = f"what stands is neither struck nor replaced; ask `history {subject.name} {state.name}`"
+    elif state.name == "not-ok" and "failing" in possible:
         help = "did you mean `failing`?"
-    elif owners := [name for name, states in STATES.items() if state.name in states and len(states) < 12]:
+    elif (owners := [name for name, states in STATES.items() if state.name in states]) and len(owners) < 6:
         help = f"{listed(owners)} can; {help}"
     else:
         help = did_you_mean(state.name, plain, help)

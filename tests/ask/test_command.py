@@ -62,6 +62,24 @@ def test_rows_none_and_error(pretend, capsys) -> None:
     ]
 
 
+def test_a_person_is_told_that_there_are_none(pretend, capsys, monkeypatch) -> None:
+    """On a terminal, on stderr, where it cannot be taken for a row."""
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert _run(capsys, "joints over torque") == (1, "", "none\n")
+
+
+def test_a_table_is_as_wide_as_the_terminal(pretend, capsys, monkeypatch) -> None:
+    """Text gives way, numbers do not."""
+    monkeypatch.setenv("COLUMNS", "70")
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    _, out, _ = _run(capsys, "entries show site, day, line, entry")
+    lines = out.partition("\n\n")[0].splitlines()
+    assert max(map(len, lines)) <= 70
+    assert len(lines) > len(stored_rows()["entries"]) + 1
+
+
 def test_undecided_values_are_said(pretend, capsys) -> None:
     """What `>999` keeps out is counted on stderr."""
     status, out, err = _run(capsys, "readings insulation above 1000 MΩ", "--format", "json")
@@ -130,5 +148,6 @@ def test_own_sql(pretend, capsys) -> None:
     status, out, _ = _run(capsys, "--sql", sql, "a.site", "--format", "csv")
     assert (status, out.split()) == (0, ["place,value_number", "bracket-8,9.8"])
     assert _run(capsys, "--sql", "select 1 where 0")[0] == 1
+    assert _run(capsys, "--sql", "select * from joints_history")[0] == 1
     status, out, err = _run(capsys, "--sql", "drop table joints")
     assert (status, out, err) == (2, "", "sitelog: the SQL cannot be run: not authorized\n")

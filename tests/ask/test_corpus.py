@@ -70,14 +70,16 @@ def _line(columns: Sequence[Heading], cells: Sequence[Cell]) -> str:
     return " | ".join(texts).rstrip()
 
 
+def check(found: list[str], wanted: Sequence[str]) -> None:
+    """Line for line the same; a line that ends in `…` is one that begins so."""
+    long = [line.endswith("…") for line in wanted]
+    expected = [line.removesuffix("…") for line in wanted]
+    pairs = zip(found, expected, long, strict=False)
+    cut = [line[: len(other)] if is_long else line for line, other, is_long in pairs]
+    assert [*cut, *found[len(cut) :]] == expected
+
+
 @pytest.mark.parametrize("case", list(cases_of(CORPUS)))
 def test_question(store: Store, case: Case) -> None:
-    """The answer is the one expected, to the letter; a line that ends in `…` is one that begins so."""
-    found = outcome(store, case.question)
-    long = [line.endswith("…") for line in case.expected]
-    expected = [line.removesuffix("…") for line in case.expected]
-    cut = [
-        line[: len(other)] if is_long else line
-        for line, other, is_long in zip(found, expected, long, strict=False)
-    ]
-    assert [*cut, *found[len(cut) :]] == expected
+    """The answer is the one expected, to the letter."""
+    check(outcome(store, case.question), case.expected)

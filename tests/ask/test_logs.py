@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from sitelog.ask.errors import QuestionError
-from tests.ask.test_corpus import Case, cases_of, shown
+from tests.ask.test_corpus import Case, cases_of, check, shown
 from tests.ask.workspaces import EXAMPLES, ask
 
 LOGS = sorted((Path(__file__).parent / "logs").glob("*.txt"))
@@ -19,4 +19,4 @@ def test_question(case: Case) -> None:
         found = shown(answer.columns, (row.cells for row in answer), answer.undecided)
     except QuestionError as error:
         found = [f"error {error.column}-{error.end_column} {error.message} | {error.help}"]
-    assert found == list(case.expected)
+    check(found, case.expected)

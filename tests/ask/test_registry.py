@@ -1,10 +1,15 @@
 """A new subject or column needs no change here: everything is asked through the registry."""
 
+from sitelog.ask.grammar import openers, spellings
+from sitelog.ask.states import STATES
 from sitelog.store.answer import answer
-from sitelog.subjects import COMMON, SUBJECTS, Column, Subject
+from sitelog.subjects import COMMON, HISTORIES, MAIN_COLUMNS, SUBJECTS, Column, Subject
 from sitelog.views.fields import fields_text
 from sitelog.views.rows import cell_text
+from sitelog.workspace import load, rows
 from tests.ask.data import TODAY, row
+from tests.ask.workspaces import EXAMPLES
+from tests.ask.workspaces import TODAY as TODAY_OF_EXAMPLES
 
 CABLES = Subject(
     "cables",
@@ -125,3 +130,32 @@ def test_what_a_subject_shows_are_its_columns() -> None:
     for subject in SUBJECTS.values():
         assert set(subject.shown) <= {column.name for column in subject.all_columns if not column.hidden}
     assert {column.name for column in COMMON if column.hidden} == {"text", "states", "tool_due"}
+
+
+def test_every_subject_has_its_states() -> None:
+    """All of them words of the grammar; and every word of the grammar for a state is one of some subject."""
+    assert set(STATES) == set(SUBJECTS)
+    spelt = {one.replace(" ", "-") for one in spellings().values()} | {"under", "over"}
+    assert set().union(*STATES.values()) <= spelt
+    named = {spellings()[name] for name in openers("state")} - {"out", "not"}
+    assert named == set().union(*STATES.values())
+
+
+def test_histories_have_the_columns_of_what_stands() -> None:
+    """And `previous`, of the sort of what it was before."""
+    for name, history in HISTORIES.items():
+        columns = {column.name: column for column in history.all_columns}
+        assert set(columns) == {column.name for column in SUBJECTS[name].all_columns} | {"previous"}
+        assert columns["previous"].type == columns[MAIN_COLUMNS[name]].type
+        assert set(history.shown) == {*SUBJECTS[name].shown, "previous"}
+        assert history.stored == f"{name}_history" != history.name
+
+
+def test_what_no_clause_of_a_log_can_give_is_no_state_of_it() -> None:
+    """Every state that a row of the example logs has can be asked for."""
+    found = rows(load(list(EXAMPLES), TODAY_OF_EXAMPLES))
+    at = [column.name for column in COMMON].index("states")
+    words = {name: {word for one in some for word in str(one[at]).split()} for name, some in found.items()}
+    hidden = {"final", "pre", "held", "moved", "loosed", "click", "unread", "ready", "complete", "blocked"}
+    left = {name: some - STATES[name] - hidden for name, some in words.items()}
+    assert {name: some for name, some in left.items() if some} == {}

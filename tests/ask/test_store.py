@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitelog.store import StatementError, Store
-from sitelog.store.functions import Median, natural_order
+from sitelog.store.functions import Greatest, Least, Median, Usual, natural_order
 from sitelog.subjects import SUBJECTS, Column, Subject
 from tests.ask.data import quantity, row, stored_rows
 
@@ -127,3 +127,62 @@ def test_median_of_nothing() -> None:
     """No values, no median."""
     assert Median().finalize() is None
     assert quantity("12 Nm").kind == "torque"
+
+
+def test_own_sql_ends_in_time() -> None:
+    """Once the clock says so; the store is whole afterwards."""
+    endless = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT count(*) FROM n"
+    with Store() as store:
+        with pytest.raises(StatementError, match="too long"):
+            store.read(endless, is_late=lambda: True)
+        store.add("torques", stored_rows()["torques"])
+        assert store.read("SELECT count(*) FROM torques")[1] == [(len(stored_rows()["torques"]),)]
+
+
+def test_own_sql_gives_no_more_than_anybody_reads(monkeypatch) -> None:
+    """Rows and the length of values are limited."""
+    monkeypatch.setattr("sitelog.store.store.MOST_ROWS", 3)
+    count = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n LIMIT {}) SELECT i FROM n"
+    with Store() as store:
+        assert len(store.read(count.format(3))[1]) == 3
+        with pytest.raises(StatementError, match="more than 3 rows"):
+            store.read(count.format(4))
+        with pytest.raises(StatementError, match="too big"):
+            store.read("SELECT zeroblob(2000000000)")
+
+
+def test_own_sql_writes_nowhere() -> None:
+    """Not even into a table that it made itself."""
+    with Store() as store:
+        for sql in ("CREATE TEMP TABLE t (a)", "VACUUM", "PRAGMA query_only = OFF", "BEGIN", "ANALYZE"):
+            with pytest.raises(StatementError):
+                store.read(sql)
+
+
+@pytest.mark.parametrize(
+    ("made", "values", "expected"),
+    [
+        (Least, [(2.0, "2", "V", ""), (1.0, "1", "V", ">")], "1\x1fV\x1f>"),
+        (Least, [(1.0, "1", "V", ">"), (1.0, "1.0", "V", "")], "1.0\x1fV\x1f"),
+        (Least, [(1.0, "1", "V", ""), (1.0, "1", "V", "<")], "1\x1fV\x1f<"),
+        (Least, [(None, None, None, None)], None),
+        (Greatest, [(999e6, "999", "MΩ", ">"), (1e6, "1", "MΩ", "")], "999\x1fMΩ\x1f>"),
+        (Greatest, [(1.0, "1", "V", ">"), (1.0, "1", "V", "")], "1\x1fV\x1f>"),
+        (Greatest, [(1.0, "1", "V", "<"), (1.0, "1", "V", "")], "1\x1fV\x1f"),
+    ],
+)
+def test_least_and_greatest_as_written(made, values, expected) -> None:
+    """A bound counts: nothing over 1 is less than 1."""
+    one = made()
+    for value in values:
+        one.step(*value)
+    assert one.finalize() == expected
+
+
+def test_the_usual_unit() -> None:
+    """The one most values have; of two the first in the alphabet."""
+    usual = Usual()
+    assert usual.finalize() is None
+    for unit in ("kΩ", "MΩ", None, "MΩ", "kΩ", "MΩ"):
+        usual.step(unit)
+    assert usual.finalize() == "MΩ"

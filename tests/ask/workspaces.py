@@ -24,3 +24,15 @@ def loaded(paths: tuple[str, ...], today: date = TODAY) -> Logs:
 def ask(paths: tuple[str, ...], question: str, today: date = TODAY) -> Answer:
     """The answer to a question."""
     return loaded(paths, today).ask(question)
+
+
+HAND_TODAY = date(2026, 12, 10)
+
+
+def hand_made(folder: Path) -> tuple[str, ...]:
+    """Write the logs, the sheet and the kit of tests/ask/hand/sites.txt into a folder."""
+    text = (Path(__file__).parent / "hand" / "sites.txt").read_text(encoding="utf-8")
+    for part in text.removeprefix("== ").split("\n== "):
+        name, _, content = part.partition("\n")
+        (folder / name).write_text(f"{content.rstrip()}\n", encoding="utf-8")
+    return (str(folder),)

@@ -1,0 +1,28 @@
+"""The questions of the design on three logs written for them, read and judged as any log is."""
+
+from pathlib import Path
+
+import pytest
+
+from sitelog.ask.errors import QuestionError
+from tests.ask.test_corpus import Case, cases_of, check, shown
+from tests.ask.workspaces import HAND_TODAY, ask, hand_made
+
+QUESTIONS = [Path(__file__).parent / "hand" / "questions.txt"]
+
+
+@pytest.fixture(scope="module")
+def paths(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, ...]:
+    """The logs in a folder."""
+    return hand_made(tmp_path_factory.mktemp("hand"))
+
+
+@pytest.mark.parametrize("case", list(cases_of(QUESTIONS)))
+def test_question(paths: tuple[str, ...], case: Case) -> None:
+    """The answer is the one that a person finds by reading the logs."""
+    try:
+        answer = ask(paths, case.question, HAND_TODAY)
+        found = shown(answer.columns, (row.cells for row in answer), answer.undecided)
+    except QuestionError as error:
+        found = [f"error {error.column}-{error.end_column} {error.message} | {error.help}"]
+    check(found, case.expected)
