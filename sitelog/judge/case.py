@@ -7,13 +7,12 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from sitelog.judge.defects import Flaw, flaws
-from sitelog.judge.evidence import Evidence, Key, Names, States
+from sitelog.judge.evidence import Evidence, Key, States, asking
 from sitelog.judge.parts import stays, swapped
 from sitelog.judge.tools import Toolbox, months_later
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.electric import Device
 from sitelog.kinds.paper import NotApplicable
-from sitelog.places import group
 from sitelog.records import Sheet
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
 
@@ -38,12 +37,13 @@ class Case:
         self.trials: Trials = trials or {}
         self.sheets: tuple[Sheet, ...] = site.sheets
         self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
-        self.asked = [one for sheet in site.sheets for one in sheet.asked]
-        self.names = Names(site.sheets)
+        self.asking = asking(site.sheets)
+        self.asked = self.asking.asked
+        self.names = self.asking.names
         self.marks = swapped(site.live_marks(), self.names.place)
         self.stays, self.stay_findings = stays(self.marks, self.names.place)
         self.untrue = {(one.file, one.line, one.column): one for one in self.stay_findings}
-        self.evidence = Evidence(self.marks, self.asked, self.names)
+        self.evidence = Evidence(self.marks, self.asking)
         self.states = States(self.marks, site.sheets)
         self.excused = self._excused()
         self.flaws, _ = flaws(site)
@@ -111,10 +111,6 @@ class Case:
                     )
         return found
 
-    def key_names(self, one: Asked) -> set[str]:
-        place = self.names.place(one.place)
-        return {place, group(place), one.what.casefold(), f"{one.what.casefold()} {place}".strip()} - {""}
-
     def _reopenings(self) -> list[tuple[set[int], list[Mark]]]:
         """The swaps and removals that reopen something, each with the identities of what they reopen."""
         found: list[tuple[set[int], list[Mark]]] = []
@@ -159,9 +155,12 @@ class Case:
 
     def previous(self, one: Asked, mark: Mark) -> Mark | None:
         """The value before this one, of an earlier visit too, under the same conditions."""
+        marks = self.evidence.of(self.names.asked(one))
+        if len(marks) < 2:
+            return None
         earlier = [
             other
-            for other in self.evidence.of(self.names.asked(one))
+            for other in marks
             if other.live
             and other.moment.order < mark.moment.order
             and other.condition_key == mark.condition_key

@@ -31,6 +31,8 @@ class Names:
 
     def __init__(self, sheets: Iterable[Sheet]) -> None:
         self._same: dict[str, str] = {}
+        self._places: dict[str, str] = {}
+        self._asked: dict[int, tuple[Asked, Key]] = {}
         for sheet in sheets:
             for names in sheet.same:
                 first = self._same.get(names[0], names[0])
@@ -38,49 +40,77 @@ class Names:
 
     def place(self, name: str) -> str:
         """The one name of a place; each side of `A/B` for itself."""
-        lower = name.casefold()
-        if not self._same:
-            return lower
-        return "/".join(self._same.get(part, part) for part in lower.split("/"))
+        found = self._places.get(name)
+        if found is None:
+            lower = name.casefold()
+            found = "/".join(self._same.get(part, part) for part in lower.split("/")) if self._same else lower
+            if len(self._places) >= _MOST:
+                self._places.clear()
+            self._places[name] = found
+        return found
 
     def asked(self, one: Asked) -> Key:
         """What a requirement is about."""
-        return Key(one.kind, one.what.casefold(), self.place(one.place))
+        known = self._asked.get(id(one))
+        if known is not None and known[0] is one:
+            return known[1]
+        key = Key(one.kind, one.what.casefold(), self.place(one.place))
+        if len(self._asked) >= _MOST:
+            self._asked.clear()
+        self._asked[id(one)] = one, key
+        return key
 
     def mark(self, mark: Mark) -> Key:
         """What a mark is about."""
         return Key(mark.kind, mark.what.casefold() if mark.kind != "photo" else "", self.place(mark.place))
 
 
-class Evidence:
-    """The live marks of a site by what they are about, in order."""
+class Asking:
+    """All that follows from the sheets of a site alone, laid out once for every site that has the same."""
 
-    def __init__(self, marks: Sequence[Mark], asked: Sequence[Asked], names: Names) -> None:
-        self.names = names
-        self.asked_keys = {names.asked(one) for one in asked}
-        for one in asked:
+    def __init__(self, sheets: tuple[Sheet, ...]) -> None:
+        self.sheets = sheets
+        self.names = Names(sheets)
+        self.asked = [one for sheet in sheets for one in sheet.asked]
+        self.keys = {self.names.asked(one) for one in self.asked}
+        for one in self.asked:
             if one.kind == "spread":  # a spread asks for the reading at each of its places
-                self.asked_keys.update(
-                    Key("reading", one.what.casefold(), names.place(each)) for each in one.place.split()
+                self.keys.update(
+                    Key("reading", one.what.casefold(), self.names.place(each)) for each in one.place.split()
                 )
-        self.asked = asked
+        self.retested = {  # by the sheet's name
+            name: {grade for sheet in sheets if sheet.name == name for grade in sheet.retest}
+            for name in {sheet.name for sheet in sheets}
+        }
+        self._names_of: dict[int, tuple[str, ...]] = {}
         self._meant: dict[tuple[str, str], dict[str, list[Asked]]] = {}
-        self._by_key: dict[Key, list[Mark]] = defaultdict(list)
-        for mark in marks:
-            self._by_key[self.key(mark)].append(mark)
+        self._marked: dict[tuple[str, str, str, bool], Key] = {}
 
     def key(self, mark: Mark) -> Key:
         """What a mark is about; a resistance between B and A is that between A and B."""
-        key = self.names.mark(mark)
-        if key not in self.asked_keys and "/" in key.place and (mark.kind == "dead" or _is_symmetric(mark)):
-            turned = key._replace(place="/".join(reversed(key.place.split("/"))))
-            if turned in self.asked_keys:
-                return turned
+        value = mark.value
+        turns = mark.kind == "dead" or (value is not None and value.kind in _SYMMETRIC)
+        about = (mark.kind, mark.what, mark.place, turns)
+        key = self._marked.get(about)
+        if key is None:
+            key = self.names.mark(mark)
+            if key not in self.keys and "/" in key.place and turns:
+                turned = key._replace(place="/".join(reversed(key.place.split("/"))))
+                key = turned if turned in self.keys else key
+            if len(self._marked) >= _MOST:
+                self._marked.clear()
+            self._marked[about] = key
         return key
 
-    def of(self, key: Key) -> list[Mark]:
-        """The marks about one thing, in order."""
-        return self._by_key.get(key, [])
+    def names_of(self, one: Asked) -> tuple[str, ...]:
+        """Every name by which `n/a` can mean a requirement."""
+        found = self._names_of.get(id(one))
+        if found is None:
+            place, what = self.names.place(one.place), one.what.casefold()
+            names = dict.fromkeys((place, group(place), what, f"{what} {place}".strip()))
+            found = tuple(name for name in names if name)
+            self._names_of[id(one)] = found
+        return found
 
     def meant(self, name: str, one: Asked) -> dict[str, list[Asked]]:
         """What a name in a sheet's line means; remembered."""
@@ -88,6 +118,42 @@ class Evidence:
         if key not in self._meant:
             self._meant[key] = meant_by(name, one, self.asked)
         return self._meant[key]
+
+
+_MOST = 20_000
+"""Names remembered by the sheets of one site; more are forgotten all at once."""
+
+_MOST_SHEETS = 50
+_laid_out: dict[tuple[int, ...], Asking] = {}
+
+
+def asking(sheets: tuple[Sheet, ...]) -> Asking:
+    """What some sheets ask, laid out; by the identity of the sheets, which it holds on to."""
+    key = tuple([id(sheet) for sheet in sheets])
+    found = _laid_out.get(key)
+    if found is None:
+        if len(_laid_out) >= _MOST_SHEETS:
+            _laid_out.clear()
+        found = _laid_out[key] = Asking(sheets)
+    return found
+
+
+class Evidence:
+    """The live marks of a site by what they are about, in order."""
+
+    def __init__(self, marks: Sequence[Mark], asking: Asking) -> None:
+        self.names = asking.names
+        self.asked_keys = asking.keys
+        self.asked = asking.asked
+        self.key = asking.key
+        self.meant = asking.meant
+        self._by_key: dict[Key, list[Mark]] = defaultdict(list)
+        for mark in marks:
+            self._by_key[self.key(mark)].append(mark)
+
+    def of(self, key: Key) -> list[Mark]:
+        """The marks about one thing, in order."""
+        return self._by_key.get(key, [])
 
     def keys(self) -> Iterable[Key]:
         """Everything that was marked."""
@@ -107,10 +173,6 @@ class Evidence:
             return same_sort[turned]
         close = get_close_matches(key.place, same_sort, 1, 0.6)
         return same_sort[close[0]] if close else ""
-
-
-def _is_symmetric(mark: Mark) -> bool:
-    return mark.value is not None and mark.value.kind in _SYMMETRIC
 
 
 # ---- conditions ----------------------------------------------------------------------------------------

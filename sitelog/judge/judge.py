@@ -23,17 +23,23 @@ if TYPE_CHECKING:
     from sitelog.judge.case import Trials
 
 
+_COUNTING = frozenset({"final", "click", "swap"})
+_COUNTING_OR_HELD = _COUNTING | {"held", "moved"}
+_FITS = Fit("yes")
+
+
 class Judge(Case):
     """Judges one site. Pure: the same site, tools and day give the same results."""
 
     def __init__(self, site: SiteLog, box: Toolbox, today: date, trials: Trials | None = None) -> None:
         super().__init__(site, box, today, trials)
+        self._around: dict[str, Around] = {}
         self.order = Order(
             self.evidence,
             self.states,
             self.asked,
             lambda one, mark: fit(one, mark).answer != "no" and satisfied(one, mark, self.device),
-            lambda one: self.key_names(one) & self.excused.keys() != set(),
+            lambda one: any(name in self.excused for name in self.asking.names_of(one)),
             lambda one, visit: any(stay.index == visit for stay in self.visits[id(one)]),
             lambda one, moment: one.kind == "part" and self.flaw_of(one, moment.order) is not None,
         )
@@ -77,11 +83,11 @@ class Judge(Case):
 
     # ---- one requirement -----------------------------------------------------------------------------
     def _result(self, one: Asked, stay: Stay, marks: Sequence[Mark], end: int) -> Result:
-        fits = [(mark, fit(one, mark)) for mark in marks]
-        counting = [mark for mark, how in fits if how.answer == "yes"]
+        fits = [(mark, fit(one, mark)) for mark in marks] if one.condition is not None else []
+        counting = [mark for mark, how in fits if how.answer == "yes"] if fits else marks
         held = one.every is not None and stay.purpose != INSTALL
         live = self._live(counting, held)
-        how = Fit("yes")
+        how = _FITS
         if not live:
             unsure = [mark for mark, how in fits if how.answer == "doubtful"]
             live = self._live(unsure, held)
@@ -99,14 +105,14 @@ class Judge(Case):
             )
         reasons += self.order.reasons(one, mark)
         reasons += since(self, self.order, one, mark, marks, end)
-        finals = [other for other in live if other.mode in ("final", "click", "swap")]
+        reworks = sum(other.mode in _COUNTING for other in live) - 1 if one.kind == "joint" else 0
         return Result(
             one.kind,
             one.what,
             one.place,
             stay.index,
-            worst(reasons),
-            by_rank(reasons),
+            worst(reasons) if reasons else "pass",
+            by_rank(reasons) if reasons else (),
             one,
             mark,
             outcome.limits,
@@ -114,18 +120,18 @@ class Judge(Case):
             outcome.probability,
             outcome.behind,
             self.previous(one, mark),
-            max(len(finals) - 1, 0) if one.kind == "joint" else 0,
-            dict(outcome.computed).get("drop"),
+            max(reworks, 0),
+            dict(outcome.computed).get("drop") if outcome.computed else None,
         )
 
     def _live(self, marks: Iterable[Mark], held: bool) -> list[Mark]:
         """The marks that count. A re-torque check serves what is asked again and again."""
-        modes = {"final", "click", "swap"} | ({"held", "moved"} if held else set())
+        modes = _COUNTING_OR_HELD if held else _COUNTING
         return [mark for mark in marks if mark.mode in modes]
 
     def _decisive(self, one: Asked, live: Sequence[Mark]) -> Mark:
         """The newest mark; of readings under several conditions (0 and 180 degrees) the worst of them."""
-        if one.kind != "reading" or len({mark.condition_key for mark in live}) < 2:
+        if one.kind != "reading" or len(live) == 1 or len({mark.condition_key for mark in live}) < 2:
             return live[-1]
         standing: list[tuple[str, Mark]] = []
         for mark in reversed(live):
@@ -141,7 +147,11 @@ class Judge(Case):
         return next(mark for verdict, mark in verdicts if verdict == lowest)
 
     def _outcome(self, one: Asked, mark: Mark) -> Outcome:
-        around = Around(self.box, self.guards.get(one.sheet, 0.0), self.device, self.previous, self.trial)
+        around = self._around.get(one.sheet)
+        if around is None:
+            guard = self.guards.get(one.sheet, 0.0)
+            around = Around(self.box, guard, self.device, self.previous, self.trial)
+            self._around[one.sheet] = around
         return RULES[one.kind](one, mark, around)
 
     def _without(
@@ -151,7 +161,8 @@ class Judge(Case):
         last = marks[-1] if marks else None
         near: Mark | None = None
         place = self.names.place(one.place)
-        if excuse := next((self.excused[name] for name in self.key_names(one) if name in self.excused), None):
+        names = self.asking.names_of(one)
+        if excuse := next((self.excused[name] for name in names if name in self.excused), None):
             reason = Reason(NOT_APPLICABLE, "", f"does not apply: {excuse.head.entry.remark}")
             return Result(
                 one.kind, one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits

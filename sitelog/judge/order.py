@@ -41,6 +41,8 @@ class Order:
 
     def reasons(self, one: Asked, mark: Mark) -> list[Reason]:
         """Every reason why a mark came too early, too soon or in the wrong state."""
+        if not (one.after or one.before or one.states or one.wait):
+            return []
         return [
             *self._after(one, mark),
             *self._before(one, mark),

@@ -14,39 +14,8 @@ from sitelog.verdicts import NOT_APPLICABLE, Reason
 def since(case: Case, order: Order, one: Asked, mark: Mark, marks: Sequence[Mark], end: int) -> list[Reason]:
     """What happened since the value that counts: loosed, begun again, reopened by a swap, put off."""
     reasons: list[Reason] = []
-    later = [other for other in marks if other.moment.order > mark.moment.order]
-    for other in later:
-        if other.mode == "loosed" and _dismantling(case, other):
-            reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
-        elif other.mode in ("loosed", "pre"):
-            what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
-            reasons.append(
-                Reason(
-                    "reopened",
-                    "reopened",
-                    f"{one.place} was {what} in line {other.line}",
-                    "tighten it and write the final value",
-                    other.moment.visit,
-                )
-            )
-        else:
-            continue
-        reasons += order.while_(one, other)
-        break
-    if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
-        reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
-    if any(other.mode == "not-tested" for other in later):
-        reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))
-    moved = [other for other in later if other.mode == "moved"]
-    if moved and mark not in moved:
-        reasons.append(
-            Reason(
-                "doubtful",
-                "doubtful",
-                f"{one.place} moved at the re-torque check in line {moved[-1].line}",
-                "see why it had lost torque",
-            )
-        )
+    if mark is not marks[-1] and (later := [each for each in marks if each.moment.order > mark.moment.order]):
+        reasons += _afterwards(case, order, one, mark, later)
     if defect := _retest(case, one, mark):
         reasons.append(
             Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again")
@@ -82,6 +51,44 @@ def _unfit(case: Case, one: Asked, mark: Mark) -> list[Reason]:
     return reasons
 
 
+def _afterwards(case: Case, order: Order, one: Asked, mark: Mark, later: Sequence[Mark]) -> list[Reason]:
+    """What was written of the same thing afterwards."""
+    reasons: list[Reason] = []
+    for other in later:
+        if other.mode == "loosed" and _dismantling(case, other):
+            reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
+        elif other.mode in ("loosed", "pre"):
+            what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
+            reasons.append(
+                Reason(
+                    "reopened",
+                    "reopened",
+                    f"{one.place} was {what} in line {other.line}",
+                    "tighten it and write the final value",
+                    other.moment.visit,
+                )
+            )
+        else:
+            continue
+        reasons += order.while_(one, other)
+        break
+    if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
+        reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
+    if any(other.mode == "not-tested" for other in later):
+        reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))
+    moved = [other for other in later if other.mode == "moved"]
+    if moved and mark not in moved:
+        reasons.append(
+            Reason(
+                "doubtful",
+                "doubtful",
+                f"{one.place} moved at the re-torque check in line {moved[-1].line}",
+                "see why it had lost torque",
+            )
+        )
+    return reasons
+
+
 def _dismantling(case: Case, mark: Mark) -> bool:
     """Whether a mark belongs to a removal, which asks for nothing to be done again."""
     return case.site.visits[mark.moment.visit].purpose == REMOVAL
@@ -89,7 +96,9 @@ def _dismantling(case: Case, mark: Mark) -> bool:
 
 def _retest(case: Case, one: Asked, mark: Mark) -> str:
     """The defect of this place after which a sheet wants it tested again, where it was not since."""
-    grades = {grade for sheet in case.sheets if sheet.name == one.sheet for grade in sheet.retest}
+    grades = case.asking.retested.get(one.sheet)
+    if not grades or not case.flaws:
+        return ""
     places = {case.names.place(one.place), *case.names.place(one.place).split("/")}
     for flaw in case.flaws:
         since = (flaw.cleared or flaw.since).around.moment.order

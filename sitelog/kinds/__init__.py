@@ -55,10 +55,12 @@ LOG: dict[str, Callable[[Reader], Record | None]] = {
 }
 
 OF_REMARK = frozenset(
-    {"dead", "swap", "scan", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike"}
+    {"dead", "swap", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike"}
     | {"sign"}
 )
 """Kinds of which a record may depend on the entry's remark, or on where that ends."""
+OF_LIBRARIES = frozenset({"scan", "zone"})
+"""Kinds of which a record depends on what is installed."""
 
 SHEET: dict[str, Callable[[Reader], list[Asked]]] = {
     "part": part.read_asked,

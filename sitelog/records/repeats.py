@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from sitelog.kinds import OF_REMARK
+from sitelog.kinds import OF_LIBRARIES, OF_REMARK
 from sitelog.kinds.base import Head, Record
 from sitelog.moments import Clock
 from sitelog.syntax.plain import plain
@@ -68,7 +68,7 @@ def remember(record: Record) -> None:
     if body is None or entry.comment or "#" in text or "\n" in text or head.date is not None:
         return
     cut = text.find(" --")
-    if (entry.remark or cut >= 0) and entry.kind in OF_REMARK:
+    if entry.kind in OF_LIBRARIES or ((entry.remark or cut >= 0) and entry.kind in OF_REMARK):
         return
     if cut >= 0:
         said = text[cut + 1 :].lstrip("-–—").strip()
