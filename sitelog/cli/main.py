@@ -61,6 +61,11 @@ COMMANDS: dict[str, Command] = {
         "what a tool's error or a recalled serial touches, on every site, judged again",
         "sitelog trace tool TW3 --error '+6 %' example_logs",
     ),
+    "changes": Command(
+        "sitelog.cli.changes",
+        "what commits changed in meaning: verdicts, entries, signatures, sheets and kits",
+        "sitelog changes HEAD~3..HEAD example_logs",
+    ),
     "explain": Command(
         "sitelog.cli.explain",
         "what a finding means, why it matters, how to clear it",
