@@ -59,6 +59,17 @@ class Field(NamedTuple):
 # `tool.due` leads from a row to the tool it was made with: field -> subject and the fields in common.
 _LINKS = {"tool": ("tools", ("tool", "kit")), "site": ("sites", ("site",))}
 
+# Texts that hold several names, with a comma and a blank between them.
+LISTS = frozenset(
+    {
+        ("sites", "sheet"),
+        ("sites", "sheets"),
+        ("steps", "before"),
+        ("steps", "after"),
+        ("stages", "waits_for"),
+    }
+)
+
 # The fields that a clause speaks of; the first that the subject has is taken.
 _PLACES = ("place", "points", "part", "step")
 _DAYS = ("opened", "since", "day")

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
-from sitelog.ask.fields import Field, Param, Scope, Sql
+from sitelog.ask.fields import LISTS, Field, Param, Scope, Sql
 from sitelog.ask.names import RangeError, continued, expand, glob_pattern, is_glob
 from sitelog.ask.states import VOCABULARY
 from sitelog.ask.tree import Word
@@ -39,7 +39,8 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
         raise QuestionError(
             "that is too many names at once", words[0].column, words[-1].end_column, "use a `*`"
         )
-    tests, params = _tests(found.sql(), exact, globs)
+    is_list = (scope.subject.name, found.column.name) in LISTS
+    tests, params = (_list_tests if is_list else _tests)(found.sql(), exact, globs)
     return Sql(f"coalesce({tests}, 0)", params)
 
 
@@ -60,6 +61,14 @@ def _tests(column: str, exact: list[str], globs: list[str]) -> tuple[str, tuple[
     return " OR ".join(tests), (*globs, *exact)
 
 
+def _list_tests(column: str, exact: list[str], globs: list[str]) -> tuple[str, tuple[Param, ...]]:
+    """The same for a text that holds several names."""
+    text = f"', ' || {column} || ', '"
+    tests = [f"lower({text}) GLOB lower('*, ' || ? || ', *')" for _ in globs]
+    tests += [f"instr(fold({text}), fold(', ' || ? || ', ')) > 0" for _ in exact]
+    return " OR ".join(tests), (*globs, *exact)
+
+
 def _expanded(text: str, word: Word) -> tuple[str, ...]:
     try:
         return expand(text)
@@ -70,12 +79,25 @@ def _expanded(text: str, word: Word) -> tuple[str, ...]:
 
 
 def _known(scope: Scope, found: Field) -> set[str]:
-    stored = scope.known.names(found.column.name)
-    return {name.casefold() for name in (*stored, *VOCABULARY.get(found.column.name, ()))}
+    return {name.casefold() for name in _names(scope, found)}
+
+
+def _names(scope: Scope, found: Field) -> set[str]:
+    """Every name that is stored in such a column, or could be."""
+    column = found.column.name
+    stored = scope.known.names(column)
+    if any(column == name for _, name in LISTS):
+        stored = frozenset(one for text in stored for one in text.split(", "))
+    return {*stored, *VOCABULARY.get(column, ())}
+
+
+def is_known(scope: Scope, found: Field, word: Word) -> bool:
+    """Whether anything stored has this name in such a column."""
+    return is_glob(word.text) or word.text.casefold() in _known(scope, found)
 
 
 def _nothing_has(scope: Scope, found: Field, word: Word, text: str) -> QuestionError:
-    names = sorted(scope.known.names(found.column.name) | set(VOCABULARY.get(found.column.name, ())))
+    names = sorted(_names(scope, found))
     otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a `{found.label}`"
     return QuestionError(
         f"nothing that was read has `{text}` as its `{found.label}`",

@@ -7,7 +7,7 @@ from sitelog.ask.conditions import compare_values, condition_sql, joined
 from sitelog.ask.days import FORMS, Period, before, period
 from sitelog.ask.errors import QuestionError, nearest
 from sitelog.ask.fields import Field, Scope, Sql, day_field, find_field, place_field
-from sitelog.ask.matching import any_name
+from sitelog.ask.matching import any_name, is_known
 from sitelog.ask.states import check_state, state_sql
 from sitelog.ask.tree import (
     Number,
@@ -80,6 +80,9 @@ def _place(scope: Scope, clause: Place) -> Sql:
     preposition = word.text.lower()
     groups = preposition == "in"
     found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
+    other = find_field(scope, "of") if preposition == "of" else None
+    if other is not None and not (found and any(is_known(scope, found, one) for one in clause.names)):
+        found = other  # `photos of board-labels`
     if found is None:
         raise QuestionError(
             f"{scope.subject.name} have nothing that `{preposition}` could speak of",

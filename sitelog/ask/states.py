@@ -59,7 +59,7 @@ STATES: dict[str, frozenset[str]] = {
     "defects": _set("open, cleared, reopened, minor, major, danger, signed, unsigned"),
     "tools": _set("due, out-of-calibration, untraceable, doubtful"),
     "stages": frozenset(("open", "cleared")),
-    "sites": _set("open, closed, away, signed, unsigned"),
+    "sites": _set("open, ready, closed, away, signed, unsigned"),
     "visits": _set("open, closed, signed, unsigned"),
     "signatures": _set("pass, passing, not-ok, failing, doubtful"),
     "entries": _WRITTEN | {"signed", "unsigned"},

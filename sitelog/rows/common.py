@@ -5,6 +5,7 @@ from __future__ import annotations
 from sitelog.judge import Result
 from sitelog.judge.tools import NOTHING, Behind, behind
 from sitelog.judged import Site
+from sitelog.kinds.reading import Reading
 from sitelog.site import Mark, Written
 from sitelog.subjects import SUBJECTS
 from sitelog.verdicts import Reason
@@ -49,8 +50,8 @@ def states_of(site: Site, verdict: str, reasons: tuple[Reason, ...], mark: Mark 
 
 def of_result(site: Site, result: Result) -> Cells:
     one, mark, tool = result.asked, result.mark, result.behind
-    if not tool.name and mark is not None and mark.kind == "joint" and mark.value is not None:
-        tool = behind(mark, site.judge.box)  # no value decides a pre-tightening, but a tool made it
+    if not tool.name and mark is not None and _is_measured(mark) and result.kind != "spread":
+        tool = behind(mark, site.judge.box)  # nothing judges a pre-tightening, but a tool made it
     cells = common(site, mark, tool)
     if one is not None:
         cells["sheet"] = one.sheet
@@ -73,6 +74,12 @@ def of_result(site: Site, result: Result) -> Cells:
         "low": result.limits.low,
         "high": result.limits.high,
     }
+
+
+def _is_measured(mark: Mark) -> bool:
+    """Whether a tool is behind the mark: it has a value that the equipment did not show itself."""
+    displayed = isinstance(mark.record, Reading) and bool(mark.record.displayed)
+    return mark.kind in ("joint", "reading") and mark.value is not None and not displayed
 
 
 def is_final(mark: Mark | None) -> bool:

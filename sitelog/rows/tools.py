@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sitelog.judge.tools import found_out
+from sitelog.judge.calibration import found_out
 from sitelog.kinds.tool import Calibration, Tool
 from sitelog.quantities import format_quantity
 from sitelog.rows.common import (
