@@ -226,4 +226,6 @@ def satisfied(one: Asked, mark: Mark, device: Callable[[str], Device | None]) ->
         if one.kind == "hole" and mark.second is not None and one.second.kind:
             return side(mark.second, one.second) not in ("under", "over")
         return True
+    if one.kind == "part" and one.pattern:
+        return re.fullmatch(_pattern(one.pattern), mark.word) is not None
     return not mark.word.startswith("not ") if one.kind in ("look", "reading") else True

@@ -168,7 +168,7 @@ dead  dc-pos/dc-neg <= 50 V                            for removal
 step  disconnected   after dead   while breaker-off    for removal
 step  repacked       after disconnected                for removal
 """
-INSTALL = "visit install\nday 2026-03-02\nserial module-A..B QX1 QX2\nvisit removal\nday 2031-05-12\n"
+INSTALL = "visit install\nday 2026-03-02\nserial module-A..B QX1 QX2\nvisit removal\nday 2026-05-12\n"
 TAKEN = "did disconnected\nremoved module-A..B QX1 QX2 to returns\ndid repacked\nsign mo removed\n"
 DEAD = "did breaker-off\ndead dc-pos/dc-neg 0 V with VT1 proved on PU1 before, after\n"
 KIT = "kit van\ntool VT1 voltage-tester 12..1000 V proved on PU1\ntool PU1 proving-unit\n"

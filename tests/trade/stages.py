@@ -1,0 +1,174 @@
+"""The rows of the stage table: reading them, breaking a twin, and what is said of it. See README.md."""
+
+import re
+from contextlib import chdir
+from datetime import date
+from pathlib import Path
+from typing import NamedTuple
+
+from sitelog.signatures import digest_of
+from sitelog.store.answer import answer
+from sitelog.views.rows import cell_text
+from sitelog.workspace import Workspace, load, rows
+
+HERE = Path(__file__).parent
+TODAY = date(2026, 5, 20)
+
+_FILE = re.compile(r"^== (\S+)\n(.*?)(?=^== |\Z)", re.DOTALL | re.MULTILINE)
+
+
+class Edit(NamedTuple):
+    """Lines taken out and lines put in their place; `behind` is the line they go behind if none is taken."""
+
+    out: tuple[str, ...]
+    into: tuple[str, ...]
+    behind: str
+
+
+class Twin(NamedTuple):
+    """A broken copy of a row's log: how it is broken, and all that has to be said of it."""
+
+    item: str
+    name: str
+    edits: tuple[Edit, ...]
+    verdicts: tuple[str, ...]
+    findings: tuple[str, ...]
+    questions: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+class Stage(NamedTuple):
+    """One row of the table."""
+
+    name: str
+    path: Path
+    wrong: tuple[str, ...]
+    files: dict[str, str]
+    twins: tuple[Twin, ...]
+
+
+def stage_of(path: Path) -> Stage:
+    """One row, read from its file."""
+    head, *twins = re.split(r"^~~ ", path.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    files = dict(_FILE.findall(head))
+    if not any(name.endswith(".kit") for name in files):
+        files["barge-1.kit"] = (HERE / "barge-1.kit").read_text(encoding="utf-8")
+    row = re.search(r"^row: (.+)$", head, re.MULTILINE)
+    wrong = re.search(r"^wrong: (.+)$", head, re.MULTILINE)
+    assert row is not None
+    assert wrong is not None
+    return Stage(
+        row[1], path, tuple(wrong[1].split("; ")), files, tuple(_twin(*one.split("\n", 1)) for one in twins)
+    )
+
+
+def _twin(name: str, text: str) -> Twin:
+    edits: list[tuple[list[str], list[str], str]] = []
+    verdicts: list[str] = []
+    findings: list[str] = []
+    questions: list[tuple[str, list[str]]] = []
+    last = ""
+    for line in text.splitlines():
+        sign, rest = line[:1], line[2:]
+        match sign:
+            case "-" | "@":
+                if sign == "@" or last != "-":
+                    edits.append(([], [], rest if sign == "@" else ""))
+                if sign == "-":
+                    edits[-1][0].append(rest)
+            case "+":
+                edits[-1][1].append(rest)
+            case "=":
+                verdicts.append(rest)
+            case "!":
+                findings.append(rest)
+            case "?":
+                questions.append((rest, []))
+            case "|":
+                questions[-1][1].append(rest)
+            case _:
+                assert not line.strip() or sign == "#", line
+        last = sign
+    return Twin(
+        name.split(":")[0].strip(),
+        name.strip(),
+        tuple(Edit(tuple(out), tuple(into), behind) for out, into, behind in edits),
+        tuple(verdicts),
+        tuple(findings),
+        tuple((question, tuple(answers)) for question, answers in questions),
+    )
+
+
+STAGES = [stage_of(path) for path in sorted((HERE / "rows").glob("*.txt"))]
+
+
+# ---- files -----------------------------------------------------------------------------------------------
+def signed(files: dict[str, str]) -> dict[str, str]:
+    """The files with every `{digest}` made, over what stands above it and the sheets and kits."""
+    used = [text.splitlines() for name, text in files.items() if name.endswith((".sheet", ".kit"))]
+    found = dict(files)
+    for name, text in files.items():
+        lines = text.splitlines()
+        for at, line in enumerate(lines):
+            if "{digest}" in line:
+                lines[at] = line.replace("{digest}", str(digest_of(lines[:at], used)))
+        found[name] = "\n".join(lines) + "\n"
+    return found
+
+
+def broken(files: dict[str, str], twin: Twin) -> dict[str, str]:
+    """The files with a twin's edits; each names lines that stand once in one file."""
+    found = {name: text.splitlines() for name, text in files.items()}
+    for edit in twin.edits:
+        anchors = edit.out or (edit.behind,)
+        places = [
+            (name, at)
+            for name, lines in found.items()
+            for at in range(len(lines))
+            if [line.strip() for line in lines[at : at + len(anchors)]] == [one.strip() for one in anchors]
+        ]
+        assert len(places) == 1, (twin.name, anchors, places)
+        name, at = places[0]
+        start = at if edit.out else at + 1
+        found[name][start : start + len(edit.out)] = edit.into
+    return {name: "\n".join(lines) + "\n" for name, lines in found.items()}
+
+
+def judged(files: dict[str, str], folder: Path, today: date = TODAY) -> Workspace:
+    """The files written to a folder and judged."""
+    for name, text in files.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    with chdir(folder):
+        return load(["."], today)
+
+
+# ---- what is said ----------------------------------------------------------------------------------------
+def open_verdicts(workspace: Workspace) -> list[str]:
+    """Everything asked that does not pass: `under clearance unit/door`."""
+    found = []
+    for site in workspace.judged:
+        prefix = f"{site.name}: " if len(workspace.judged) > 1 else ""
+        for result in site.results:
+            if result.asked is not None and result.verdict not in ("pass", "n/a"):
+                purpose = site.log.visits[result.visit].purpose
+                during = "" if purpose == "install" else f" ({purpose})"
+                about = f"spread of {result.what}" if result.kind == "spread" else result.asked.name
+                found.append(f"{prefix}{result.verdict} {about}{during}")
+    return found
+
+
+def warnings(workspace: Workspace) -> list[tuple[str, str]]:
+    """Errors and warnings: where and which, and all of their words."""
+    return [
+        (f"{one.file}:{one.line} {one.slug}", f"{one.message}\n{one.help}")
+        for one in workspace.findings
+        if one.severity != "info"
+    ]
+
+
+def answers(workspace: Workspace, question: str) -> list[str]:
+    """The rows of an answer, cells with ` | ` between them."""
+    found = answer(question, rows(workspace), workspace.today)
+    return [
+        " | ".join(cell_text(column, cell) for column, cell in zip(found.columns, row.cells, strict=True))
+        for row in found.rows
+    ]
