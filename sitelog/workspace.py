@@ -85,6 +85,8 @@ class Reach:
         self._folders: set[str] = set()
         self._files: set[str] = set()
         self._known: dict[str, list[Sheet | Kit]] = {}  # what was read in a folder, for every site alike
+        self._whole: dict[tuple[int, int], tuple[object, Sheet, tuple[Sheet, list[Finding]]]] = {}
+        self._boxes: dict[tuple[tuple[int, ...], int], tuple[object, Toolbox]] = {}
         for sheet in sheets:
             self._add_sheet(sheet)
         for kit in kits:
@@ -94,7 +96,7 @@ class Reach:
         """The same reach for one site: what it finds by looking around is not in reach of the others."""
         one = Reach((), (), [], self._until)
         one.sheets, one.kits, one._files = self.sheets, self.kits, self._files
-        one._known = self._known
+        one._known, one._whole, one._boxes = self._known, self._whole, self._boxes
         return one
 
     def _add_sheet(self, sheet: Sheet) -> None:
@@ -184,7 +186,20 @@ class Reach:
             self.needs.add(("sheet", based_on))
             found = self.sheets.get(based_on)
             based_on = found[0].based_on.casefold() if found else ""
-        return assemble(sheet, {name: found[0] for name, found in self.sheets.items() if found})
+        # For every site alike that has the same sheets in reach; it holds on to what it is remembered by.
+        key = id(sheet), id(self.sheets)
+        if key not in self._whole:
+            whole = assemble(sheet, {name: found[0] for name, found in self.sheets.items() if found})
+            self._whole[key] = self.sheets, sheet, whole
+        return self._whole[key][2]
+
+    def toolbox(self, kits: Sequence[Kit]) -> Toolbox:
+        """The tools of the kits that a log names; for every site alike that names the same."""
+        key = tuple([id(kit) for kit in kits]), id(self.kits)
+        if key not in self._boxes:
+            box = Toolbox(tuple(kits), [kit for same in self.kits.values() for kit in same])
+            self._boxes[key] = (self.kits, tuple(kits)), box
+        return self._boxes[key][1]
 
 
 def named_in(folder: str) -> list[str]:
@@ -275,6 +290,7 @@ def of_unused(sheets: Iterable[Sheet], used: Container[str], reach: Reach) -> li
             if sheet.based_on.casefold() not in one.sheets:
                 one.look_around(sheet.file)
             found += one.whole(sheet)[1]
+            reach.needs |= one.needs
     return found
 
 
@@ -341,7 +357,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     used_lines = [*(sheet.text for sheet in sheets.values()), *(kit.text for kit in kits.values())]
     held = [one for log in logs for one in _signatures(log, used_lines, own)]
     own += [one for log in logs for one in attachments(log)]
-    box = Toolbox(tuple(kits.values()), [kit for same in reach.kits.values() for kit in same])
+    box = reach.toolbox(tuple(kits.values()))
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
     judge = Judge(log_of_site, box, today, _trials(log_of_site, own))
     files = {("file", path) for log in logs for path in photos(log)}
