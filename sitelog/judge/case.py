@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from sitelog.judge.calibration import months_later
 from sitelog.judge.defects import Flaw, flaws
 from sitelog.judge.evidence import Evidence, Key, States, asking
 from sitelog.judge.parts import stays, swapped
-from sitelog.judge.tools import Toolbox, months_later
+from sitelog.judge.tools import Toolbox
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.electric import Device
 from sitelog.kinds.paper import NotApplicable

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judge.blanks import Blank, blanks, waiting_for
+from sitelog.judge.calibration import limits_of
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
-from sitelog.judge.tools import limits_of
 from sitelog.kinds.header import NamedSheet, Use
 from sitelog.physics.uncertainty import conformance, standard_uncertainty
 from sitelog.places import compress, hint

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import NamedTuple
 
 from sitelog.frozen import record
+from sitelog.judge.calibration import Standing, standing
+from sitelog.kinds.base import Record
 from sitelog.kinds.reading import Reading
 from sitelog.kinds.tool import Calibration, Measure, Tool
 from sitelog.kinds.torque import Torque
@@ -20,15 +21,6 @@ from sitelog.verdicts import Reason
 # (IEC 61557 has a part for each).
 OWN_INSTRUMENT = frozenset({"insulation", "loop", "rcd-time", "rcd-current", "electrode", "continuity"})
 _ALSO = {("continuity", "resistance"), ("continuity", "ohmmeter"), ("earth-electrode", "electrode")}
-
-ISO_6789_SMALL = 0.06
-"""Permissible deviation of a torque tool with a maximum of up to 10 N·m (ISO 6789:2003, setting tools)."""
-ISO_6789_LARGE = 0.04
-"""The same above 10 N·m."""
-ISO_6789_BOUNDARY = 10.0
-ISO_6789_MONTHS = 12
-"""Recalibration where a company has no interval of its own: 12 months or 5000 uses, whichever is first."""
-ISO_6789_USES = 5000
 
 
 @record
@@ -52,13 +44,22 @@ class Behind:
 NOTHING = Behind()
 
 
+Candidates = list[tuple[Tool, Measure]]
+
+_MOST = 10_000
+"""Answers remembered of one sort; more are forgotten all at once."""
+
+
 class Toolbox:
-    """The tools that the names in a site's logs can mean."""
+    """The tools that the names in a site's logs can mean. It remembers what it was asked, for every site."""
 
     def __init__(self, kits: Sequence[Kit], in_reach: Iterable[Kit] = ()) -> None:
         self._kits = tuple(kits)
         self._all = self._kits or tuple(in_reach)
         self.named = bool(self._kits)
+        self._standing: dict[tuple[int, int, date | None], Standing] = {}
+        self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
+        self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
 
     @property
     def kits(self) -> tuple[Kit, ...]:
@@ -84,6 +85,42 @@ class Toolbox:
             (kit for kit in self._all if kit.name == tool.kit and tool.name.casefold() in kit.tools), None
         )
         return kit.calibrations.get(tool.name.casefold(), ()) if kit is not None else ()
+
+    def standing(self, tool: Tool, measure: Measure, day: date | None) -> Standing:
+        """What can be said of a tool of this box on a day."""
+        key = id(tool), id(measure), day
+        found = self._standing.get(key)
+        if found is None:
+            if len(self._standing) >= _MOST:
+                self._standing.clear()
+            found = self._standing[key] = standing(tool, measure, self.calibrations(tool), day)
+        return found
+
+    def candidates(self, mark: Mark) -> Candidates:
+        """The tools in use that measure what a mark says, those made for it before all others."""
+        kind = mark.value.kind if mark.value is not None else ""
+        key = mark.in_use, mark.kind, mark.what, kind
+        found = self._candidates.get(key)
+        if found is None:
+            tools = [tool for name in mark.in_use for tool in self.find(name)]
+            measures = ((tool, measure_for(tool, mark)) for tool in tools)
+            every = [(tool, measure) for tool, measure in measures if measure is not None]
+            found = [one for one in every if one[1].name == mark.what.casefold()] or every
+            if mark.kind == "dead":
+                found = [one for one in found if one[0].proved_on] or found
+            if len(self._candidates) >= _MOST:
+                self._candidates.clear()
+            self._candidates[key] = found
+        return found
+
+    def fitting(self, mark: Mark, candidates: Candidates) -> Candidates:
+        """The candidates whose range holds every value of the mark's entry, or else all but one of many."""
+        record, of, found = self._fitting
+        if record is not mark.record or of is not candidates:  # one answer for every place of an entry
+            found = [one for one in candidates if all(_in_range(one[1], q, mark) for q in _values(mark))]
+            found = found or _all_but_one(candidates, mark)
+            self._fitting = mark.record, candidates, found
+        return found
 
 
 # ---- which tool --------------------------------------------------------------------------------------
@@ -123,20 +160,9 @@ def behind(mark: Mark, box: Toolbox) -> Behind:
     named = mark.record.head.tool
     if named:
         return _named(mark, named, box)
-    candidates: list[tuple[Tool, Measure]] = []
-    for name in mark.in_use:
-        for tool in box.find(name):
-            measure = measure_for(tool, mark)
-            if measure is not None:
-                candidates.append((tool, measure))
-    exact = [one for one in candidates if one[1].name == mark.what.casefold()]
-    candidates = exact or candidates
-    if mark.kind == "dead":
-        candidates = [one for one in candidates if one[0].proved_on] or candidates
+    candidates = box.candidates(mark)
     if len(candidates) > 1:
-        fitting = [one for one in candidates if all(_in_range(one[1], q, mark) for q in _values(mark))]
-        if not fitting:
-            fitting = _all_but_one(candidates, mark)
+        fitting = box.fitting(mark, candidates)
         if len(fitting) != 1:
             names = ", ".join(tool.name for tool, _ in candidates)
             which = "each could have been it" if fitting else "and the values are in the range of none"
@@ -227,88 +253,14 @@ def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
     if mark.kind == "dead" and tool.proved_on:
         reasons += _proved(mark, tool, box)
         return Behind(tool, tool.name, reasons=tuple(reasons))
-    calibrations = box.calibrations(tool)
-    day = mark.moment.day
-    calibration = _in_force(calibrations, day)
-    share, fixed, by_default = limits_of(measure)
-    due: date | None = None
-    if calibration is None:
-        when = f" on {day}" if calibrations and day is not None else ""
-        reasons.append(
-            Reason(
-                "untraceable",
-                "no-calibration",
-                f"the kit has no calibration of {tool.name}{when}",
-                "add its `calibrated` line to the kit",
-            )
-        )
-    else:
-        due = calibration.due
-        if due is None and measure.kind == "torque":
-            due = months_later(calibration.day, ISO_6789_MONTHS)
-            by_default = " and ".join(filter(None, (by_default, f"{ISO_6789_MONTHS} months")))
-        if due is None:
-            reasons.append(
-                Reason(
-                    "untraceable",
-                    "untraceable",
-                    f"the kit does not say until when {tool.name} is calibrated",
-                    "add `due` and the day",
-                )
-            )
-        elif day is not None and day > due:
-            message = f"{tool.name} was out of calibration on {day}: it was due on {due}"
-            reasons.append(
-                Reason(
-                    "untraceable", "tool-out-of-calibration", message, "measure again with a calibrated tool"
-                )
-            )
-    reasons += _found_out(tool, measure, calibrations, day, share, fixed)
+    stands = box.standing(tool, measure, mark.moment.day)
     u: float | None = None
-    if share is None:
-        reasons.append(
-            Reason(
-                "untraceable",
-                "untraceable",
-                f"the kit gives {tool.name} no accuracy",
-                "add it to the kit, such as `+-3 %`",
-            )
-        )
-    elif mark.value is not None and not mark.value.bound:
+    if stands.share is not None and mark.value is not None and not mark.value.bound:
         value = abs(float(mark.value.base))
-        expanded = calibration.uncertainty * value if calibration is not None else 0.0
-        u = standard_uncertainty(share * value + (fixed or 0.0), expanded)
-    return Behind(tool, tool.name, calibration, due, u, tuple(reasons), by_default)
-
-
-def limits_of(measure: Measure) -> tuple[float | None, float | None, str]:
-    """The tool's permissible error as a share and a fixed part; a standard's where the kit is silent.
-
-    The class boundary is the tool's maximum, not the torque applied (ISO 6789:2003).
-    """
-    if measure.share is not None:
-        return measure.share, measure.fixed, ""
-    if measure.kind != "torque" or measure.high is None:
-        return None, None, ""
-    share = ISO_6789_SMALL if measure.high.base <= ISO_6789_BOUNDARY else ISO_6789_LARGE
-    return share, 0.0, f"±{share * 100:g} %"
-
-
-def _in_force(calibrations: tuple[Calibration, ...], day: date | None) -> Calibration | None:
-    if day is None:
-        return calibrations[-1] if calibrations else None
-    return next((one for one in reversed(calibrations) if one.day <= day), None)
-
-
-def months_later(day: date, months: int) -> date:
-    """The same day of a later month, or its last day: 12 months to the day."""
-    year, month = divmod(day.month - 1 + months, 12)
-    for number in range(day.day, 27, -1):
-        try:
-            return date(day.year + year, month + 1, number)
-        except ValueError:
-            continue
-    return date(day.year + year, month + 1, day.day)
+        expanded = stands.calibration.uncertainty * value if stands.calibration is not None else 0.0
+        u = standard_uncertainty(stands.share * value + (stands.fixed or 0.0), expanded)
+    every = (*reasons, *stands.reasons) if reasons else stands.reasons
+    return Behind(tool, tool.name, stands.calibration, stands.due, u, every, stands.by_default)
 
 
 def _proved(mark: Mark, tool: Tool, box: Toolbox) -> list[Reason]:
@@ -322,47 +274,3 @@ def _proved(mark: Mark, tool: Tool, box: Toolbox) -> list[Reason]:
     if unit and not box.find(unit):
         return [Reason("untraceable", "unknown-tool", f"no proving unit `{unit}` in the kit")]
     return []
-
-
-class _Out(NamedTuple):
-    shown: str
-    error: float
-
-
-def found_out(measure: Measure, calibration: Calibration) -> list[str]:
-    """What a calibration found outside the tool's limits, each point as a sentence's end."""
-    share, fixed, _ = limits_of(measure)
-    if share is None:
-        return []
-    found: list[str] = []
-    for point in calibration.found:
-        if point.error is not None:
-            if abs(point.error) > share + 1e-12:
-                found.append(f"{point.error * 100:+.1f} %")
-        elif point.true is not None and point.shown is not None and point.true.kind == measure.kind:
-            true, shown = float(point.true.base), float(point.shown.base)
-            if abs(shown - true) > share * abs(true) + (fixed or 0.0) + 1e-12 * abs(true):
-                found.append(
-                    f"it gave {format_quantity(point.true)} where it showed {format_quantity(point.shown)}"
-                    f" ({(shown - true) / true * 100:+.1f} %)"
-                )
-    return found
-
-
-def _found_out(
-    tool: Tool,
-    measure: Measure,
-    calibrations: tuple[Calibration, ...],
-    day: date | None,
-    share: float | None,
-    fixed: float | None,
-) -> list[Reason]:
-    if share is None or day is None:
-        return []
-    later = next((one for one in calibrations if one.day > day), None)
-    if later is None or not (out := found_out(measure, later)):
-        return []
-    message = f"{tool.name} was found outside its limits on {later.day}: {out[0]}"
-    return [
-        Reason("doubtful", "tool-found-out", message, "every use since the calibration before is in doubt")
-    ]

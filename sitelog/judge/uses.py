@@ -8,8 +8,9 @@ from datetime import date
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
+from sitelog.judge.calibration import ISO_6789_USES
 from sitelog.judge.judge import Judge
-from sitelog.judge.tools import ISO_6789_USES, behind
+from sitelog.judge.tools import behind
 from sitelog.records import Kit
 
 ToolKey = tuple[str, str]

@@ -11,8 +11,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from sitelog.kinds import OF_LIBRARIES, OF_REMARK
-from sitelog.kinds.base import Head, Record
-from sitelog.moments import Clock
+from sitelog.kinds.base import Clock, Head, Record
 from sitelog.syntax.plain import plain
 from sitelog.syntax.tokens import Entry, Node
 
