@@ -37,6 +37,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--fields", metavar="SUBJECT", help="list the fields of a subject, such as joints")
     parser.add_argument("--sql", metavar="SELECT", help="your own SQL, reading only, instead of a question")
+    parser.add_argument(
+        "--as-of", metavar="REV", help="ask among the files as they were in a revision, such as HEAD~3"
+    )
+    parser.add_argument(
+        "--no-index", action="store_true", help="read every file anew; keep nothing of them for the next time"
+    )
     add_today(parser)
 
 
@@ -44,6 +50,26 @@ def run(args: argparse.Namespace) -> int:
     """Answer the question; 0 with rows, 1 with none, 2 where it cannot be answered."""
     if args.fields is not None:
         return _fields(args.fields)
+    return _as_of(args) if args.as_of is not None else _ask(args)
+
+
+def _as_of(args: argparse.Namespace) -> int:
+    """The same question, among the files as they were in a revision."""
+    from sitelog.cli.revisions import RevisionError, at_revision
+
+    # Beside --sql there is no question: the first word behind it is a path too.
+    is_path = args.sql is not None and args.question is not None
+    paths = ([args.question] if is_path else []) + args.paths
+    try:
+        with at_revision(args.as_of, paths or ["."]) as args.paths:
+            args.question = None if is_path else args.question
+            return _ask(args)
+    except RevisionError as error:
+        complain(str(error))
+        return 2
+
+
+def _ask(args: argparse.Namespace) -> int:
     if args.sql is not None:
         return _sql(args)
     if args.question is None:
@@ -52,15 +78,21 @@ def run(args: argparse.Namespace) -> int:
     return _answer(args)
 
 
-def _answer(args: argparse.Namespace) -> int:
+def _load(args: argparse.Namespace, paths: "Sequence[str]") -> "sitelog.Logs":
     import sitelog
+    from sitelog.cli.main import cache_folder
+
+    return sitelog.load(paths or ["."], today_of(args), cache="" if args.no_index else cache_folder())
+
+
+def _answer(args: argparse.Namespace) -> int:
     from sitelog.ask.errors import QuestionError
     from sitelog.ask.read import parse
     from sitelog.subjects import SUBJECTS
 
     try:
         parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
-        logs = sitelog.load(args.paths or ["."], today_of(args))
+        logs = _load(args, args.paths)
         if not logs.readable:
             complain("no log could be read")
             return 2
@@ -80,11 +112,11 @@ def _print(args: argparse.Namespace, found: "sitelog.Answer") -> int:
     if args.format == "lines" and not found.lines:
         complain("a count or a share stands in no line: ask for the rows themselves, or for another format")
         return 2
-    _print_rows(args.format, found.logs.sites, found.columns, found)
+    _print_rows(args.format, found.logs.loud, found.columns, found)
     if found.undecided:
         rows = "row is" if found.undecided == 1 else "rows are"
         complain(f"{found.undecided} {rows} left out: a value such as `>999` does not decide the question")
-    errors = sum(one.severity == "error" for one in found.logs.findings)
+    errors = found.logs.errors
     if errors:
         complain(f"{errors} error{'s' * (errors > 1)} found: see `sitelog check`")
     return 0 if found else 1
@@ -116,26 +148,23 @@ def _print_rows(
 
 def _sql(args: argparse.Namespace) -> int:
     from sitelog.store import StatementError
-    from sitelog.store.answer import read
-    from sitelog.subjects import HISTORIES
-    from sitelog.workspace import load, rows
 
     if args.format == "lines":
         complain("rows of your own SQL stand in no line: take another format")
         return 2
     # Beside --sql there is no question: the first word behind it is a path too.
     paths = ([args.question] if args.question is not None else []) + args.paths
-    workspace = load(paths or ["."], today_of(args))
-    if not workspace.readable:
+    logs = _load(args, paths)
+    if not logs.readable:
         complain("no log could be read")
         return 2
     end = time.monotonic() + _SECONDS
     try:
-        found = read(args.sql, rows(workspace, HISTORIES), is_late=lambda: time.monotonic() > end)
+        found = logs.query(args.sql, is_late=lambda: time.monotonic() > end)
     except StatementError as error:
         complain(f"the SQL cannot be run: {error}")
         return 2
-    _print_rows(args.format, workspace.sites, found.columns, found.rows)
+    _print_rows(args.format, logs.loud, found.columns, found.rows)
     return 0 if found.rows else 1
 
 

@@ -307,7 +307,9 @@ def _run(
     folder: str, arguments: Sequence[str], given: bytes | None = None
 ) -> subprocess.CompletedProcess[bytes]:
     # No transport is allowed: a clone in part would fetch what it lacks, and a site log needs no network.
-    command = ["git", "-C", folder, "--no-pager", "-c", "protocol.allow=never", *arguments]
+    # Nor is a program run that the repository names for watching its files.
+    settings = ["-c", "protocol.allow=never", "-c", "core.fsmonitor=false"]
+    command = ["git", "-C", folder, "--no-pager", *settings, *arguments]
     quiet = {"LC_ALL": "C", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0", "GIT_NO_LAZY_FETCH": "1"}
     try:
         return subprocess.run(
