@@ -95,6 +95,9 @@ class Around(NamedTuple):
     in_use: tuple[str, ...]
 
 
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
+
+
 def marks_of(record: Record, around: Around) -> Iterator[Mark]:
     """The marks that one record makes; none where it only speaks of the job."""
 
@@ -111,9 +114,8 @@ def marks_of(record: Record, around: Around) -> Iterator[Mark]:
     ) -> Mark:
         start, end = (value.start, value.end) if value is not None else (place.start, place.end)
         quantity = value.quantity if value is not None else quantity
-        return Mark(
-            kind, what, place.name, mode, quantity, second, word, conditions, start, end, record, *around
-        )
+        fields = (kind, what, place.name, mode, quantity, second, word, conditions, start, end, record)
+        return _new(Mark, fields + around)
 
     match record:
         case Torque(_, places, mode, values, _):

@@ -65,6 +65,8 @@ class SiteLog:
 # A late evening and a small hour: whoever works past midnight forgets that a new day has begun.
 _EVENING, _MORNING = 18 * 3600, 6 * 3600
 
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
+
 # The entries that speak of the log itself and need no day.
 _HEADER = (Site, NamedSheet, NamedKit, Crew, Zone, Visit, Day)
 
@@ -94,6 +96,7 @@ class _Walk:
                 if one.name.casefold() in self.crew and one.role != self.crew[one.name.casefold()].role:
                     self._say(one, "duplicate-name", f"`{one.name}` is named twice, as two things")
                 self.crew.setdefault(one.name.casefold(), one)
+        self.lead = next((name for name, one in self.crew.items() if one.role == "lead"), "")
         last_sign = max((line.entry.number for line in log.lines if isinstance(line.record, Sign)), default=0)
         for line in log.lines:
             record = line.record
@@ -109,10 +112,10 @@ class _Walk:
                 who = around.by if record.head.by else ""
                 self.tools[who] = tuple(tool.name for tool in record.tools)
             if (
-                record is not None
-                and not isinstance(record, _HEADER)
-                and around.moment.day is None
+                around.moment.day is None
                 and not said_no_day
+                and record is not None
+                and not isinstance(record, _HEADER)
             ):
                 said_no_day = True
                 self._say(
@@ -151,11 +154,12 @@ class _Walk:
 
     def _around(self, file: str, entry: Entry, record: Record | None) -> Around:
         head = record.head if record is not None else None
-        named = head.by[0] if head is not None and head.by and not isinstance(record, Day) else self.day_by
-        by = named or next((name for name, one in self.crew.items() if one.role == "lead"), "")
-        if record is not None and not isinstance(record, Day):
-            for name in record.head.by:
-                if name.casefold() not in self.crew and self.crew:
+        opens, header = isinstance(record, Day), isinstance(record, _HEADER)
+        named = head.by[0] if head is not None and head.by and not opens else self.day_by
+        by = named or self.lead
+        if head is not None and head.by and not opens and self.crew:
+            for name in head.by:
+                if name.casefold() not in self.crew and record is not None:
                     self._say(
                         record, "unknown-person", f"`{name}` is not in the crew", f"add `crew {name}` above"
                     )
@@ -172,7 +176,7 @@ class _Walk:
                 self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", help, at)
             self.last[by, day] = clock.seconds
             self.seconds = clock.seconds
-        if self.visit < 0 and not isinstance(record, _HEADER):
+        if self.visit < 0 and not header:
             self._begin_install()
         self.sequence += 1
         visit = max(self.visit, 0)
@@ -180,13 +184,14 @@ class _Walk:
             day is not None
             and self.visits
             and self.visits[visit].day is None
-            and (isinstance(record, Day) or not isinstance(record, _HEADER))
+            and (opens or not header)
         ):
             stay = self.visits[visit]
             self.visits[visit] = Stay(stay.index, stay.purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
         in_use = self.tools.get(by) or self.tools.get("", ())
-        return Around(Moment(visit, day, clock, order, self.zone), self._spelt(by), not named, in_use)
+        moment = _new(Moment, (visit, day, clock, order, self.zone))
+        return _new(Around, (moment, self._spelt(by), not named, in_use))
 
     def _begin_install(self) -> None:
         same = [stay for stay in self.visits if stay.purpose == INSTALL]
