@@ -79,7 +79,7 @@ def _narrow(widths: list[int], columns: Sequence[Column], width: int) -> None:
 def _row(cells: Sequence[str], columns: Sequence[Column], widths: Sequence[int]) -> str:
     """One row, of as many lines as its longest cell needs."""
     pieces = [
-        [cell] if one.numeric or len(cell) <= width else wrap(cell, width) or [""]
+        [cell] if one.numeric or len(cell) <= width else wrap(cell, width, break_on_hyphens=False) or [""]
         for cell, one, width in zip(cells, columns, widths, strict=True)
     ]
     lines: list[str] = []

@@ -2,7 +2,6 @@
 
 import sys
 from datetime import date
-from types import ModuleType
 from typing import NamedTuple
 
 import pytest
@@ -30,10 +29,10 @@ def pretend(monkeypatch):
     """Let the command find a workspace made by hand."""
 
     def give(workspace=None):
-        module = ModuleType("sitelog.workspace")
-        module.load = lambda paths, today, until=None: workspace or _Workspace(today=today)
-        module.rows = lambda _, histories=(): stored_rows()
-        monkeypatch.setitem(sys.modules, "sitelog.workspace", module)
+        made = workspace or _Workspace()
+        monkeypatch.setenv("SITELOG_CACHE", "")  # nothing that was kept of other files
+        monkeypatch.setattr("sitelog.workspace.load", lambda _, today, until=None: made._replace(today=today))
+        monkeypatch.setattr("sitelog.workspace.rows", lambda _, histories=(): stored_rows())
 
     give()
     return give

@@ -14,7 +14,7 @@ from sitelog.ask.grammar import spellings
 from sitelog.ask.read import parse
 from sitelog.store import Store
 from sitelog.store.answer import answer_from
-from sitelog.subjects import SUBJECTS
+from sitelog.subjects import HISTORIES, SUBJECTS
 from tests.ask.data import TODAY, stored_rows
 
 _FIELDS = sorted({column.name for subject in SUBJECTS.values() for column in subject.all_columns})
@@ -100,11 +100,12 @@ _HEADS = st.sampled_from(
         "share of ",
         *(
             f"{name} {field} of "
-            for name in ("sum", "least", "mean", "median", "spread")
+            for name in ("sum", "least", "mean", "median", "spread", "greatest", "oldest")
             for field in ("value", "uses", "margin", "depth", "day")
         ),
     ]
 )
+_SUBJECTS = [*SUBJECTS, *(f"history {name}" for name in HISTORIES)]
 _SELECTIONS = st.sampled_from(
     [
         "",
@@ -113,6 +114,8 @@ _SELECTIONS = st.sampled_from(
         " in bracket",
         " since 2026",
         " below 12 Nm",
+        " struck or replaced",
+        " as of 2026-03",
         " due within 9 days",
     ]
 )
@@ -120,7 +123,7 @@ _SHAPES = st.sampled_from(
     ["", " per site", " per value", " show value in in-lb", " sort value down first 3", " per by sort count"]
 )
 _SENTENCES = st.builds(
-    "{}{}{} where {}{}".format, _HEADS, st.sampled_from(list(SUBJECTS)), _SELECTIONS, _CONDITIONS, _SHAPES
+    "{}{}{} where {}{}".format, _HEADS, st.sampled_from(_SUBJECTS), _SELECTIONS, _CONDITIONS, _SHAPES
 )
 
 

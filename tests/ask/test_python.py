@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 import sitelog
-from sitelog.ask.errors import QuestionError
 from sitelog.quantities.quantity import Quantity
 from tests.ask.workspaces import EXAMPLES, HAND_TODAY, hand_made, loaded
 
@@ -78,7 +77,7 @@ def test_findings_and_sites(logs: sitelog.Logs) -> None:
 
 def test_a_question_that_means_nothing_is_an_error(logs: sitelog.Logs) -> None:
     """With its columns and what would have worked."""
-    with pytest.raises(QuestionError) as caught:
+    with pytest.raises(sitelog.QuestionError) as caught:
         logs.ask("joints undr torque")
     assert (caught.value.column, caught.value.help) == (8, "did you mean `under`?")
 

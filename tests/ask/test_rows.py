@@ -65,6 +65,16 @@ def test_json() -> None:
     }
 
 
+def test_a_least_value_is_written_as_it_was_read() -> None:
+    """With its unit and its bound, in JSON and in CSV; in another unit where one is asked for."""
+    found = _ask("greatest value of readings insulation at quay-14")
+    (one,) = json.loads(as_json(found.columns, found.rows))
+    assert one == {"value": {"value": 999, "unit": "MΩ", "bound": ">"}}
+    assert as_csv(found.columns, found.rows) == "value,value_unit\r\n>999,MΩ\r\n"
+    found = _ask("greatest value of readings insulation at quay-14 show value in kohm")
+    assert as_csv(found.columns, found.rows) == "value,value_unit\r\n>999000,kΩ\r\n"
+
+
 def test_csv_reads_back() -> None:
     """A quantity is a number and a unit."""
     found = _ask("readings insulation show points, value, verdict sort value down first 1")
