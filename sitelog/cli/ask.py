@@ -63,6 +63,7 @@ def _as_of(args: argparse.Namespace) -> int:
     try:
         with at_revision(args.as_of, paths or ["."]) as args.paths:
             args.question = None if is_path else args.question
+            args.no_index = True  # the folder it is laid out in is never seen again
             return _ask(args)
     except RevisionError as error:
         complain(str(error))
