@@ -12,52 +12,65 @@ What comes of it is a record and an aid: local code, the maker's instructions an
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias, overload
 
 if TYPE_CHECKING:
     import os
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from datetime import date
 
     from sitelog.ask.compiler import Output
+    from sitelog.ask.errors import QuestionError
     from sitelog.ask.result import Row as Stored
     from sitelog.findings.finding import Finding
+    from sitelog.index import Index
     from sitelog.judged import Summary
     from sitelog.quantities.quantity import Quantity
+    from sitelog.store.answer import Begun, Table
     from sitelog.store.store import Store
     from sitelog.workspace import Workspace
 
     Value: TypeAlias = str | int | float | bool | date | Quantity | None
 
-__all__ = ["Answer", "Logs", "Row", "load"]
+__all__ = ["Answer", "Logs", "QuestionError", "Row", "load"]
 
 _MOST_IN_A_NOTEBOOK = 500
 
 
-def load(paths: str | os.PathLike[str] | Iterable[str | os.PathLike[str]], today: date | None = None) -> Logs:
+def load(
+    paths: str | os.PathLike[str] | Iterable[str | os.PathLike[str]],
+    today: date | None = None,
+    *,
+    cache: str = "",
+) -> Logs:
     """Read and judge the logs, sheets and kits in files and folders, as things stand on a day (or today).
 
-    What is wrong with a file is a finding, never an exception.
+    What is wrong with a file is a finding, never an exception. With a folder to keep an index in (`cache`),
+    only what has changed since the last time is read and judged.
     """
     from os import PathLike, fspath
-
-    from sitelog.workspace import load as load_workspace
 
     if today is None:
         from sitelog.cli.clock import this_day
 
         today = this_day()
     several = [paths] if isinstance(paths, str | PathLike) else list(paths)
-    names = tuple(fspath(path) for path in several)
-    return Logs(names, load_workspace(names, today))
+    return Logs(tuple(fspath(path) for path in several), today, cache=cache)
 
 
 class Logs:
     """Logs, read and judged: what can be asked of them, what is wrong, and each site in figures."""
 
-    def __init__(self, paths: tuple[str, ...], workspace: Workspace) -> None:
+    def __init__(
+        self, paths: tuple[str, ...], today: date, workspace: Workspace | None = None, cache: str = ""
+    ) -> None:
         self._paths = paths
-        self._workspace = workspace
+        self._today = today
+        self._cache = cache
+        self._read = workspace
+        self._index = self._opened() if workspace is None else None
+        if self._index is None:
+            self._files()  # read now: what stands in the files now is what is asked about
         self._store: Store | None = None
         self._histories: set[str] = set()
         self._then: dict[date, Logs] = {}
@@ -66,28 +79,57 @@ class Logs:
     @property
     def today(self) -> date:
         """The day by which everything was judged."""
-        return self._workspace.today
+        return self._today
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Everything that is wrong or missing, in the order of files and lines."""
-        return tuple(self._workspace.findings)
+        return tuple(self._files().findings)
 
     @property
     def sites(self) -> tuple[Summary, ...]:
         """Each site in figures: joints, readings, what fails, what is missing."""
-        return tuple(self._workspace.sites)
+        return tuple(self._files().sites)
+
+    @property
+    def loud(self) -> tuple[Summary, ...]:
+        """The sites with something that stands above every answer: an open danger, a job left half way."""
+        return tuple(self._index.loud if self._index else (one for one in self.sites if one.headlines))
+
+    @property
+    def errors(self) -> int:
+        """How many of the findings are errors."""
+        if self._index is not None:
+            return self._index.errors
+        return sum(one.severity == "error" for one in self.findings)
 
     @property
     def readable(self) -> bool:
         """Whether any file could be read."""
-        return bool(self._workspace.readable)
+        return self._index.readable if self._index is not None else bool(self._files().readable)
+
+    def _files(self) -> Workspace:
+        """What stands in the files, read and judged."""
+        if self._read is None:
+            from sitelog.workspace import load as load_workspace
+
+            self._read = load_workspace(self._paths, self._today)
+        return self._read
+
+    def _opened(self, histories: Iterable[str] = ()) -> Index | None:
+        """The index, brought up to date; None without a folder to keep it in, or where it does not serve."""
+        if not self._cache:
+            return None
+        from sitelog.cli.clock import nanoseconds
+        from sitelog.index import open_index
+
+        return open_index(self._paths, self._today, self._cache, nanoseconds(), histories)
 
     def ask(self, question: str) -> Answer:
         """The rows that answer a question such as `joints under torque`.
 
-        Raises `sitelog.ask.errors.QuestionError` (with the columns and what would have worked) where the
-        question cannot mean anything.
+        Raises `QuestionError` where the question cannot mean anything, with its `message`, the `column` (from
+        1) and the `end_column` of what is meant, and as `help` what would have worked.
         """
         from sitelog.ask.read import parse
         from sitelog.ask.selecting import as_of
@@ -99,25 +141,50 @@ class Logs:
         logs = self if then is None or then == self.today else self.as_of(then)
         subject = tree.subject.text.lower()
         history = subject if tree.history is not None and subject in HISTORIES else ""
+        if logs._index is not None:
+            from sitelog.store.keeping import DamagedError
+
+            try:
+                return Answer(logs, question, begin(logs._filled(history), question, logs.today))
+            except DamagedError:
+                logs._index.throw_away()
+                logs._index = None
         return Answer(logs, question, begin(logs._filled(history), question, logs.today))
+
+    def query(self, sql: str, is_late: Callable[[], bool] = lambda: False) -> Table:
+        """What your own reading SQL gives, over the tables of all subjects and histories.
+
+        Raises `sitelog.store.StatementError` where it cannot be run, and once `is_late` says so.
+        """
+        from sitelog.store.answer import read_from
+        from sitelog.subjects import HISTORIES
+
+        store = self._filled(*HISTORIES)
+        return read_from(store, sql, is_late)
 
     def as_of(self, day: date) -> Logs:
         """The same logs as they stood at the end of a day, judged by that day."""
         from sitelog.workspace import load as load_workspace
 
         if day not in self._then:
-            self._then[day] = Logs(self._paths, load_workspace(self._paths, day, until=day))
+            self._then[day] = Logs(self._paths, day, load_workspace(self._paths, day, until=day))
             self._then[day]._now = self
         return self._then[day]
 
-    def _filled(self, history: str) -> Store:
+    def _filled(self, *histories: str) -> Store:
+        wanted = set(histories) - self._histories - {""}
+        if self._index is not None and wanted:
+            self._index.store.close()
+            self._index = self._opened(wanted)
+            self._histories |= wanted if self._index is not None else set()
+        if self._index is not None:
+            return self._index.store
         from sitelog.store import Store
         from sitelog.workspace import rows
 
-        wanted = {history} - self._histories - {""}
         if self._store is not None and not wanted:
             return self._store
-        found = rows(self._workspace, sorted(wanted))
+        found = rows(self._files(), sorted(wanted))
         if self._store is None:
             self._store, adding = Store(), found
             if self._now is not None:
@@ -193,7 +260,7 @@ class Answer(Sequence[Row]):
     `columns` say what the fields are; `undecided` counts the rows that a value such as `>999` kept out.
     """
 
-    def __init__(self, logs: Logs, question: str, begun: _Begun) -> None:
+    def __init__(self, logs: Logs, question: str, begun: Begun) -> None:
         self.question = question
         self.columns = begun.query.columns
         self.undecided = begun.undecided
@@ -218,7 +285,11 @@ class Answer(Sequence[Row]):
     def __bool__(self) -> bool:
         return bool(self._made) or self._more()
 
-    def __getitem__(self, at):  # type: ignore[no-untyped-def]  # an int gives a Row, a slice a list of them
+    @overload
+    def __getitem__(self, at: int) -> Row: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Row]: ...
+    def __getitem__(self, at: int | slice) -> Row | list[Row]:
         while (isinstance(at, slice) or at < 0 or at >= len(self._made)) and self._more():
             pass
         return self._made[at]
@@ -246,7 +317,7 @@ class Answer(Sequence[Row]):
         from sitelog.views.findings import CAUTION, headlines_text
         from sitelog.views.rows import as_html
 
-        headlines = headlines_text(self.logs.sites).splitlines()
+        headlines = headlines_text(self.logs.loud).splitlines()
         head = "".join(f"<p><strong>{escape(line)}</strong></p>\n" for line in headlines)
         shown = self[:_MOST_IN_A_NOTEBOOK]
         more = len(self) - len(shown)
@@ -256,5 +327,10 @@ class Answer(Sequence[Row]):
         return f"{head}{as_html(self.columns, shown)}{rest}<p>{escape(CAUTION)}</p>\n"
 
 
-if TYPE_CHECKING:
-    from sitelog.store.answer import Begun as _Begun
+def __getattr__(name: str) -> object:
+    """`QuestionError`, loaded when it is asked for."""
+    if name == "QuestionError":
+        from sitelog.ask.errors import QuestionError
+
+        return QuestionError
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -146,10 +146,7 @@ def keep_tables(asking: bool = False) -> bool:
 
     False where nothing can be kept.
     """
-    folder = os.environ.get("SITELOG_CACHE")
-    if folder is None:
-        home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
-        folder = os.path.join(home, "sitelog")
+    folder = cache_folder()
     if not folder:
         return False
     try:
@@ -166,6 +163,15 @@ def keep_tables(asking: bool = False) -> bool:
 
         grammar.use_cache(folder)
     return True
+
+
+def cache_folder() -> str:
+    """The folder in which things are kept between runs; empty where nothing is to be kept."""
+    folder = os.environ.get("SITELOG_CACHE")
+    if folder is None:
+        home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
+        folder = os.path.join(home, "sitelog")
+    return folder
 
 
 def _top_parser() -> argparse.ArgumentParser:

@@ -9,12 +9,12 @@ from hashlib import blake2b
 from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
-from sitelog.source import discover
+from sitelog.source import Source, discover, from_bytes, read
 from sitelog.workspace import is_repository, named_in
 
 SLACK = 2_000_000_000
-"""Nanoseconds. A file changed so shortly before it was looked at may change again and keep its stamp: the clocks
-of file systems tick every few milliseconds, those of some every two seconds."""
+"""Nanoseconds. A file changed so shortly before it was looked at may change again and keep its stamp: the
+clocks of file systems tick every few milliseconds, those of some every two seconds."""
 
 Thing = tuple[str, str]
 """A kind (`log`, `sheet`, `kit`, `file`, `folder`, `repository`) and a path."""
@@ -97,6 +97,16 @@ def content(kind: str, path: str) -> str:
     if kind == "repository":
         return "1" if is_repository(path) else "0"
     return _of_file(path)
+
+
+def read_with_digest(path: str) -> tuple[Source, str]:
+    """The lines of a file, and the digest of the very bytes they were read from."""
+    try:
+        with open(path, "rb") as stream:
+            data = stream.read()
+    except OSError:
+        return read(path), _of_file(path)
+    return from_bytes(data, path), digest(data)
 
 
 def _of_file(path: str) -> str:

@@ -27,7 +27,7 @@ class Made(NamedTuple):
 def made(
     logs: Sequence[Sequence[Log]], slots: Sequence[int], reach: Reach, today: date, histories: Collection[str]
 ) -> Iterator[Made]:
-    """The sites of logs, each with its slot, judged together: every site of each of their serials is there."""
+    """The sites of logs, each with its slot, judged together: all sites of each of their serials."""
     works = [judge_logs(same, reach, today) for same in logs]
     sites = together([work.site for work in works])
     for same, work, site, slot in zip(logs, works, sites, slots, strict=True):

@@ -57,7 +57,9 @@ def open_index(
         version = _version()
         for _ in range(2):
             path = _existing(folder, paths)
-            kept, is_settled = _still_right(path, version, paths, today, now, wanted) if path else (None, False)
+            kept, is_settled = (
+                _still_right(path, version, paths, today, now, wanted) if path else (None, False)
+            )
             if kept is not None and is_settled:
                 return kept
             if kept is not None:
@@ -156,7 +158,7 @@ def _existing(folder: str, paths: Sequence[str]) -> str:
 
 
 def _fresh(folder: str, paths: Sequence[str], now: int) -> str:
-    """A new file, for its owner only. No name serves twice: SQLite finds what is beside a file by its name."""
+    """A new file, for its owner only. No name serves twice: what SQLite puts beside it goes by its name."""
     others = [os.path.join(folder, name) for name in os.listdir(folder) if name.endswith(_ENDING)]
     for path in sorted(others, key=_age)[:-_MOST]:
         _remove(path)

@@ -8,12 +8,12 @@ from datetime import date
 from itertools import pairwise
 
 from sitelog.findings.finding import Finding
-from sitelog.index.disk import Picture, Stamp, Thing, content, digest, look, stamp
+from sitelog.index.disk import Picture, Stamp, Thing, content, look, read_with_digest, stamp
 from sitelog.index.judging import errors_of, in_short, made, nameless
 from sitelog.judge.uses import ToolKey, no_interval, since_calibration, worn_out
 from sitelog.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
 from sitelog.rows import tool_row
-from sitelog.source import Source, from_bytes, read
+from sitelog.source import Source, read
 from sitelog.store.keeping import KeptFile, KeptSite, KeptStore
 from sitelog.workspace import Need, Reach, of_unused
 
@@ -21,7 +21,6 @@ LISTED = ("log", "sheet", "kit")
 WATCHED = ("file", "folder", "repository")
 _HEAD = 20  # lines in which nearly every log has named its site
 _APART = 1 << 16  # slots from one site to the next, for those to come
-_UNKNOWN = "file"
 _WHOLE = ""  # the key of what belongs to no site
 
 
@@ -79,16 +78,9 @@ class Refreshing:
 
     def _seen(self, path: str, place: int, now: Stamp, old: KeptFile | None) -> KeptFile:
         unsure = now.unsure(self.now)
-        try:
-            with open(path, "rb") as stream:
-                data = stream.read()
-        except OSError:
-            source, sum = read(path), content(_UNKNOWN, path)
-        else:
-            sum = digest(data)
-            if old is not None and old.digest == sum:
-                return old._replace(place=place, stamp=now.text, unsure=unsure)
-            source = from_bytes(data, path)
+        source, sum = read_with_digest(path)
+        if old is not None and old.digest == sum:
+            return old._replace(place=place, stamp=now.text, unsure=unsure)
         self._sources[path] = source
         kind, name = _role_and_name(source)
         unread = any(one.slug in ("unreadable-file", "no-such-file") for one in source.findings)
@@ -168,12 +160,7 @@ class Refreshing:
     def _log(self, path: str) -> Log:
         source = self._sources.get(path)
         if source is None:
-            try:
-                with open(path, "rb") as stream:
-                    data = stream.read()
-                source, sum = from_bytes(data, path), digest(data)
-            except OSError:
-                source, sum = read(path), content(_UNKNOWN, path)
+            source, sum = read_with_digest(path)
             one = self.files[path]
             if sum != one.digest:  # it changed just now: the next refresh will see to it
                 self.store.keep_files([one._replace(stamp="", unsure=True)])

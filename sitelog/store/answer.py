@@ -73,7 +73,12 @@ def read(
 ) -> Table:
     """The rows of a person's own reading SQL; raises StatementError, also once `is_late` says so."""
     with _filled(stored, subjects) as store:
-        names, found = store.read(sql, is_late)
+        return read_from(store, sql, is_late)
+
+
+def read_from(store: Store, sql: str, is_late: Callable[[], bool] = lambda: False) -> Table:
+    """The same from a store that is filled."""
+    names, found = store.read(sql, is_late)
     numeric = [all(isinstance(row[place], int | float) for row in found) for place in range(len(names))]
     types = ("number" if found and is_number else "text" for is_number in numeric)
     columns = tuple(Output(name, type_, "") for name, type_ in zip(names, types, strict=True))
