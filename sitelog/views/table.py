@@ -7,6 +7,8 @@ from typing import NamedTuple
 
 GAP = "  "  # between two columns
 _LEAST = 12  # characters that a column of text keeps, however narrow the terminal
+_READABLE = 30  # a longer text than this is not squeezed to less: it goes under its row
+_INDENT = " " * 4
 
 _NUMBER = re.compile(r"([<>]?[+-]?[0-9]+)(\.[0-9]+)?((?:e[+-]?[0-9]+)?)(?: (.*))?")
 
@@ -20,13 +22,34 @@ class Column(NamedTuple):
 
 
 def table_text(columns: Sequence[Column], width: int = 0) -> str:
-    """The table; where a width is given, columns of text are wrapped until it fits, as far as it can."""
+    """The table; where a width is given, text is wrapped until it fits, or stands under its row."""
     made = [_ready(one) for one in columns]
-    widths = [max(len(text) for text in (one.head, *one.cells)) for one in made]
-    if width:
+    under: list[Column] = []
+    natural = [max(len(text) for text in (one.head, *one.cells)) for one in made]
+    widths = list(natural)
+    while width:
         _narrow(widths, made, width)
-    rows = [[one.head for one in made], *zip(*(one.cells for one in made), strict=True)]
-    return "".join(_row(cells, made, widths) for cells in rows)
+        is_readable = all(has >= min(full, _READABLE) for has, full in zip(widths, natural, strict=True))
+        if is_readable or len(made) < 2:
+            break
+        longest = max(range(len(made)), key=lambda at: -1 if made[at].numeric else natural[at])
+        if made[longest].numeric or natural[longest] <= _READABLE:
+            break
+        under.append(made.pop(longest))
+        natural.pop(longest)
+        widths = list(natural)
+    lines = [_row([one.head for one in made], made, widths)]
+    for at, cells in enumerate(zip(*(one.cells for one in made), strict=True)):
+        lines.append(_row(cells, made, widths))
+        lines += [_under(one, at, width) for one in reversed(under) if one.cells[at]]
+    return "".join(lines)
+
+
+def _under(column: Column, at: int, width: int) -> str:
+    """A long text below its row."""
+    text = f"{column.head}: {column.cells[at]}"
+    lines = wrap(text, width, initial_indent=_INDENT, subsequent_indent=_INDENT, break_on_hyphens=False)
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _ready(column: Column) -> Column:

@@ -68,6 +68,11 @@ def test_long_text_is_wrapped_to_the_terminal() -> None:
     ]
     lines = table_text(columns, 60).splitlines()
     assert max(map(len, lines)) <= 60
+    assert table_text(columns, 45).splitlines()[:3] == [
+        "site     value (Nm)",
+        "quay-14         9.8",
+        "    remark: the gas pipe is in the way of the",
+    ]
     assert lines[0] == "site     value (Nm)  remark"
     assert lines[1].startswith("quay-14         9.8  the gas pipe is in the way of the")
     assert lines[-1] == "barn-3         12    short"
@@ -80,13 +85,22 @@ def test_without_a_width_nothing_is_wrapped() -> None:
     assert len(as_table([_Head("remark")], [Row("", 0, "", ("word " * 100,))]).splitlines()) == 2
 
 
-@given(st.lists(st.text("abc xyz-", max_size=60), min_size=1, max_size=5), st.integers(30, 120))
+@given(st.lists(st.text("abc xyz-", max_size=30), min_size=1, max_size=5), st.integers(30, 120))
 def test_nothing_is_lost_by_wrapping(cells: list[str], width: int) -> None:
     """All words are there, and no line is too wide."""
     text = table_text([Column("one", cells, numeric=False), Column("two", cells, numeric=False)], width)
     assert all(len(line) <= width for line in text.splitlines())
     letters = sorted("".join(cells).replace(" ", "") * 2 + "onetwo")
     assert sorted(text.replace(" ", "").replace("\n", "")) == letters
+
+
+@given(st.text("abc xyz-.", min_size=31, max_size=400), st.integers(20, 90))
+def test_long_text_is_all_there(text: str, width: int) -> None:
+    """In its column or under its row, in one piece."""
+    columns = [Column("site", ["quay-14"], numeric=False), Column("remark", [text], numeric=False)]
+    shown = table_text(columns, width)
+    assert all(len(line) <= width for line in shown.splitlines())
+    assert text.replace(" ", "") in shown.replace(" ", "").replace("\n", "").replace("quay-14", "")
 
 
 @given(st.lists(st.decimals(-999, 999, allow_nan=False, places=2), min_size=1))
