@@ -21,11 +21,15 @@ def entries(before: Site, after: Site) -> Iterator[Edit]:
     old, new = (
         [one for one in site.log.written if not isinstance(one.record, Sign)] for site in (before, after)
     )
-    for edit in held_together([_entry_key(one) for one in old], [_entry_key(one) for one in new]):
-        was = old[edit[0]] if edit[0] is not None else None
-        now = new[edit[1]] if edit[1] is not None else None
-        if edit[2]:
-            yield Edit(edit[2], _line(was), _line(now))
+    if [one.entry.text for one in old] == [one.entry.text for one in new]:
+        pairs: list[_Pair] = [(at, at, "") for at in range(len(old))]
+    else:
+        pairs = held_together([_entry_key(one) for one in old], [_entry_key(one) for one in new])
+    for i, j, how in pairs:
+        was = old[i] if i is not None else None
+        now = new[j] if j is not None else None
+        if how:
+            yield Edit(how, _line(was), _line(now))
         if was is not None and now is not None:
             yield from _struck(before, after, was, now)
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from sitelog.changes.shapes import Flip
 from sitelog.judge import Result
 from sitelog.judged import Site
+from sitelog.kinds.asked import Asked
 from sitelog.meaning import essence
 from sitelog.quantities import Quantity, format_quantity
 from sitelog.site import Mark
@@ -85,15 +86,14 @@ def _because(before: Site, after: Site, old: Result | None, new: Result | None) 
         sheets = {sheet.name.casefold() for sheet in before.log.sheets}
         sheets &= {sheet.name.casefold() for sheet in after.log.sheets}
         return (f"sheet {one.sheet}",) if one is not None and one.sheet.casefold() in sheets else ()
-    if _said(old.mark) != _said(new.mark):
+    if not _says_the_same(old.mark, new.mark):
         return ()
     found: list[str] = []
-    if old.asked is not None and new.asked is not None:
-        guards = before.judge.guards.get(old.asked.sheet), after.judge.guards.get(new.asked.sheet)
-        if _asks(old) != _asks(new) or guards[0] != guards[1]:
-            found.append(f"sheet {new.asked.sheet}")
-    elif old.asked is not new.asked:
-        found.append(f"sheet {(new.asked or old.asked).sheet}")  # type: ignore[union-attr]
+    asked = new.asked or old.asked
+    if asked is not None:
+        guards = [site.judge.guards.get(asked.sheet) for site in (before, after)]
+        if not _asks_the_same(old.asked, new.asked) or guards[0] != guards[1]:
+            found.append(f"sheet {asked.sheet}")
     if _behind(old) != _behind(new):
         kits = [one.behind.tool.kit for one in (new, old) if one.behind.tool is not None]
         found += [f"kit {kit}" for kit in kits[:1] or [kit.name for kit in after.log.kits][:1]]
@@ -102,16 +102,24 @@ def _because(before: Site, after: Site, old: Result | None, new: Result | None) 
     return tuple(found)
 
 
-def _said(mark: Mark | None) -> object:
-    """What a mark says: its value, its answer, the conditions, who and when."""
-    if mark is None:
-        return None
-    values = essence((mark.value, mark.second, mark.conditions))
-    return mark.mode, values, mark.word, mark.moment.day, mark.moment.clock, mark.by, mark.record.head.tool
+def _says_the_same(old: Mark | None, new: Mark | None) -> bool:
+    """Whether two marks have the same value, answer and conditions, and say when, by whom and with what."""
+    if old is None or new is None:
+        return old is new
+    around = [
+        (one.mode, one.word, one.moment.day, one.moment.clock, one.by, one.record.head.tool)
+        for one in (old, new)
+    ]
+    values = [(one.value, one.second, one.conditions) for one in (old, new)]
+    # Most are equal to the letter; what it takes to see past spellings is left to the others.
+    return around[0] == around[1] and (values[0] == values[1] or essence(values[0]) == essence(values[1]))
 
 
-def _asks(result: Result) -> object:
-    return essence(result.asked._replace(file="", line=0)) if result.asked is not None else None
+def _asks_the_same(old: Asked | None, new: Asked | None) -> bool:
+    if old is None or new is None:
+        return old is new
+    old, new = (one._replace(file="", line=0) for one in (old, new))
+    return old == new or essence(old) == essence(new)
 
 
 def _behind(result: Result) -> object:

@@ -163,11 +163,12 @@ def working_tree(where: Repository, paths: Iterable[str], like: Tree) -> Tree:
     asked = ["ls-files", "-z", "--cached", "--others", "--exclude-standard", "--full-name"]
     names = {os.fsdecode(name) for name in _git(where.top, *asked).split(b"\0")[:-1]}
     named = set(paths)
+    method = "sha256" if any(len(one.content) == 64 for one in like.values()) else "sha1"
     found: Tree = {}
     for name in names | named:
         real = os.path.join(where.top, name)
         if (role_of(name) or name in named) and os.path.isfile(real):
-            found[name] = File("", _content_name(read_working(where, name), like))
+            found[name] = File("", _content_name(read_working(where, name), method))
     return found
 
 
@@ -177,12 +178,11 @@ def read_working(where: Repository, name: str) -> bytes:
         return stream.read()
 
 
-def _content_name(data: bytes, like: Tree) -> str:
-    """The name git gives to a content: SHA-1, or SHA-256 where told to, over a header and the bytes."""
+def _content_name(data: bytes, method: str) -> str:
+    """The name git gives to a content: SHA-1, in some repositories SHA-256, over a header and the bytes."""
     from hashlib import new
 
-    is_long = any(len(one.content) == 64 for one in like.values())
-    digest = new("sha256" if is_long else "sha1", b"blob %d\0" % len(data), usedforsecurity=False)
+    digest = new(method, b"blob %d\0" % len(data), usedforsecurity=False)
     digest.update(data)
     return digest.hexdigest()
 

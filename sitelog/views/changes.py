@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 NOTHING = "nothing changed in meaning"
 
 _NOT_THERE = "—"
+_MOST_SITES = 20  # named below a sheet or kit that judged them anew
 _UNREMARKABLE = ("pass", "no-limit", "n/a")
 
 
@@ -140,14 +141,18 @@ def _asking(one: AskingChange) -> list[str]:
     lines = [f"{one.kind} {one.name}: {how}  ({one.file})"]
     for edit in one.edits:
         lines += _edit(edit)
-    for judged in one.rejudged:
-        flips = f"{judged.flips} with another verdict" if judged.flips else "none with another verdict"
-        lines.append(
-            f"  judged anew on {judged.site}: {_count(judged.results, 'result', 'results')}, {flips}"
-        )
+    for judged in one.rejudged[:_MOST_SITES]:
+        lines.append(f"  judged anew on {judged.site}: {_judged(judged.results, judged.flips)}")
+    if rest := one.rejudged[_MOST_SITES:]:
+        results, flips = sum(judged.results for judged in rest), sum(judged.flips for judged in rest)
+        lines.append(f"  and on {_count(len(rest), 'site', 'sites')} more: {_judged(results, flips)}")
     if not one.rejudged:
         lines.append("  no result was judged anew by it")
     return lines
+
+
+def _judged(results: int, flips: int) -> str:
+    return f"{_count(results, 'result', 'results')}, {flips or 'none'} with another verdict"
 
 
 def _count(number: int, one: str, many: str) -> str:
