@@ -163,6 +163,22 @@ def _add(path: str, real: str, seen: set[str], found: list[str]) -> None:
         found.append(path)
 
 
+def named_in(folder: str) -> list[str]:
+    """The sheets and kits in a folder, by their names; none where it cannot be read."""
+    try:
+        names = sorted(os.listdir(folder))
+    except OSError:
+        return []
+    return [
+        os.path.join(folder, name) for name in names if name[0] != "." and role_of(name) in ("sheet", "kit")
+    ]
+
+
+def is_repository(folder: str) -> bool:
+    """Whether a folder is the root of a repository."""
+    return os.path.exists(os.path.join(folder, ".git"))
+
+
 def _cannot_read(file: str, error: OSError) -> Finding:
     if isinstance(error, FileNotFoundError):
         return finding("no-such-file", "no such file or folder", file, 1, 1, 1)

@@ -21,7 +21,7 @@ from sitelog.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_
 from sitelog.signatures import Held, signatures
 from sitelog.signatures import findings as broken
 from sitelog.site import Mark, SiteLog, gather
-from sitelog.source import Source, discover, read, role_of
+from sitelog.source import Source, discover, is_repository, named_in, read, role_of
 
 if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.trials.results import Trial, Trouble
@@ -202,17 +202,6 @@ class Reach:
         return self._boxes[key][1]
 
 
-def named_in(folder: str) -> list[str]:
-    """The sheets and kits in a folder, by their names; none where it cannot be read."""
-    try:
-        names = sorted(os.listdir(folder))
-    except OSError:
-        return []
-    return [
-        os.path.join(folder, name) for name in names if name[0] != "." and role_of(name) in ("sheet", "kit")
-    ]
-
-
 def _upwards(folder: str) -> tuple[list[str], list[str]]:
     """The folder and its parents up to the repository's root; without a repository, one parent only.
 
@@ -227,11 +216,6 @@ def _upwards(folder: str) -> tuple[list[str], list[str]]:
     return path, path
 
 
-def is_repository(folder: str) -> bool:
-    """Whether a folder is the root of a repository."""
-    return os.path.exists(os.path.join(folder, ".git"))
-
-
 def load(paths: Iterable[str], today: date, until: date | None = None) -> Workspace:
     """Read and judge everything in the paths. Never raises for what stands in a file.
 
@@ -244,7 +228,7 @@ def load(paths: Iterable[str], today: date, until: date | None = None) -> Worksp
     readable = 0
     for file in files:
         source = read(file)
-        readable += bool(source.lines) or not _unreadable(source)
+        readable += is_readable(source)
         if source.role == "sheet":
             sheets.append(read_sheet(source))
         elif source.role == "kit":
@@ -294,8 +278,11 @@ def of_unused(sheets: Iterable[Sheet], used: Container[str], reach: Reach) -> li
     return found
 
 
-def _unreadable(source: Source) -> bool:
-    return any(one.slug in ("unreadable-file", "no-such-file") for one in source.findings)
+def is_readable(source: Source) -> bool:
+    """Whether a file was there and could be read."""
+    return bool(source.lines) or not any(
+        one.slug in ("unreadable-file", "no-such-file") for one in source.findings
+    )
 
 
 class Work(NamedTuple):

@@ -9,8 +9,7 @@ from hashlib import blake2b
 from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
-from sitelog.source import Source, discover, from_bytes, read
-from sitelog.workspace import is_repository, named_in
+from sitelog.source import Source, discover, from_bytes, is_repository, named_in, read
 
 SLACK = 2_000_000_000
 """Nanoseconds. A file changed so shortly before it was looked at may change again and keep its stamp: the

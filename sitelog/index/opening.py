@@ -7,10 +7,13 @@ import sys
 from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sitelog.index.disk import content, digest, look, stamp
-from sitelog.judged import Summary
 from sitelog.store.keeping import BusyError, DamagedError, KeptStore
+
+if TYPE_CHECKING:  # where nothing has changed, nothing that judges is loaded
+    from sitelog.judged import Summary
 
 WATCHED = ("file", "folder", "repository")
 _ENDING = ".index"
@@ -198,5 +201,7 @@ def _version() -> str:
 
 def _summary(fields: Sequence[object]) -> Summary:
     """A summary as it was before it was kept as text."""
+    from sitelog.judged import Summary
+
     one = Summary(*fields)  # type: ignore[arg-type]  # as keep_site had them
     return one._replace(sheets=tuple(one.sheets), headlines=tuple(one.headlines))
