@@ -132,11 +132,14 @@ def together(sites: Sequence[Site]) -> list[Site]:
     """The sites with what shows only when all are seen: where parts moved, and serials on two of them."""
     found: list[Site] = []
     for site, (moved, more) in zip(sites, across([(one.name, one.stays) for one in sites]), strict=True):
-        summary = site.summary
-        if more:
-            summary = summary._replace(errors=summary.errors + len(more), ready=False)
+        summary = with_more(site.summary, more)
         found.append(replace(site, stays=tuple(moved), findings=(*site.findings, *more), summary=summary))
     return found
+
+
+def with_more(summary: Summary, more: Sequence[Finding]) -> Summary:
+    """The figures of a site with the errors that show only when all sites are seen."""
+    return summary._replace(errors=summary.errors + len(more), ready=False) if more else summary
 
 
 def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:

@@ -3,7 +3,7 @@
 import argparse
 import sys
 
-from sitelog.cli.edges import add_paths, add_today, complain, today_of, wants_color
+from sitelog.cli.edges import Progress, add_paths, add_today, complain, processors, today_of, wants_color
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -15,10 +15,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print what there is to say about the paths; 0 no error, 1 some, 2 nothing readable."""
+    from sitelog.fleet import check
     from sitelog.views import findings as views
-    from sitelog.workspace import load
 
-    workspace = load(args.paths, today_of(args))
+    with Progress("logs checked") as progress:
+        workspace = check(args.paths, today_of(args), processors(), progress)
     if args.format == "json":
         sys.stdout.write(views.as_json(workspace.findings, workspace.sites))
     else:

@@ -5,6 +5,7 @@ import datetime
 import os
 import re
 import sys
+import time
 from typing import TextIO
 
 from sitelog.views.plain import printable
@@ -41,6 +42,37 @@ def today_of(args: argparse.Namespace) -> datetime.date:
 def wants_color(stream: TextIO) -> bool:
     """Colour only on a terminal, and never with NO_COLOR set to anything."""
     return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def processors() -> int:
+    """How many processes can run at once here."""
+    if hasattr(os, "sched_getaffinity"):  # a container may be given fewer than the machine has
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+class Progress:
+    """How far long work has come, on stderr where that is a terminal; nothing in the first second."""
+
+    def __init__(self, of_what: str) -> None:
+        self._of_what = of_what
+        self._shown = False
+        self._start = time.monotonic()
+
+    def __call__(self, done: int, whole: int) -> None:
+        """So many of so many are done."""
+        if sys.stderr.isatty() and time.monotonic() - self._start > 1:
+            self._shown = True
+            sys.stderr.write(f"\r{done} of {whole} {self._of_what}")
+            sys.stderr.flush()
+
+    def __enter__(self) -> "Progress":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._shown:
+            sys.stderr.write("\r\033[K")
+            sys.stderr.flush()
 
 
 def complain(message: str) -> None:

@@ -44,6 +44,10 @@ class Judge(Case):
             lambda one, moment: one.kind == "part" and self.flaw_of(one, moment.order) is not None,
         )
 
+    def let_go(self) -> None:
+        """Forget the site, so that its memory is free at once; nothing may be asked afterwards."""
+        vars(self).clear()
+
     # ---- everything ----------------------------------------------------------------------------------
     def results(self) -> list[Result]:
         """One result for each requirement and visit that asks it, and for what was done unasked."""

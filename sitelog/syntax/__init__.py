@@ -1,6 +1,17 @@
 """Line → entry: what stands in a line, without knowing units, sheets or files."""
 
-from sitelog.syntax.parser import grammar, kinds, parse_line, save_plans, use_cache
+from sitelog.syntax.parser import grammar, kept_in, kinds, parse_line, save_plans, use_cache
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
 
-__all__ = ["Entry", "Fault", "Node", "Token", "grammar", "kinds", "parse_line", "save_plans", "use_cache"]
+__all__ = [
+    "Entry",
+    "Fault",
+    "Node",
+    "Token",
+    "grammar",
+    "kept_in",
+    "kinds",
+    "parse_line",
+    "save_plans",
+    "use_cache",
+]

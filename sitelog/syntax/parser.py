@@ -36,6 +36,11 @@ def use_cache(folder: str) -> None:
     _plans.clear()
 
 
+def kept_in() -> str:
+    """The folder of `use_cache`; empty where nothing is kept."""
+    return _cache_folder
+
+
 def save_plans() -> None:
     """Keep what was learnt of lines in the folder of `use_cache`, so that the next start needs no Lark."""
     for plans in _plans.values():

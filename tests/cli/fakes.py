@@ -72,3 +72,6 @@ def pretend(monkeypatch, workspace, calls=None):
     module = ModuleType("sitelog.workspace")
     module.load = load
     monkeypatch.setitem(sys.modules, "sitelog.workspace", module)
+    fleet = ModuleType("sitelog.fleet")
+    fleet.check = lambda paths, today, processors, said: load(paths, today)
+    monkeypatch.setitem(sys.modules, "sitelog.fleet", fleet)

@@ -1,0 +1,1 @@
+"""Many sites checked in pieces and on several processors."""

@@ -1,0 +1,119 @@
+"""A fleet checked in pieces, on one processor or on several, is the fleet checked whole."""
+
+import multiprocessing
+import os
+import signal
+import subprocess
+import sys
+import time
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from sitelog import fleet
+from sitelog.workspace import load
+from tests.bench.fleet import write
+
+TODAY = date(2026, 12, 31)
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A hundred sites and more, among them what shows only when all are seen."""
+    write(tmp_path, 5_000, seed=3, faulty=6)
+    first = (tmp_path / "site-00001.site").read_text()
+    # One site in two logs that are far apart, with a serial that sits on another site too.
+    name = first.split()[1]
+    later = f"site {name}\nsheet tallstack-3\nkit van-7\ncrew mo lead\nvisit service\nday 2026-12-30\n"
+    (tmp_path / "z-later.site").write_text(
+        f"{later}09:00 serial module-C NK2600-00007\n09:10 sign mo serviced\n"
+    )
+    for at, place in enumerate(("module-A", "module-B")):
+        text = f"site twin-{at}\nsheet tallstack-3\nday 2026-12-0{at + 1}\nserial {place} NK2600-00007\n"
+        (tmp_path / f"{'az'[at]}-twin.site").write_text(text)
+    # A kit that names no interval, with a tool that is used more often than it may be.
+    (tmp_path / "own.kit").write_text(
+        "kit own\ntool TW9 torque-wrench 4..20 Nm +-4 %\ncalibrated TW9 2026-01-15 cert C-1\n"
+    )
+    values = " ".join(["12"] * 1_000)
+    for at in range(6):
+        text = f"site worn-{at}\nsheet x\nkit own\nday 2026-03-01\ntorque x-1..1000 {values} Nm with TW9\n"
+        (tmp_path / f"worn-{at * 7}.site").write_text(text)
+    # Logs without a site, of which nothing can be judged; a sheet that only one log can reach.
+    (tmp_path / "no-name.site").write_text("day 2026-03-01\ndid delivery\n")
+    (tmp_path / "below").mkdir()
+    (tmp_path / "below" / "x.sheet").write_text(
+        "sheet x\nbased on tallstack-3\njoint nut-1 M8 12 Nm\njoint\n"
+    )
+    (tmp_path / "below" / "far.site").write_text("site far\nsheet x\nday 2026-03-01\ntorque nut-1 13 Nm\n")
+    (tmp_path / "unread.site").write_bytes(b"site \xff\n\0")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def _whole() -> fleet.Checked:
+    workspace = load(["."], TODAY)
+    return fleet.Checked(workspace.findings, workspace.sites, workspace.readable)
+
+
+@pytest.mark.parametrize("size", [1, 7, 1_000])
+@pytest.mark.parametrize("processors", [1, 3])
+def test_in_pieces(folder: Path, monkeypatch: pytest.MonkeyPatch, size: int, processors: int) -> None:
+    """The same findings in the same order, the same figures, whatever falls into one piece."""
+    whole = _whole()
+    slugs = {one.slug for one in whole.findings}
+    assert {"serial-twice", "tool-out-of-calibration", "no-site"} <= slugs
+    monkeypatch.setattr(fleet, "CHUNK", size)
+    steps: list[tuple[int, int]] = []
+    assert fleet.check(["."], TODAY, processors, lambda done, all_: steps.append((done, all_))) == whole
+    assert steps[-1][0] == steps[-1][1] == sum(path.suffix == ".site" for path in folder.rglob("*"))
+    assert steps == sorted(steps)
+
+
+def test_where_processes_start_empty(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A process that is started anew reads the sheets and kits for itself."""
+    monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: ["spawn"])
+    monkeypatch.setenv("PYTHONPATH", str(ROOT))
+    assert fleet.check(["."], TODAY, 2) == _whole()
+
+
+def test_a_few_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder of few logs, or a file whose name does not say what it is, needs no second process."""
+    write(tmp_path, 300)
+    monkeypatch.chdir(tmp_path)
+    assert fleet.check(["."], TODAY, 2) == _whole()
+    log = next(tmp_path.glob("*.site")).rename(tmp_path / "log")
+    monkeypatch.setattr(fleet, "FEW", 0)
+    workspace = load(["log"], TODAY)
+    assert fleet.check([log.name], TODAY, 2) == (workspace.findings, workspace.sites, workspace.readable)
+
+
+def _command(folder: Path, **more: object) -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "sitelog", "check", "--today", str(TODAY), str(folder)]
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "SITELOG_CACHE": str(folder / "cache")}
+    return subprocess.Popen(command, env=environment, text=True, stderr=subprocess.PIPE, **more)  # type: ignore[call-overload, no-any-return]
+
+
+def test_interrupted(tmp_path: Path) -> None:
+    """Control-C in a terminal reaches every process; one line is said and nothing goes on."""
+    write(tmp_path, 40_000)
+    with _command(tmp_path, stdout=subprocess.PIPE, start_new_session=True) as process:
+        time.sleep(2)
+        os.killpg(process.pid, signal.SIGINT)
+        _, said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (130, "sitelog: stopped\n")
+    with pytest.raises(ProcessLookupError):
+        os.killpg(process.pid, 0)
+
+
+def test_broken_pipe(tmp_path: Path) -> None:
+    """Where nobody reads what is said, one line says so, and there is no traceback."""
+    write(tmp_path, 6_000, faulty=10)
+    with _command(tmp_path, stdout=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        process.stdout.close()
+        assert process.stderr is not None
+        assert process.stderr.read() == "sitelog: the output was closed before its end\n"
+        assert process.wait() == 141
