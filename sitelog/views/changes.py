@@ -32,7 +32,7 @@ def changes_text(found: Changes) -> str:
 def _site(one: SiteChange) -> list[str]:
     files = ", ".join(one.files)
     if one.how:
-        word = "new" if one.how == "new" else "no longer there; it had"
+        word = "new, with" if one.how == "new" else "no longer there; it had"
         tally = Counter(flip.after or flip.before for flip in one.verdicts)
         told = ", ".join(f"{number} {verdict}" for verdict, number in tally.items())
         lines = [f"{one.site}: {word} {_count(one.entries, 'entry', 'entries')}  ({files})"]

@@ -44,10 +44,10 @@ _WHO = ("-c", "user.name=mo", "-c", "user.email=mo@example.invalid", "-c", "init
 class Repository:
     """A repository with commands to write, delete and commit files."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *options: str) -> None:
         self.path = path
         path.mkdir(exist_ok=True)
-        self.git("init", "-q")
+        self.git("init", "-q", *options)
 
     def git(self, *arguments: str) -> str:
         done = subprocess.run(

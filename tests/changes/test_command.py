@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from sitelog.cli.main import main
+from sitelog.cli.revisions import Repository as Where
+from sitelog.cli.revisions import tree_of, working_tree
 from tests.changes.repositories import FILES, KIT, LOG, SECOND, SHEET, Repository
 
 TODAY = ("--today", "2026-04-01")
@@ -277,7 +279,7 @@ def test_a_site_that_appears_and_one_that_disappears(repo, capsys):
     assert [(one["site"], one["how"]) for one in found] == [("north-1", "gone"), ("south-2", "new")]
     out = run(capsys)[1]
     assert "north-1: no longer there; it had 11 entries  (north-1.site)" in out
-    assert "south-2: new 11 entries  (south-2.site)\n  verdicts: 8 pass\n" in out
+    assert "south-2: new, with 11 entries  (south-2.site)\n  verdicts: 8 pass\n" in out
 
 
 def test_a_renamed_log_is_no_change(repo, capsys):
@@ -376,7 +378,43 @@ def test_a_shallow_clone(three, capsys, monkeypatch, tmp_path):
     assert "shallow" in trouble(capsys, "HEAD~2..HEAD")
 
 
-def test_a_sparse_or_foreign_index_is_not_touched(three, capsys):
+def test_a_linked_working_tree(three, capsys, monkeypatch, tmp_path):
+    three.git("worktree", "add", "-q", str(tmp_path / "beside"), "HEAD~2")
+    monkeypatch.chdir(tmp_path / "beside")
+    assert run(capsys)[0] == 0
+    (flip,) = as_json(capsys, "..main")["sites"][0]["verdicts"]
+    assert (flip["place"], flip["after"], flip["value"]) == ("foot-2", "under", "9.5 Nm")
+
+
+def test_while_a_merge_stands_in_conflict(repo, capsys):
+    repo.git("checkout", "-q", "-b", "side")
+    repo.commit({"north-1.site": LOG.replace("12.1", "9.8")})
+    repo.git("checkout", "-q", "main")
+    repo.commit({"north-1.site": LOG.replace("12.1", "9.5")})
+    with pytest.raises(subprocess.CalledProcessError):
+        repo.git("merge", "-q", "side")
+    (site,) = as_json(capsys)["sites"]
+    assert {flip["after"] for flip in site["verdicts"]} == {"missing"}  # lines in conflict are not read
+    assert [edit["how"] for edit in site["edits"]] == ["deleted"]
+
+
+@pytest.mark.parametrize("method", ["sha1", "sha256"])
+def test_contents_are_named_as_git_names_them(tmp_path, method):
+    """Held against git's own `git hash-object`."""
+    repo = Repository(tmp_path / method, "--object-format", method)
+    repo.commit(dict(FILES))
+    where = Where(os.path.realpath(repo.path), "")
+    then = tree_of(where, repo.git("rev-parse", "HEAD"))
+    now = working_tree(where, [], then)
+    assert {name: one.content for name, one in now.items()} == {
+        name: repo.git("hash-object", name) for name in FILES
+    }
+    assert {name: one.content for name, one in then.items()} == {
+        name: one.content for name, one in now.items()
+    }
+
+
+def test_the_index_is_not_touched(three, capsys):
     before = (three.path / ".git" / "index").read_bytes()
     os.utime("north-1.site", (1, 1))
     run(capsys, "HEAD~1")
