@@ -3,6 +3,7 @@
 import io
 import re
 import shlex
+import subprocess
 from contextlib import chdir, redirect_stderr, redirect_stdout
 from pathlib import Path
 
@@ -12,6 +13,7 @@ README = Path(__file__).parents[2] / "README.md"
 
 _STEP = re.compile(
     r"^<!-- (?P<way>file|add to): (?P<name>\S+) -->\n```\n(?P<content>.*?)^```$"
+    r"|^<!-- commit: (?P<commit>.+?) -->$"
     r"|^(?P<fence>`{3,})console\n\$ (?P<command>.*?)\n(?P<output>.*?)^(?P=fence)$",
     re.DOTALL | re.MULTILINE,
 )
@@ -24,6 +26,9 @@ def steps(text: str) -> list[re.Match[str]]:
 
 def take(step: re.Match[str], folder: Path) -> str:
     """Do one step in a folder: write the file, or run the command and return what it printed."""
+    if step["commit"] is not None:
+        _commit(folder, step["commit"])
+        return ""
     if step["command"] is None:
         path = folder / step["name"]
         path.parent.mkdir(exist_ok=True)
@@ -36,6 +41,12 @@ def take(step: re.Match[str], folder: Path) -> str:
     with chdir(folder), redirect_stdout(said), redirect_stderr(said):
         main(arguments)
     return said.getvalue()
+
+
+def _commit(folder: Path, message: str) -> None:
+    who = ("-c", "user.name=mo", "-c", "user.email=mo@example.invalid")
+    for words in (("init", "-q"), ("add", "-A"), (*who, "commit", "-q", "-m", message)):
+        subprocess.run(["git", *words], cwd=folder, check=True)
 
 
 def with_output(text: str, folder: Path) -> str:
