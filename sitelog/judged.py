@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
-from sitelog.frozen import record
+from sitelog.frozen import record, replace
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import Flaw, flaws
 from sitelog.judge.parts import Stay, across, left

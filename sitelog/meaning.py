@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass
-
+from sitelog.frozen import fields_of, is_record
 from sitelog.kinds.base import Condition, Head, Place, Value
 from sitelog.kinds.look import Setting
 from sitelog.quantities import Quantity
@@ -29,6 +28,6 @@ def essence(thing: object) -> object:
             return essence(head), what, place, value if quantity is None else essence(quantity)
         case tuple():
             return tuple(map(essence, thing))
-    if is_dataclass(thing) and not isinstance(thing, type):
-        return type(thing).__name__, tuple(essence(getattr(thing, one.name)) for one in fields(thing))
+    if is_record(thing):
+        return type(thing).__name__, tuple(map(essence, fields_of(thing).values()))
     return thing

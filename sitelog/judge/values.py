@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 
+from sitelog.frozen import replace
 from sitelog.judge.electric import judge_cable, resolve
 from sitelog.judge.fasteners import checked, overstrained
 from sitelog.judge.limits import against, describe, side

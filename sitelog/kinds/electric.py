@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 
+from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, Factor, Limits, asked, compared
 from sitelog.kinds.base import Parts, Place, Reader, Record, split_value, unquoted
 from sitelog.quantities import Quantity, make
@@ -23,7 +23,7 @@ INSULATIONS = {"pvc": "pvc", "xlpe": "xlpe", "epr": "xlpe", "rubber": "rubber"}
 """Insulations by what they bear in a fault; EPR bears what XLPE does (IEC 60364-4-43)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cable(Record):
     """A run of cable: size, metal, length one way, current, system, and what protects it."""
 
@@ -45,7 +45,7 @@ class Cable(Record):
     cos_phi: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Device(Record):
     """A protective device: `C 32 A 6 kA`, `type A 30 mA`."""
 
@@ -57,7 +57,7 @@ class Device(Record):
     type: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Series(Record):
     """A trial with its logger's file."""
 

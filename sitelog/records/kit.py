@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.frozen import record
+from sitelog.frozen import record, replace
 from sitelog.kinds import KIT
 from sitelog.kinds.tool import Calibration, Tool
 from sitelog.records.lines import read_lines

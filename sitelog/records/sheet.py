@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.frozen import record
+from sitelog.frozen import record, replace
 from sitelog.kinds import SHEET
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Reader, unquoted

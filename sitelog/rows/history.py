@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
+from sitelog.frozen import replace
 from sitelog.judge import Result
 from sitelog.judge.evidence import fit
 from sitelog.judge.tools import NOTHING, behind

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
 from datetime import date, timedelta
 
 from sitelog.findings.catalog import finding
@@ -54,7 +53,7 @@ class SiteLog:
     written: tuple[Written, ...]
     crew: dict[str, Crew]
     struck: Struck
-    findings: tuple[Finding, ...] = field(default=())
+    findings: tuple[Finding, ...] = ()
 
     def live_marks(self) -> list[Mark]:
         """Every mark that was not struck, in order."""

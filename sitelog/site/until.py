@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
+from sitelog.frozen import replace
 from sitelog.kinds.header import Day, Visit
 from sitelog.records import Kit, Log
 from sitelog.records.log import Line

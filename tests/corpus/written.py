@@ -1,11 +1,11 @@
 """Records as text, one line each, short enough to be read and compared by eye."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import fields, is_dataclass
 from datetime import date
 from itertools import groupby
 
 from sitelog.findings import Finding
+from sitelog.frozen import fields_of, is_record
 from sitelog.kinds.asked import Asked, Factor, Limits
 from sitelog.kinds.base import Clock, Condition, Place, Record, Value
 from sitelog.kinds.tool import Calibration, Tool
@@ -56,8 +56,8 @@ def _findings(findings: Iterable[Finding]) -> list[str]:
 
 def _record(record: Record) -> str:
     head = record.head
-    assert is_dataclass(record)
-    named = {one.name: getattr(record, one.name) for one in fields(record) if one.name != "head"}
+    assert is_record(record)
+    named = {name: value for name, value in fields_of(record).items() if name != "head"}
     places = named.pop("places", ())
     first = f"{head.line} {head.entry.kind}" + (f" {_text(places)}" if places else "")
     when = " ".join(str(one) for one in (head.date, head.clock) if one is not None)
@@ -67,9 +67,7 @@ def _record(record: Record) -> str:
 
 def _kit_line(one: Tool | Calibration) -> str:
     named = {
-        field.name: getattr(one, field.name)
-        for field in fields(one)
-        if field.name not in ("line", "kit", "file")
+        name: value for name, value in fields_of(one).items() if name not in ("line", "kit", "file")
     }
     if isinstance(one, Tool):
         named["measures"] = [

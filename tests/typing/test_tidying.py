@@ -2,12 +2,12 @@
 
 import random
 import re
-from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from sitelog.frozen import fields_of, is_record
 from sitelog.kinds.base import Condition, Head, Place, Value
 from sitelog.quantities import Quantity
 from sitelog.records import read_kit, read_log, read_sheet
@@ -40,8 +40,8 @@ def said(thing):
             text = "" if thing.low or thing.high or thing.formula else " ".join(thing.text.split())
             return *(said(getattr(thing, name)) for name in names if name != "text"), text
         return tuple(said(getattr(thing, name)) for name in names)
-    if is_dataclass(thing):
-        names = [one.name for one in fields(thing) if one.name not in _POSITIONS]
+    if is_record(thing):
+        names = [name for name in fields_of(thing) if name not in _POSITIONS]
         if hasattr(thing, "value") and getattr(thing, "quantity", None) is not None:
             names.remove("value")
         return type(thing).__name__, *(said(getattr(thing, name)) for name in names)
@@ -57,7 +57,7 @@ def records(data, file):
     source = from_bytes(data, file)
     read = READ[source.role or "log"](source)
     found = [(one.line, one.slug) for one in read.findings]
-    names = read._fields if hasattr(read, "_fields") else [one.name for one in fields(read)]
+    names = read._fields if hasattr(read, "_fields") else list(fields_of(read))
     whole = {name: getattr(read, name) for name in names}
     for name in ("findings", "text", "based_text"):
         whole.pop(name, None)
