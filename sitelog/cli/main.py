@@ -123,6 +123,7 @@ def _dispatch(arguments: list[str]) -> int:
             prog=f"sitelog {name}",
             description=f"{command.summary[0].upper()}{command.summary[1:]}.",
             epilog=f"example: {command.example}",
+            formatter_class=_formatter,
         )
         keeping = keep_tables(asking=name == "ask")
         module = import_module(command.module)
@@ -139,6 +140,15 @@ def _dispatch(arguments: list[str]) -> int:
     parser.parse_args(arguments)
     parser.print_help(sys.stderr)
     return BAD_USAGE
+
+
+def _formatter(prog: str) -> argparse.HelpFormatter:
+    """Help as wide as the terminal; told so, for argparse loads `shutil` at every start to find it out."""
+    try:
+        columns = int(os.environ.get("COLUMNS", "0")) or os.get_terminal_size().columns
+    except (ValueError, OSError):
+        columns = 80
+    return argparse.HelpFormatter(prog, width=(columns or 80) - 2)
 
 
 def keep_tables(asking: bool = False) -> bool:

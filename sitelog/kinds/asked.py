@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from fractions import Fraction
 from typing import NamedTuple
 
 from sitelog.kinds.base import Condition, Reader, split_value, unquoted
@@ -372,6 +371,8 @@ def product(reader: Reader | None, factors: list[Factor], node: Node | None = No
     """The product of known factors as a quantity; None (and said why) where it is no known kind."""
     if len(factors) == 1:
         return factors[0].quantity
+    from fractions import Fraction  # few limits are computed
+
     value = Fraction(1)
     over = under = ""
     for factor in factors:

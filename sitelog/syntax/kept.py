@@ -11,7 +11,6 @@ import marshal
 import os
 import sys
 from functools import cache
-from pathlib import Path
 from typing import Any, NamedTuple, TypeAlias
 from zlib import adler32, crc32
 
@@ -44,12 +43,12 @@ class Known(NamedTuple):
 @cache
 def made_for(role: str) -> str:
     """What plans depend on, in short: equal for equal grammar, Lark, Python and code that makes plans."""
-    here = Path(__file__)
-    code = [one for one in map(here.with_name, ("lexing.py", "plans.py")) if one.is_file()]
+    here = os.path.dirname(__file__)
+    code = [os.path.join(here, name) for name in ("lexing.py", "plans.py")]
     texts = (
         sys.version,
         _lark_version(),
-        *(one.read_text("utf-8") for one in code),
+        *map(_text, code),
         grammar_text("common.lark"),
         grammar_text(f"{role}.lark"),
     )
@@ -62,8 +61,15 @@ def _lark_version() -> str:
     from importlib.machinery import PathFinder
 
     spec = PathFinder.find_spec("lark")
-    origin = Path(spec.origin) if spec is not None and spec.origin else None
-    return origin.read_text("utf-8") if origin is not None and origin.is_file() else ""
+    return _text(spec.origin) if spec is not None and spec.origin else ""
+
+
+def _text(path: str) -> str:
+    """What a file of code says; nothing where there is only its compiled form."""
+    if not os.path.isfile(path):
+        return ""
+    with open(path, encoding="utf-8") as stream:
+        return stream.read()
 
 
 def read(path: str, role: str) -> Known | None:
