@@ -55,6 +55,7 @@ class Case:
             if mark.kind == "part" and mark.mode == "removed"
         }
         self.closed = self._closed()
+        self._install = [stay for stay in site.visits if stay.purpose == INSTALL][:1]
         self.visits = {id(one): self._asking_visits(one) for one in self.asked}
 
     # ---- what is around ----------------------------------------------------------------------------
@@ -116,10 +117,12 @@ class Case:
         """The swaps and removals that reopen something, each with the identities of what they reopen."""
         found: list[tuple[set[int], list[Mark]]] = []
         for part in self.asked:
+            if not part.reopens:
+                continue
             marks = [
                 mark for mark in self.evidence.of(self.names.asked(part)) if mark.mode in ("swap", "removed")
             ]
-            if part.reopens and marks:
+            if marks:
                 reopened = [
                     others for name in part.reopens for others in self.evidence.meant(name, part).values()
                 ]
@@ -132,10 +135,9 @@ class Case:
         visits = self.site.visits
         if one.visit:
             return [stay for stay in visits if stay.purpose == one.visit]
-        install = [stay for stay in visits if stay.purpose == INSTALL]
         if one.every is None:
-            return install[:1]
-        found = install[:1]
+            return self._install
+        found = list(self._install)
         for stay in visits:
             if stay.purpose in (INSTALL, REMOVAL) or stay.day is None:
                 continue

@@ -71,7 +71,9 @@ class Judge(Case):
                 stays = [self.site.visits[marks[0].moment.visit]]
             for at, stay in enumerate(stays):
                 end = stays[at + 1].index if at + 1 < len(stays) else len(self.site.visits)
-                within = [mark for mark in marks if stay.index <= mark.moment.visit < end]
+                within = marks
+                if len(self.site.visits) > 1:
+                    within = [mark for mark in marks if stay.index <= mark.moment.visit < end]
                 found.append(self._result(one, stay, within, end))
         for key in self.evidence.keys():  # noqa: SIM118 (no dict)
             if key not in seen and key.kind in RULES:

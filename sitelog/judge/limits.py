@@ -77,6 +77,9 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
 
     `u` is the standard uncertainty in base units; under `guard` 0 the probability decides nothing.
     """
+    known = _passing.get((id(q), id(limits), u, guard))
+    if known is not None and known[0] is q and known[1] is limits:
+        return known[2]
     low, high = limits.low, limits.high
     if low is None and high is None:
         return Judged((Reason("no-limit", "no-limit", "the sheet gives no limit"),))
@@ -120,7 +123,17 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
             share,
             probability,
         )
-    return Judged((), share, probability)
+    passed = Judged((), share, probability)
+    if len(_passing) >= _MOST:
+        _passing.clear()
+    _passing[id(q), id(limits), u, guard] = q, limits, passed
+    return passed
+
+
+# What was found without fault, by the very value and limits: nothing of it depends on where they stand, and a
+# fleet has few values and fewer limits.
+_passing: dict[tuple[int, int, float | None, float], tuple[Quantity, Limits, Judged]] = {}
+_MOST = 10_000
 
 
 def _at(q: Quantity, base: Decimal) -> Quantity:

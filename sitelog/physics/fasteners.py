@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from math import pi
 from typing import NamedTuple
 
@@ -95,6 +96,7 @@ class Strain(NamedTuple):
         return self.likely > 1
 
 
+@lru_cache(maxsize=4096)
 def strain(torque: float, size: str, grade: str) -> Strain | None:
     """What `torque` N·m does to a bolt such as `M8` of class `8.8`; None for a size or class not known.
 

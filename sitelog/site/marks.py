@@ -83,7 +83,7 @@ class Mark(NamedTuple):
     @property
     def condition_key(self) -> str:
         """Equal for marks made under the same conditions."""
-        return ", ".join(sorted(condition.key for condition in self.conditions))
+        return ", ".join(sorted(condition.key for condition in self.conditions)) if self.conditions else ""
 
 
 class Around(NamedTuple):

@@ -58,6 +58,8 @@ class SiteLog:
     def live_marks(self) -> list[Mark]:
         """Every mark that was not struck, in order."""
         struck = self.struck.marks
+        if not struck:
+            return [mark for one in self.written for mark in one.marks]
         return [mark for one in self.written for mark in one.marks if mark.id not in struck]
 
 

@@ -39,13 +39,13 @@ _NUMBERS = (
 def findings_text(findings: Iterable[Finding], *, color: bool = False) -> str:
     """Every finding with its line and a caret under its span, in the order of the files' lines."""
     ordered = sorted(findings, key=lambda one: (one.file, one.line, one.column))
-    text = ""
+    parts: list[str] = []
     for at, one in enumerate(ordered):
         # A line that several findings speak of is shown once, below the last of them.
         after = ordered[at + 1] if at + 1 < len(ordered) else None
         last = after is None or _excerpt(after) != _excerpt(one)
-        text += finding_text(one, color=color, excerpt=last)
-    return text
+        parts.append(finding_text(one, color=color, excerpt=last))
+    return "".join(parts)
 
 
 def _excerpt(one: Finding) -> tuple[str, int, int, int]:
