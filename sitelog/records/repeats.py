@@ -8,6 +8,7 @@ record comes of the entry's words alone and nothing was the matter with them.
 from __future__ import annotations
 
 from collections.abc import Callable
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from sitelog.kinds import OF_LIBRARIES, OF_REMARK
@@ -36,6 +37,7 @@ class _Known(NamedTuple):
 
 _known: dict[str, _Known] = {}
 _whens: dict[str, tuple[Node, Clock]] = {}
+_getters: dict[type[Record], Callable[[Record], tuple[Any, ...]]] = {}
 
 
 def repeated(file: str, text: str, number: int) -> Record | None:
@@ -78,24 +80,34 @@ def remember(record: Record) -> None:
         tokens = entry.when.tokens()
         if len(tokens) != 1 or tokens[0][2:] != (0, _TIME) or text[2] != ":" or text[_TIME] not in " \t":
             return
-        _room(_whens)
-        _whens[text[:_TIME]] = (entry.when, head.clock)
+        if text[:_TIME] not in _whens:
+            _room(_whens)
+            _whens[text[:_TIME]] = (entry.when, head.clock)
     elif entry.when is not None or text[2:3] == ":":
         return
     _room(_known)
-    names: tuple[str, ...] = type(record).__match_args__
-    fields = tuple([getattr(record, name) for name in names[1:]])
     _known[_key(text, cut, timed)] = _Known(
         entry.kind,
         body,
         timed,
         None if cut >= 0 else entry.remark,
         type(record),
-        fields,
+        _fields_of(record)[1:],
         head.by,
         head.tool,
         head.tool_at,
     )
+
+
+def _fields_of(record: Record) -> tuple[Any, ...]:
+    """The fields of a record, its head in front."""
+    kind = type(record)
+    names: tuple[str, ...] = kind.__match_args__
+    if len(names) == 1:
+        return (record.head,)
+    if kind not in _getters:
+        _getters[kind] = attrgetter(*names)
+    return _getters[kind](record)
 
 
 def forget() -> None:
