@@ -1,4 +1,4 @@
-"""`python -m tests.bench [LINES]`: how fast lines are read and a check starts, beside other ways.
+"""`python -m tests.bench [LINES]`: how fast lines are read and checked and a check starts, beside other ways.
 
 All figures of one run come from one machine in one state; only the ratios mean something elsewhere.
 Times are the process's own (user and system), so that a busy machine disturbs them little.
@@ -6,6 +6,7 @@ Times are the process's own (user and system), so that a busy machine disturbs t
 
 from __future__ import annotations
 
+import gc
 import os
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from time import process_time
 
 from sitelog.syntax import parse_line, save_plans, use_cache
 from tests.bench.fleet import logs, write
+from tests.bench.whole import checks, records
 from tests.syntax.plainly import reading_plainly
 
 _ROOT = Path(__file__).parents[2]
@@ -26,16 +28,18 @@ _PLAIN_LINES = 10_000  # enough to know Lark's speed, which does not change with
 
 def main(arguments: Sequence[str]) -> None:
     """Print everything."""
+    gc.disable()  # as the command does
     lines = int(arguments[0]) if arguments else 100_000
     print(f"text to entry, {lines} made-up lines (lines a second; times plain Lark)")
     for name, faulty in (("all lines right", 0), ("one line in ten faulty", 10)):
         fleet = [line for log in logs(lines, faulty=faulty) for line in log if line]
-        _reading(name, fleet)
+        records(lines, faulty, _reading(name, fleet))
     print("start of a process (ms; share of importing lark)")
     _starting()
+    checks(lines)
 
 
-def _reading(name: str, fleet: Sequence[str]) -> None:
+def _reading(name: str, fleet: Sequence[str]) -> float:
     use_cache("")
     _rate(fleet[:100])  # makes the tables, which is nobody's time
     with reading_plainly():
@@ -55,6 +59,7 @@ def _reading(name: str, fleet: Sequence[str]) -> None:
     _row("plans kept from another run", kept, plain)
     _row("plans, all in memory", warm, plain)
     print(f"    (plans kept: {size / 1000:.0f} kB)")
+    return plain
 
 
 def _row(name: str, rate: float, plain: float) -> None:
