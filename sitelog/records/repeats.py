@@ -17,7 +17,7 @@ from sitelog.syntax.plain import plain
 from sitelog.syntax.tokens import Entry, Node
 
 MOST = 10_000
-"""More are forgotten all at once: memory is not endless."""
+"""When there are more, those not met again since the last such time are forgotten: memory is not endless."""
 
 _TIME = 5  # characters of 08:05
 _new = tuple.__new__
@@ -36,6 +36,7 @@ class _Known(NamedTuple):
 
 
 _known: dict[str, _Known] = {}
+_before: dict[str, _Known] = {}  # those of the last time, until they are met again
 _whens: dict[str, tuple[Node, Clock]] = {}
 _getters: dict[type[Record], Callable[[Record], tuple[Any, ...]]] = {}
 
@@ -44,8 +45,14 @@ def repeated(file: str, text: str, number: int) -> Record | None:
     """The record of a line that was read before, but for its time and remark; None where it was not."""
     cut = text.find(" --")
     timed = text[2:3] == ":"
-    known = _known.get(_key(text, cut, timed))
-    if known is None or known.timed is not timed:
+    key = _key(text, cut, timed)
+    known = _known.get(key)
+    if known is None:
+        known = _before.pop(key, None)
+        if known is None:
+            return None
+        _keep(key, known)
+    if known.timed is not timed:
         return None
     when, clock = None, None
     if timed:
@@ -81,12 +88,12 @@ def remember(record: Record) -> None:
         if len(tokens) != 1 or tokens[0][2:] != (0, _TIME) or text[2] != ":" or text[_TIME] not in " \t":
             return
         if text[:_TIME] not in _whens:
-            _room(_whens)
+            if len(_whens) >= MOST:
+                _whens.clear()
             _whens[text[:_TIME]] = (entry.when, head.clock)
     elif entry.when is not None or text[2:3] == ":":
         return
-    _room(_known)
-    _known[_key(text, cut, timed)] = _Known(
+    known = _Known(
         entry.kind,
         body,
         timed,
@@ -97,6 +104,7 @@ def remember(record: Record) -> None:
         head.tool,
         head.tool_at,
     )
+    _keep(_key(text, cut, timed), known)
 
 
 def _fields_of(record: Record) -> tuple[Any, ...]:
@@ -113,6 +121,7 @@ def _fields_of(record: Record) -> tuple[Any, ...]:
 def forget() -> None:
     """Remember nothing."""
     _known.clear()
+    _before.clear()
     _whens.clear()
 
 
@@ -121,6 +130,8 @@ def _key(text: str, cut: int, timed: bool) -> str:
     return text[_TIME if timed else 0 : cut + 3 if cut >= 0 else None]
 
 
-def _room(memory: dict[str, Any]) -> None:
-    if len(memory) >= MOST:
-        memory.clear()
+def _keep(key: str, known: _Known) -> None:
+    global _known, _before
+    if len(_known) >= MOST:
+        _known, _before = {}, _known
+    _known[key] = known
