@@ -12,7 +12,7 @@ What comes of it is a record and an aid: local code, the maker's instructions an
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, TypeAlias, overload
+from typing import TYPE_CHECKING, TypeAlias, TypeVar, overload
 
 if TYPE_CHECKING:
     import os
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from sitelog.workspace import Workspace
 
     Value: TypeAlias = str | int | float | bool | date | Quantity | None
+
+_Given = TypeVar("_Given")
 
 __all__ = ["Answer", "Logs", "QuestionError", "Row", "load"]
 
@@ -116,14 +118,14 @@ class Logs:
             self._read = load_workspace(self._paths, self._today)
         return self._read
 
-    def _opened(self, histories: Iterable[str] = ()) -> Index | None:
+    def _opened(self) -> Index | None:
         """The index, brought up to date; None without a folder to keep it in, or where it does not serve."""
         if not self._cache:
             return None
         from sitelog.cli.clock import nanoseconds
         from sitelog.index import open_index
 
-        return open_index(self._paths, self._today, self._cache, nanoseconds(), histories)
+        return open_index(self._paths, self._today, self._cache, nanoseconds)
 
     def ask(self, question: str) -> Answer:
         """The rows that answer a question such as `joints under torque`.
@@ -141,15 +143,9 @@ class Logs:
         logs = self if then is None or then == self.today else self.as_of(then)
         subject = tree.subject.text.lower()
         history = subject if tree.history is not None and subject in HISTORIES else ""
-        if logs._index is not None:
-            from sitelog.store.keeping import DamagedError
-
-            try:
-                return Answer(logs, question, begin(logs._filled(history), question, logs.today))
-            except DamagedError:
-                logs._index.throw_away()
-                logs._index = None
-        return Answer(logs, question, begin(logs._filled(history), question, logs.today))
+        return Answer(
+            logs, question, logs._using((history,), lambda store: begin(store, question, logs.today))
+        )
 
     def query(self, sql: str, is_late: Callable[[], bool] = lambda: False) -> Table:
         """What your own reading SQL gives, over the tables of all subjects and histories.
@@ -159,8 +155,7 @@ class Logs:
         from sitelog.store.answer import read_from
         from sitelog.subjects import HISTORIES
 
-        store = self._filled(*HISTORIES)
-        return read_from(store, sql, is_late)
+        return self._using(tuple(HISTORIES), lambda store: read_from(store, sql, is_late))
 
     def as_of(self, day: date) -> Logs:
         """The same logs as they stood at the end of a day, judged by that day."""
@@ -171,30 +166,41 @@ class Logs:
             self._then[day]._now = self
         return self._then[day]
 
-    def _filled(self, *histories: str) -> Store:
-        wanted = set(histories) - self._histories - {""}
-        if self._index is not None and wanted:
-            self._index.store.close()
-            self._index = self._opened(wanted)
-            self._histories |= wanted if self._index is not None else set()
+    def _using(self, histories: tuple[str, ...], use: Callable[[Store], _Given]) -> _Given:
+        """What a store gives that has the rows of these histories too."""
         if self._index is not None:
-            return self._index.store
+            from sitelog.index import NotServingError
+
+            try:
+                return self._index.use(filter(None, histories), use)
+            except NotServingError:
+                self._index = None  # the files themselves are there
+        return use(self._filled(*histories))
+
+    def _filled(self, *histories: str) -> Store:
+        from functools import partial
+
         from sitelog.store import Store
         from sitelog.workspace import rows
 
+        wanted = set(histories) - self._histories - {""}
         if self._store is not None and not wanted:
             return self._store
         found = rows(self._files(), sorted(wanted))
         if self._store is None:
             self._store, adding = Store(), found
             if self._now is not None:
-                self._store.know(self._now._filled(""))
+                self._store.know(partial(_names, self._now))
         else:
             adding = {f"{name}_history": found.get(f"{name}_history", []) for name in wanted}
         for name, some in adding.items():
             self._store.add(name, some)
         self._histories |= wanted
         return self._store
+
+
+def _names(logs: Logs, column: str) -> frozenset[str]:
+    return logs._using((), lambda store: store.names(column))
 
 
 class Row(Mapping[str, "Value"]):

@@ -29,8 +29,9 @@ if TYPE_CHECKING:  # not loaded where no log holds a trial
 Row = tuple[object, ...]
 Need = tuple[str, str]
 """What a judgement rests on: `sheet` or `kit` and a name, `folder`, `repository` or `file` and a path."""
-ANY_NAME: Need = ("names", "")
-"""That it rests on which sheets and kits there are at all."""
+ANY_SHEET: Need = ("sheets", "")
+ANY_KIT: Need = ("kits", "")
+"""That it rests on which of them there are at all."""
 
 
 class Workspace:
@@ -335,10 +336,10 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
                 if kit is not None:
                     kits[one.name.casefold()] = kit
                 else:
-                    reach.needs.add(ANY_NAME)
+                    reach.needs.add(ANY_KIT)
                     say("missing-kit", f"no kit `{one.name}` is in reach", _nearest(one.name, reach.kits))
     if not kits:
-        reach.needs.add(ANY_NAME)  # without a kit line any kit in reach serves
+        reach.needs.add(ANY_KIT)  # without a kit line any kit in reach serves
         for log in logs:
             reach.look_around(log.file)
     used_lines = [*(sheet.text for sheet in sheets.values()), *(kit.text for kit in kits.values())]
@@ -415,7 +416,7 @@ def _name_sheet(
         reach.look_around(file)
         sheet = reach.sheet(one.name, one.revision)
     if sheet is None:
-        reach.needs.add(ANY_NAME)
+        reach.needs.add(ANY_SHEET)
         others = reach.sheets.get(key)
         if others:
             revisions = ", ".join(other.revision or "none" for other in others)

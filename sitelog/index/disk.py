@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from hashlib import blake2b
 from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
-from sitelog.source import Source, discover, from_bytes, is_repository, named_in, read
+from sitelog.source import Source, discover, from_bytes, is_repository, named_in, read, role_of
 
 SLACK = 2_000_000_000
 """Nanoseconds. A file changed so shortly before it was looked at may change again and keep its stamp: the
@@ -36,6 +36,7 @@ class Picture(NamedTuple):
     files: dict[str, Stamp]
     things: dict[Thing, Stamp]
     findings: tuple[Finding, ...]
+    given: frozenset[str]  # the real paths of the sheets and kits among the files: no folder tells of them
 
     @property
     def digest(self) -> str:
@@ -52,11 +53,21 @@ class Picture(NamedTuple):
 def look(paths: Iterable[str], things: Iterable[Thing]) -> Picture:
     """Take the picture: list the paths, and stamp everything."""
     files, findings = discover(paths)
+    wanted = list(things)
+    given: frozenset[str] = frozenset()
+    if any(kind == "folder" for kind, _ in wanted):
+        given = given_of(files)
     return Picture(
         {path: stamp_of_file(path) for path in files},
-        {thing: stamp(*thing) for thing in things},
+        {thing: stamp(*thing, given) for thing in wanted},
         tuple(findings),
+        given,
     )
+
+
+def given_of(files: Iterable[str]) -> frozenset[str]:
+    """The real paths of the sheets and kits among files."""
+    return frozenset(os.path.realpath(path) for path in files if role_of(path) in ("sheet", "kit"))
 
 
 def digest(data: bytes) -> str:
@@ -76,10 +87,10 @@ def stamp_of_file(path: str) -> Stamp:
     return Stamp(text, max(found.st_mtime_ns, found.st_ctime_ns))
 
 
-def stamp(kind: str, path: str) -> Stamp:
+def stamp(kind: str, path: str, given: Container[str] = ()) -> Stamp:
     """The stamp of a thing: of a folder, the sheets and kits in it; of a repository, whether it is one."""
     if kind == "folder":
-        files = {name: stamp_of_file(name) for name in named_in(path)}
+        files = {name: stamp_of_file(name) for name in named_in(path) if name not in given}
         changed = max([_changed(path), *(one.changed for one in files.values())])
         listed = "\n".join(f"{name}\0{one.text}" for name, one in files.items())
         return Stamp(digest(listed.encode("utf-8", "surrogateescape")), changed)
@@ -88,10 +99,10 @@ def stamp(kind: str, path: str) -> Stamp:
     return stamp_of_file(path)
 
 
-def content(kind: str, path: str) -> str:
+def content(kind: str, path: str, given: Container[str] = ()) -> str:
     """The digest of what a thing holds: equal where nothing that a judgement can see has changed."""
     if kind == "folder":
-        parts = [f"{name}\0{_of_file(name)}" for name in named_in(path)]
+        parts = [f"{name}\0{_of_file(name)}" for name in named_in(path) if name not in given]
         return digest("\n".join(parts).encode("utf-8", "surrogateescape"))
     if kind == "repository":
         return "1" if is_repository(path) else "0"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from sitelog.index.disk import content, digest, look, stamp
 from sitelog.store.keeping import BusyError, DamagedError, KeptStore
@@ -16,78 +16,125 @@ if TYPE_CHECKING:  # where nothing has changed, nothing that judges is loaded
     from sitelog.judged import Summary
 
 WATCHED = ("file", "folder", "repository")
+Given = TypeVar("Given")
+
 _ENDING = ".index"
+_TRIES = 3
 _MOST = 12  # of other paths, that stay
+
+
+class NotServingError(Exception):
+    """There can be no index (any more): then read the files themselves."""
 
 
 class Index:
     """The rows of every site as they stand on a day, and what stands beside an answer."""
 
-    def __init__(self, store: KeptStore) -> None:
-        self.store = store
+    def __init__(self, store: KeptStore, asked: Asked) -> None:
+        self._store = store
+        self._asked = asked
+        self._state = _state(store)
         self.readable = bool(store.fact("readable"))
         self.errors = int(store.fact("errors") or 0)
-
-    @property
-    def loud(self) -> list[Summary]:
-        """The sites with something that stands above every answer."""
-        return [_summary(fields) for fields in self.store.summaries(loud=True)]
+        self.loud = [_summary(fields) for fields in store.summaries(loud=True)]
+        store.end()
 
     @property
     def sites(self) -> list[Summary]:
         """Every site in figures."""
-        return [_summary(fields) for fields in self.store.summaries()]
+        return self.use((), lambda store: [_summary(fields) for fields in store.summaries()])
 
-    def throw_away(self) -> None:
-        """Close it, and let the next one be made anew: damage showed."""
-        self.store.close()
-        _remove(self.store.path)
+    def use(self, histories: Iterable[str], use: Callable[[KeptStore], Given]) -> Given:
+        """What the rows give, those of these histories among them; NotServingError where they do not.
+
+        All that is read at once is of one state, whatever others write; while nothing is read, they may.
+        """
+        self._asked = self._asked._replace(histories=tuple({*self._asked.histories, *histories}))
+        try:
+            for _ in range(_TRIES):
+                self._store.begin()
+                try:
+                    is_there = set(self._asked.histories) <= set(self._store.fact("histories").split())
+                    if is_there and _state(self._store) == self._state:
+                        return use(self._store)
+                finally:
+                    self._store.end()
+                self.close()
+                newer = _opened(self._asked)
+                if newer is None:
+                    break
+                self._store, self._state, self.readable = newer._store, newer._state, newer.readable
+                self.errors, self.loud = newer.errors, newer.loud
+        except DamagedError:
+            self.close()
+            _remove(self._store.path)
+        except BusyError:
+            self.close()
+        raise NotServingError
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._store.close()
+
+
+class Asked(NamedTuple):
+    """What an index is wanted for; `clock` gives the time in nanoseconds since 1970."""
+
+    paths: tuple[str, ...]
+    today: date
+    folder: str
+    clock: Callable[[], int]
+    histories: tuple[str, ...] = ()
 
 
 def open_index(
-    paths: Sequence[str], today: date, folder: str, now: int, histories: Iterable[str] = ()
+    paths: Sequence[str], today: date, folder: str, clock: Callable[[], int], histories: Iterable[str] = ()
 ) -> Index | None:
     """The index of paths, kept in a folder; None where there can be none: then read the files themselves.
 
-    `now` is the clock's time in nanoseconds since 1970. With `histories`, the rows of these subjects'
+    `clock` gives the time in nanoseconds since 1970. With `histories`, the rows of these subjects'
     histories are in it too.
     """
     if not folder or "-" in paths:
         return None
-    wanted = sorted(histories)
+    return _opened(Asked(tuple(paths), today, folder, clock, tuple(histories)))
+
+
+def _opened(asked: Asked) -> Index | None:
     try:
-        os.makedirs(folder, exist_ok=True)
+        os.makedirs(asked.folder, exist_ok=True)
         version = _version()
-        for _ in range(2):
-            path = _existing(folder, paths)
-            kept, is_settled = (
-                _still_right(path, version, paths, today, now, wanted) if path else (None, False)
-            )
+        for _ in range(_TRIES):
+            now = asked.clock()
+            path = _existing(asked)
+            kept, is_settled = _still_right(path, version, asked, now) if path else (None, False)
             if kept is not None and is_settled:
                 return kept
             if kept is not None:
-                kept.store.close()  # whoever reads keeps others, and itself, from writing
-            path = _existing(folder, paths)
+                kept.close()
+            path = _existing(asked)
             is_new = not path
-            path = path or _fresh(folder, paths, now)
+            path = path or _fresh(asked, now)
             try:
-                return _refreshed(path, version, paths, today, now, wanted)
+                return _refreshed(path, version, asked, now)
             except DamagedError:
                 _remove(path)
             except BaseException as error:
                 if is_new:
                     _remove(path)
                 if isinstance(error, BusyError) and kept is not None:
-                    return _still_right(path, version, paths, today, now, wanted)[0]
+                    return _still_right(path, version, asked, now)[0]
                 raise
     except (OSError, BusyError):
         return None
     return None
 
 
-def _still_right(
-    path: str, version: str, paths: Sequence[str], today: date, now: int, histories: Sequence[str]
-) -> tuple[Index | None, bool]:
+def _state(store: KeptStore) -> tuple[str, str]:
+    return store.fact("picture"), store.fact("today")
+
+
+def _still_right(path: str, version: str, asked: Asked, now: int) -> tuple[Index | None, bool]:
     """The index as it is, where nothing has changed, and whether there is nothing to write down either.
 
     It is only read, so that others may write.
@@ -95,77 +142,68 @@ def _still_right(
     store: KeptStore | None = None
     try:
         store = KeptStore(path, version, writing=False)
-        is_settled = _is_settled(store, paths, today, now, histories)
+        is_settled = _is_settled(store, asked, now)
         if is_settled is not None:
-            return Index(store), is_settled
+            return Index(store, asked), is_settled
     except BusyError:
         pass
     except DamagedError:
-        if store is not None:
-            store.close()
         _remove(path)
     if store is not None:
         store.close()
     return None, False
 
 
-def _is_settled(
-    store: KeptStore, paths: Sequence[str], today: date, now: int, histories: Sequence[str]
-) -> bool | None:
+def _is_settled(store: KeptStore, asked: Asked, now: int) -> bool | None:
     """Whether all that was unsure still is; None where something has changed."""
-    day = today.isoformat()
-    if store.fact("today") != day or not set(histories) <= set(store.fact("histories").split()):
+    day = asked.today.isoformat()
+    if store.fact("today") != day or not set(asked.histories) <= set(store.fact("histories").split()):
         return None
     things = [(one.kind, one.path) for one in store.files(WATCHED)]
-    if look(paths, things).digest != store.fact("picture"):
+    picture = look(asked.paths, things)
+    if picture.digest != store.fact("picture"):
         return None
     unsure = store.files(unsure=True)
-    if any(content(one.kind, one.path) != one.digest for one in unsure):
+    if any(content(one.kind, one.path, picture.given) != one.digest for one in unsure):
         return None
     # Where a stamp has come of age, that is worth writing down: the file need not be read again.
-    return all(stamp(one.kind, one.path).unsure(now) for one in unsure)
+    return all(stamp(one.kind, one.path, picture.given).unsure(now) for one in unsure)
 
 
-def _refreshed(
-    path: str, version: str, paths: Sequence[str], today: date, now: int, histories: Sequence[str]
-) -> Index | None:
+def _refreshed(path: str, version: str, asked: Asked, now: int) -> Index:
     from sitelog.index.refreshing import Refreshing
 
     store = KeptStore(path, version, writing=True)
     try:
-        refreshing = Refreshing(store, paths, today, now, histories)
-        refreshing.run()
-        store.commit()
-        store.begin()
-        # In between another process may have written, for another day.
-        if (store.fact("picture"), store.fact("today")) == (refreshing.picture.digest, today.isoformat()):
-            return Index(store)
+        Refreshing(store, asked.paths, asked.today, now, asked.histories).run()
+        index = Index(store, asked)  # what it says is of this very state; then others may see it
     except BaseException:
         store.close()
         raise
-    store.close()
-    return None
+    return index
 
 
 # ---- where it is ---------------------------------------------------------------------------------
-def _key(paths: Sequence[str]) -> str:
+def _key(asked: Asked) -> str:
     """One for each folder that a command is run in, and paths: what is shown of a file depends on both."""
-    whole = "\0".join((os.path.realpath(os.curdir), *paths))
+    whole = "\0".join((os.path.realpath(os.curdir), *asked.paths))
     return digest(whole.encode("utf-8", "surrogateescape"))
 
 
-def _existing(folder: str, paths: Sequence[str]) -> str:
-    start = f"{_key(paths)}-"
-    found = [name for name in os.listdir(folder) if name.startswith(start) and name.endswith(_ENDING)]
-    return os.path.join(folder, max(found)) if found else ""
+def _existing(asked: Asked) -> str:
+    names = os.listdir(asked.folder)
+    start = f"{_key(asked)}-"
+    found = [name for name in names if name.startswith(start) and name.endswith(_ENDING)]
+    return os.path.join(asked.folder, max(found)) if found else ""
 
 
-def _fresh(folder: str, paths: Sequence[str], now: int) -> str:
+def _fresh(asked: Asked, now: int) -> str:
     """A new file, for its owner only. No name serves twice: what SQLite puts beside it goes by its name."""
+    folder = asked.folder
     others = [os.path.join(folder, name) for name in os.listdir(folder) if name.endswith(_ENDING)]
     for path in sorted(others, key=_age)[:-_MOST]:
         _remove(path)
-    path = os.path.join(folder, f"{_key(paths)}-{now:020x}-{os.getpid()}{_ENDING}")
+    path = os.path.join(folder, f"{_key(asked)}-{now:020x}-{os.getpid()}{_ENDING}")
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     return path
 

@@ -8,14 +8,14 @@ from datetime import date
 from itertools import pairwise
 
 from sitelog.findings.finding import Finding
-from sitelog.index.disk import Picture, Stamp, Thing, content, look, read_with_digest, stamp
+from sitelog.index.disk import Picture, Stamp, Thing, content, given_of, look, read_with_digest, stamp
 from sitelog.index.judging import errors_of, in_short, made, nameless
 from sitelog.judge.uses import ToolKey, no_interval, since_calibration, worn_out
 from sitelog.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
 from sitelog.rows import tool_row
 from sitelog.source import Source, read
 from sitelog.store.keeping import KeptFile, KeptSite, KeptStore
-from sitelog.workspace import Need, Reach, of_unused
+from sitelog.workspace import Need, Reach, is_readable, of_unused
 
 LISTED = ("log", "sheet", "kit")
 WATCHED = ("file", "folder", "repository")
@@ -48,7 +48,7 @@ class Refreshing:
         self.kits: list[Kit] = []
 
     def run(self) -> None:
-        """Bring everything up to date. The caller commits."""
+        """Bring everything up to date. The caller ends it."""
         self._see_files()
         things = self._see_things()
         self._find_stale()
@@ -83,8 +83,7 @@ class Refreshing:
             return old._replace(place=place, stamp=now.text, unsure=unsure)
         self._sources[path] = source
         kind, name = _role_and_name(source)
-        unread = any(one.slug in ("unreadable-file", "no-such-file") for one in source.findings)
-        new = KeptFile(kind, path, place, now.text, sum, unsure, name, bool(source.lines) or not unread)
+        new = KeptFile(kind, path, place, now.text, sum, unsure, name, is_readable(source))
         if old is not None:
             self._touch(old)
         self._touch(new)
@@ -104,7 +103,7 @@ class Refreshing:
             if old.stamp == now.text and not old.unsure:
                 seen[thing] = old
                 continue
-            sum = content(*thing)
+            sum = content(*thing, self.picture.given)
             if sum != old.digest:
                 self.changed.add(thing)
             seen[thing] = old._replace(stamp=now.text, digest=sum, unsure=now.unsure(self.now))
@@ -257,11 +256,12 @@ class Refreshing:
         needed = {(kind, what) for kind in WATCHED for _, what in self.store.needs(kind)}
         self.store.drop_files(seen.keys() - {(kind, what) for kind, what in needed})
         new: list[KeptFile] = []
+        given = given_of(self.files)
         for kind, path in sorted(needed - seen.keys()):
-            now = stamp(kind, path)
+            now = stamp(kind, path, given)
             unsure = now.unsure(self.now)
             # What changed while it was judged may have been judged by what it was before.
-            sum = "" if unsure else content(kind, path)
+            sum = "" if unsure else content(kind, path, given)
             new.append(KeptFile(kind, path, 0, now.text, sum, unsure))
             self.picture.things[kind, path] = now
         for thing in seen.keys() - needed:

@@ -75,7 +75,7 @@ class KeptSite(NamedTuple):
 
 
 class KeptStore(Store):
-    """Rows in a file. What is written until `commit` others see whole, or not at all.
+    """Rows in a file. What is written until `end` others see whole, or not at all.
 
     Raises BusyError or DamagedError where the file does not serve.
     """
@@ -126,9 +126,10 @@ class KeptStore(Store):
         """Read from now on what stands now, whatever others write."""
         self._do("BEGIN")
 
-    def commit(self) -> None:
-        """Let others see what was written."""
-        self._do("COMMIT")
+    def end(self) -> None:
+        """Let others see what was written; read from now on what they write."""
+        if self._connection.in_transaction:
+            self._do("COMMIT")
 
     # ---- reading ---------------------------------------------------------------------------------
     def select(self, sql: str, params: Sequence[object] = ()) -> Iterator[tuple[Any, ...]]:

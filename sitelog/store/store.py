@@ -60,7 +60,7 @@ class Store:
         """Take a connection, and lend it what SQL has not."""
         self.subjects = subjects
         self._names: dict[str, frozenset[str]] = {}  # as they are stored now, for as long as nothing is added
-        self._others: Store | None = None
+        self._others: Callable[[str], frozenset[str]] | None = None
         self._connection = connection
         connection.create_collation("natural_order", natural_order)
         connection.create_function("fold", 1, fold, deterministic=True)
@@ -148,12 +148,12 @@ class Store:
                     distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.stored}"')
                     found.update(str(row[0]) for row in distinct if row[0])
             if self._others is not None:
-                found |= self._others.names(column)
+                found |= self._others(column)
             self._names[column] = frozenset(found)
         return self._names[column]
 
-    def know(self, others: "Store") -> None:
-        """Take the names that other rows have for known too: a site not yet begun is no slip of the pen."""
+    def know(self, others: Callable[[str], frozenset[str]]) -> None:
+        """Take other names, by column, for known too: a site not yet begun is no slip of the pen."""
         self._names.clear()
         self._others = others
 

@@ -81,21 +81,22 @@ def write(folder: Path, sites: int = 3) -> Path:
 
 def opened(folder: Path, cache: Path, today: date = TODAY, *, now: int = 0) -> Index | None:
     """The index of a folder with the histories of all subjects."""
-    return open_index([str(folder)], today, str(cache), now or time.time_ns(), HISTORIES)
+    return open_index([str(folder)], today, str(cache), lambda: now or time.time_ns(), HISTORIES)
 
 
 def kept(folder: Path, cache: Path, today: date = TODAY, *, now: int = 0) -> dict[str, object]:
     """Everything an index knows."""
     index = opened(folder, cache, today, now=now)
     assert index is not None
-    with index.store:
-        return {
-            **_tables(index.store),
-            "readable": index.readable,
-            "errors": index.errors,
-            "loud": index.loud,
-            "summaries": index.sites,
-        }
+    found = {
+        **index.use(HISTORIES, _tables),
+        "readable": index.readable,
+        "errors": index.errors,
+        "loud": index.loud,
+        "summaries": index.sites,
+    }
+    index.close()
+    return found
 
 
 def plain(folder: Path, today: date = TODAY) -> dict[str, object]:

@@ -1,6 +1,6 @@
 """Answers with an index are those without one, whatever happened to the files in between.
 
-What is right is what a plain reading of the same files gives: the two ways share the judging, and nothing else.
+What is right is what a plain reading of the same files gives: the two ways share the judging only.
 """
 
 from __future__ import annotations
@@ -42,7 +42,9 @@ def _change_line(folder: Path, data: st.DataObject) -> None:
         places = [at for at, sign in enumerate(text) if sign.isascii() and sign.isdigit()]
         if places:
             at = data.draw(st.sampled_from(places))
-            path.write_text(text[:at] + data.draw(st.sampled_from("0123456789")) + text[at + 1 :], encoding="utf-8")
+            path.write_text(
+                text[:at] + data.draw(st.sampled_from("0123456789")) + text[at + 1 :], encoding="utf-8"
+            )
 
 
 def _delete_line(folder: Path, data: st.DataObject) -> None:
@@ -149,5 +151,7 @@ def test_a_site_put_before_all_others_comes_before_them_in_every_answer(tmp_path
     kept(fleet, cache)
     for number in range(60):  # more often than a place between two can be halved
         shutil.copy(fleet / "quay-3.site", fleet / f"quay-1{number:02}.site")
-        (fleet / f"quay-1{number:02}.site").write_text(log(f"new-{number}", 100 + 2 * number), encoding="utf-8")
+        (fleet / f"quay-1{number:02}.site").write_text(
+            log(f"new-{number}", 100 + 2 * number), encoding="utf-8"
+        )
     assert kept(fleet, cache) == plain(fleet)
