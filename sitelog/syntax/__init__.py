@@ -1,6 +1,7 @@
 """Line → entry: what stands in a line, without knowing units, sheets or files."""
 
-from sitelog.syntax.parser import grammar, kept_in, kinds, parse_line, save_plans, use_cache
+from sitelog.syntax.grammars import grammar, kinds
+from sitelog.syntax.parser import kept_in, parse_line, save_plans, use_cache
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
 
 __all__ = [

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from sitelog.moments import looks_like_date, read_clock, read_date
 from sitelog.quantities.quantity import Problem
-from sitelog.syntax.parser import ROLES, kinds
+from sitelog.syntax.grammars import ROLES, kinds
 from sitelog.syntax.tokens import Fault
 
 if TYPE_CHECKING:

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from functools import cache
 from typing import TYPE_CHECKING, cast
 
-from sitelog.grammar_files import grammar_text
+from sitelog.syntax.grammars import grammar
 from sitelog.syntax.kept import Raw
-from sitelog.syntax.lexing import CLAUSE, KIND, FirstWord
+from sitelog.syntax.lexing import CLAUSE, FirstWord
 from sitelog.syntax.plain import plain
 from sitelog.syntax.plans import Grammar, Parts, Plans
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from lark import Lark, Tree
     from lark import Token as LarkToken
     from lark.exceptions import UnexpectedInput
-
-ROLES = ("log", "sheet", "kit")
 
 _cache_folder = ""
 _plans: dict[str, Plans] = {}
@@ -45,18 +43,6 @@ def save_plans() -> None:
     """Keep what was learnt of lines in the folder of `use_cache`, so that the next start needs no Lark."""
     for plans in _plans.values():
         plans.save()
-
-
-@cache
-def grammar(role: str) -> str:
-    """The grammar of a `log`, a `sheet` or a `kit`, as Lark reads it."""
-    return grammar_text("common.lark") + grammar_text(f"{role}.lark")
-
-
-@cache
-def kinds(role: str) -> tuple[str, ...]:
-    """The words that begin an entry in such a file, as the grammar has them."""
-    return tuple(re.findall(rf'^{KIND}\w+.*"([^"]+)"i', grammar(role), re.MULTILINE))
 
 
 @cache

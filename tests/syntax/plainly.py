@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sitelog.syntax import Entry, Fault, parse_line, parser
+from sitelog.syntax.grammars import ROLES
 from sitelog.syntax.plans import Grammar, Plans
 
 
@@ -12,7 +13,7 @@ def _never(text: str) -> object:
 
 
 _NO_PLANS = {
-    role: Plans(role, Grammar(plannable=lambda: False, tokens=_never, tree=_never)) for role in parser.ROLES
+    role: Plans(role, Grammar(plannable=lambda: False, tokens=_never, tree=_never)) for role in ROLES
 }
 
 

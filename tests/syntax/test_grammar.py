@@ -8,8 +8,9 @@ from sitelog.records import read_kit, read_log, read_sheet
 from sitelog.source import from_bytes
 from sitelog.syntax import grammar, kinds, parse_line
 from sitelog.syntax.errors import _EXAMPLES, _MEANT, _SOME
+from sitelog.syntax.grammars import ROLES
 from sitelog.syntax.lexing import CLAUSE, KIND
-from sitelog.syntax.parser import ROLES, lark
+from sitelog.syntax.parser import lark
 
 TABLES = {"log": LOG, "sheet": SHEET, "kit": KIT}
 # What says something of the whole sheet or kit, and asks for nothing itself: read by sitelog.records.

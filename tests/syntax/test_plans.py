@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitelog.syntax import Entry, Fault, grammar, kinds, parse_line, parser, plans
+from sitelog.syntax.grammars import ROLES
 from tests.bench.fleet import KIT, SHEET, logs
 from tests.syntax.plainly import plainly
 
@@ -112,7 +113,7 @@ def test_as_lark_reads() -> None:
 
 @settings(max_examples=400, deadline=None)
 @given(
-    role=st.sampled_from(parser.ROLES),
+    role=st.sampled_from(ROLES),
     pieces=st.lists(
         st.tuples(st.sampled_from(_PIECES) | st.text(max_size=6), st.sampled_from(_BLANKS)), max_size=8
     ),
@@ -160,7 +161,7 @@ def test_traps(line: str) -> None:
 
 def test_plans_are_on() -> None:
     """The grammars are such that plans can be made; a change of theirs that forbids it is noticed here."""
-    for role in parser.ROLES:
+    for role in ROLES:
         parse_line(role, f"{kinds(role)[0]} a-1 b", 1)
         assert parser._plans[role]._allowed is True
 

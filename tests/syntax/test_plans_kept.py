@@ -10,6 +10,7 @@ from zlib import crc32
 import pytest
 
 from sitelog.syntax import kept, parse_line, parser, save_plans, use_cache
+from sitelog.syntax.grammars import ROLES
 from tests.bench.fleet import KIT, SHEET, logs
 from tests.syntax.plainly import plainly
 
@@ -79,7 +80,7 @@ def test_learning_goes_on_with_kept_tables(tmp_path: Path) -> None:
 
 def test_another_grammar_makes_other_plans() -> None:
     """The sum that a file is known by differs from role to role."""
-    assert len({kept.made_for(role) for role in parser.ROLES}) == len(parser.ROLES)
+    assert len({kept.made_for(role) for role in ROLES}) == len(ROLES)
 
 
 def test_kept_plans_read_as_lark(folder: Path) -> None:
