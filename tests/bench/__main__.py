@@ -17,6 +17,7 @@ from statistics import median
 from time import process_time
 
 from sitelog.syntax import parse_line, save_plans, use_cache
+from tests.bench import indexing
 from tests.bench.fleet import logs, write
 from tests.bench.whole import checks, records
 from tests.syntax.plainly import reading_plainly
@@ -36,6 +37,8 @@ def main(arguments: Sequence[str]) -> None:
         records(lines, faulty, _reading(name, fleet))
     print("start of a process (ms; share of importing lark)")
     _starting()
+    print("a fleet in an index (s of the processor)")
+    indexing.measure(lines)
     checks(lines)
 
 

@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 import sitelog
-from tests.index.fleets import TODAY, kept, log, opened, plain, write
+from tests.index.fleets import TODAY, kept, log, plain, write
 
 CHECKOUT = Path(__file__).parents[2]
 QUESTION = "joints where value > 1 Nm show site, place, value"
@@ -158,12 +158,13 @@ def test_an_index_that_may_only_be_read_serves_while_it_is_right(fleet: Path, ca
         cache.chmod(0o755)
 
 
-def test_a_folder_named_empty_keeps_nothing(fleet: Path, cache: Path) -> None:
-    cache.mkdir()
-    assert opened(fleet, Path("")) is None or not list(fleet.glob("*.index"))
-    assert sitelog.load(fleet, TODAY, cache="").errors == sitelog.load(fleet, TODAY, cache=str(cache)).errors
-    _ask(fleet, cache, "--no-index")
-    assert len(list(cache.glob("*.index"))) == 1
+def test_without_a_folder_or_with_the_switch_nothing_is_kept(fleet: Path, cache: Path) -> None:
+    expected = _ask(fleet, cache)
+    path = _index_of(cache)
+    path.unlink()
+    assert _ask(fleet, cache, "--no-index") == expected
+    assert _ask(fleet, "") == expected
+    assert list(cache.glob("*.index")) == []
 
 
 # ---- a file that is not what it was ----------------------------------------------------------------
