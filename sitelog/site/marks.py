@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import NamedTuple
 
+from sitelog.frozen import record
 from sitelog.kinds.base import Clock, Condition, Place, Record, Value
 from sitelog.kinds.electric import Cable, Device, Series
 from sitelog.kinds.hole import Hole
@@ -16,6 +17,7 @@ from sitelog.kinds.reading import Reading
 from sitelog.kinds.step import Did, Lock
 from sitelog.kinds.torque import Loosed, Torque
 from sitelog.quantities import Quantity
+from sitelog.syntax.tokens import Entry
 
 
 class Moment(NamedTuple):
@@ -96,6 +98,18 @@ class Around(NamedTuple):
 
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
+
+
+@record
+class Written:
+    """One entry with what surrounds it, in the order of the job."""
+
+    entry: Entry
+    file: str
+    record: Record | None
+    around: Around
+    marks: tuple[Mark, ...]
+    signed: bool  # a signature stands below it
 
 
 def marks_of(record: Record, around: Around) -> Iterator[Mark]:

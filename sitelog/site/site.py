@@ -12,7 +12,7 @@ from sitelog.kinds.base import Record
 from sitelog.kinds.header import Crew, Day, NamedKit, NamedSheet, Site, Use, Visit, Zone
 from sitelog.kinds.paper import NotApplicable, Received, Sign, Strike, Text
 from sitelog.records import Kit, Log, Sheet
-from sitelog.site.marks import Around, Mark, Moment, marks_of
+from sitelog.site.marks import Around, Mark, Moment, Written, marks_of
 from sitelog.site.strikes import Struck, strike
 from sitelog.syntax.tokens import Entry
 
@@ -27,18 +27,6 @@ class Stay:
     purpose: str
     day: date | None
     signed: Sign | None = None
-
-
-@record
-class Written:
-    """One entry with what surrounds it, in the order of the job."""
-
-    entry: Entry
-    file: str
-    record: Record | None
-    around: Around
-    marks: tuple[Mark, ...]
-    signed: bool  # a signature stands below it
 
 
 @record
@@ -181,12 +169,7 @@ class _Walk:
             self._begin_install()
         self.sequence += 1
         visit = max(self.visit, 0)
-        if (
-            day is not None
-            and self.visits
-            and self.visits[visit].day is None
-            and (opens or not header)
-        ):
+        if day is not None and self.visits and self.visits[visit].day is None and (opens or not header):
             stay = self.visits[visit]
             self.visits[visit] = Stay(stay.index, stay.purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)

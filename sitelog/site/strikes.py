@@ -10,11 +10,8 @@ from sitelog.findings.finding import Finding
 from sitelog.kinds.paper import Strike
 from sitelog.places import expand
 from sitelog.quantities import Problem
-from sitelog.site.marks import Mark, MarkId
+from sitelog.site.marks import Mark, MarkId, Written
 from sitelog.syntax.tokens import Token
-
-if TYPE_CHECKING:
-    from sitelog.site.site import Written
 
 
 class Struck(NamedTuple):
