@@ -1,5 +1,6 @@
 """A fleet checked in pieces, on one processor or on several, is the fleet checked whole."""
 
+import io
 import multiprocessing
 import os
 import signal
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from sitelog import fleet
+from sitelog.cli.edges import Progress
 from sitelog.workspace import load
 from tests.bench.fleet import write
 
@@ -117,3 +119,19 @@ def test_broken_pipe(tmp_path: Path) -> None:
         assert process.stderr is not None
         assert process.stderr.read() == "sitelog: the output was closed before its end\n"
         assert process.wait() == 141
+
+
+@pytest.mark.parametrize(
+    ("terminal", "seconds", "said"), [(True, 2, "3 of 9 logs"), (True, 0.5, ""), (False, 2, "")]
+)
+def test_progress(monkeypatch: pytest.MonkeyPatch, terminal: bool, seconds: float, said: str) -> None:
+    """How far it has come is said on a terminal, after the first second, and wiped away at the end."""
+    stream = io.StringIO()
+    monkeypatch.setattr(stream, "isatty", lambda: terminal, raising=False)
+    monkeypatch.setattr(sys, "stderr", stream)
+    now = iter((100.0, 100.0 + seconds))
+    monkeypatch.setattr("sitelog.cli.edges.time.monotonic", lambda: next(now))
+    with Progress("logs checked") as progress:
+        progress(3, 9)
+    assert said in stream.getvalue()
+    assert stream.getvalue().endswith("\r\033[K") if said else not stream.getvalue()
