@@ -55,6 +55,8 @@ class Result:
             parts.append(self.behind.name + (f", certificate {self.behind.cert}" if self.behind.cert else ""))
         if self.probability is not None:
             percent = self.probability * 100
-            shown = "under 0.1 %" if percent < 0.1 else "over 99.9 %" if percent > 99.9 else f"{percent:.3g} %"
+            shown = f"{percent:.3g} %"
+            if not 0.1 <= percent <= 99.9:
+                shown = "under 0.1 %" if percent < 0.1 else "over 99.9 %"
             parts.append(f"probability {shown}")
         return "; ".join(parts)
