@@ -30,6 +30,7 @@ def state_sql(name: str) -> Sql:
 
 # ---- which states a subject can have -------------------------------------------------------------
 
+
 def _set(words: str) -> frozenset[str]:
     return frozenset(words.split(", "))
 

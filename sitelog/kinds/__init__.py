@@ -55,8 +55,7 @@ LOG: dict[str, Callable[[Reader], Record | None]] = {
 }
 
 OF_REMARK = frozenset(
-    {"dead", "swap", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike"}
-    | {"sign"}
+    {"dead", "swap", "look", "defect", "note", "todo", "done", "away", "back", "n/a", "strike"} | {"sign"}
 )
 """Kinds of which a record may depend on the entry's remark, or on where that ends."""
 OF_LIBRARIES = frozenset({"scan", "zone"})

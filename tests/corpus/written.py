@@ -66,9 +66,7 @@ def _record(record: Record) -> str:
 
 
 def _kit_line(one: Tool | Calibration) -> str:
-    named = {
-        name: value for name, value in fields_of(one).items() if name not in ("line", "kit", "file")
-    }
+    named = {name: value for name, value in fields_of(one).items() if name not in ("line", "kit", "file")}
     if isinstance(one, Tool):
         named["measures"] = [
             " ".join(
