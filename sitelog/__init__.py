@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sitelog.ask.compiler import Output
     from sitelog.ask.errors import QuestionError
     from sitelog.ask.result import Row as Stored
+    from sitelog.ask.tree import Question
     from sitelog.findings.finding import Finding
     from sitelog.index import Index
     from sitelog.judged import Summary
@@ -127,8 +128,8 @@ class Logs:
 
         return open_index(self._paths, self._today, self._cache, nanoseconds)
 
-    def ask(self, question: str) -> Answer:
-        """The rows that answer a question such as `joints under torque`.
+    def ask(self, question: str | Question) -> Answer:
+        """The rows that answer a question such as `joints under torque`, or one already parsed.
 
         Raises `QuestionError` where the question cannot mean anything, with its `message`, the `column` (from
         1) and the `end_column` of what is meant, and as `help` what would have worked.
@@ -138,14 +139,12 @@ class Logs:
         from sitelog.store.answer import begin
         from sitelog.subjects import HISTORIES, SUBJECTS
 
-        tree = parse(question, SUBJECTS)
+        tree = parse(question, SUBJECTS) if isinstance(question, str) else question
         then = as_of(tree, self.today)
         logs = self if then is None or then == self.today else self.as_of(then)
         subject = tree.subject.text.lower()
         history = subject if tree.history is not None and subject in HISTORIES else ""
-        return Answer(
-            logs, question, logs._using((history,), lambda store: begin(store, question, logs.today))
-        )
+        return Answer(logs, logs._using((history,), lambda store: begin(store, tree, logs.today)))
 
     def query(self, sql: str, is_late: Callable[[], bool] = lambda: False) -> Table:
         """What your own reading SQL gives, over the tables of all subjects and histories.
@@ -266,8 +265,8 @@ class Answer(Sequence[Row]):
     `columns` say what the fields are; `undecided` counts the rows that a value such as `>999` kept out.
     """
 
-    def __init__(self, logs: Logs, question: str, begun: Begun) -> None:
-        self.question = question
+    def __init__(self, logs: Logs, begun: Begun) -> None:
+        self.question = begun.question.text
         self.columns = begun.query.columns
         self.undecided = begun.undecided
         self.lines = begun.query.lines

@@ -92,12 +92,12 @@ def _answer(args: argparse.Namespace) -> int:
     from sitelog.subjects import SUBJECTS
 
     try:
-        parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
+        question = parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
         logs = _load(args, args.paths)
         if not logs.readable:
             complain("no log could be read")
             return 2
-        return _print(args, logs.ask(args.question))
+        return _print(args, logs.ask(question))
     except QuestionError as error:
         sys.stderr.write(question_error_text(args.question, error))
         return 2

@@ -36,25 +36,24 @@ class Begun(NamedTuple):
     rows: Iterator[Row]
 
 
-def begin(store: Store, question: str, today: date) -> Begun:
+def begin(store: Store, question: Question, today: date) -> Begun:
     """The answer to a question from a store; raises QuestionError.
 
     The rows stored have to be those of `today`: what `as of` asks, whoever filled the store has seen to.
     """
-    tree = parse(question, store.subjects)
     try:
-        query = compile(tree, store.subjects, today, store)
+        query = compile(question, store.subjects, today, store)
         undecided = query.undecided
         count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
         found = rows(query.columns, store.select(query.sql, query.params), lines=query.lines)
     except (TooMuchError, RecursionError):
-        raise too_much(question) from None
-    return Begun(tree, query, count, found)
+        raise too_much(question.text) from None
+    return Begun(question, query, count, found)
 
 
 def answer_from(store: Store, question: str, today: date) -> Answer:
     """The whole answer to a question from a store; raises QuestionError."""
-    tree, query, count, found = begin(store, question, today)
+    tree, query, count, found = begin(store, parse(question, store.subjects), today)
     return Answer(query.columns, tuple(found), count, query.lines, tree, query)
 
 
