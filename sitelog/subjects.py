@@ -116,6 +116,18 @@ SUBJECTS: dict[str, Subject] = {
                 Column("margin", "ratio", "distance to the nearer limit as a share of the tolerance"),
                 Column("probability", "ratio", "probability that the true value lies within the limits"),
                 Column("previous", "quantity", "the reading before this one"),
+                Column(
+                    "corrected",
+                    "quantity",
+                    "insulation brought to 20 °C, halving every 10 K (common practice, no source)",
+                    "resistance",
+                ),
+                Column(
+                    "corrected_previous",
+                    "quantity",
+                    "the insulation before this one, at any temperature, brought to 20 °C too",
+                    "resistance",
+                ),
                 Column("displayed", "text", "the equipment that displayed it, where one did"),
                 Column("answer", "text", "the answer where it is a word"),
                 Column("due", "day", "the day it is due again"),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from sitelog.judge import Result
 from sitelog.judge.electric import figures
+from sitelog.judge.insulation import corrected, corrected_before
 from sitelog.judge.tools import NOTHING, behind
 from sitelog.judge.values import RULES, Around, Outcome
 from sitelog.judged import Site
@@ -142,6 +143,8 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             else None,
             "condition": one.condition.text if one is not None and one.condition is not None else None,
             "previous": result.previous.value if result.previous is not None else None,
+            "corrected": corrected(mark),
+            "corrected_previous": corrected_before(site.judge.evidence, mark),
             "displayed": record.displayed or None if isinstance(record, Reading) else None,
             "answer": mark.word or None if mark is not None else None,
         }
