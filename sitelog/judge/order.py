@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import datetime, timedelta
 
 from sitelog.judge.evidence import Evidence, States
 from sitelog.kinds.asked import Asked
@@ -12,6 +11,7 @@ from sitelog.kinds.step import Did
 from sitelog.places import compress
 from sitelog.quantities import Quantity, format_quantity
 from sitelog.site import Mark, Moment
+from sitelog.site.zones import instants
 from sitelog.verdicts import Reason
 
 Satisfied = Callable[[Asked, Mark], bool]
@@ -184,26 +184,17 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
     """The shortest and the longest time in seconds between two moments; None where one has no time.
 
     A time without seconds stands for any moment of its minute. Times of day are those of the zone
-    where one is named, so a clock change between them counts.
+    where one is named, so a clock change between them counts; a time that came twice that night is either.
     """
     if start.clock is None or end.clock is None or start.day is None or end.day is None:
         return None, None
-    between = (_instant(end) - _instant(start)).total_seconds()
-    return between - start.clock.grain, between + end.clock.grain
-
-
-def _instant(moment: Moment) -> datetime:
-    assert moment.day is not None
-    assert moment.clock is not None
-    local = datetime(moment.day.year, moment.day.month, moment.day.day) + timedelta(
-        seconds=moment.clock.seconds
-    )
-    if not moment.zone:
-        return local
-    from datetime import UTC
-    from zoneinfo import ZoneInfo
-
-    return local.replace(tzinfo=ZoneInfo(moment.zone)).astimezone(UTC)
+    between = [
+        (last - first).total_seconds()
+        for first in instants(start.day, start.clock.seconds, start.zone)
+        for last in instants(end.day, end.clock.seconds, end.zone)
+    ]
+    forward = [seconds for seconds in between if seconds >= 0] or between
+    return min(forward) - start.clock.grain, max(forward) + end.clock.grain
 
 
 def _listed(lacking: Sequence[Asked]) -> str:

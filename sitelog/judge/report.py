@@ -156,11 +156,7 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     whats = {(one.kind, one.what.casefold()) for one in judge.asked}
     kinds = {one.kind for one in judge.asked}
     open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
-    states = {
-        state
-        for pair in (*STATES, *(pair for sheet in judge.sheets for pair in sheet.states))
-        for state in pair
-    }
+    states = _states(judge)
     lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Mark]] = {}
     for result in results:
@@ -207,10 +203,24 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     return found
 
 
+def _states(judge: Judge) -> set[str]:
+    """Every state that an entry can bring about or end."""
+    pairs = (*STATES, *(pair for sheet in judge.sheets for pair in sheet.states))
+    return {state for pair in pairs for state in pair}
+
+
 def _sheet_names(judge: Judge) -> list[Finding]:
-    """Names behind `after`, `before` and `reopens` that mean nothing, or two things."""
+    """Names behind `while`, `after`, `before` and `reopens` that mean nothing, or two things."""
     found: list[Finding] = []
+    states = _states(judge)
     for one in judge.asked:
+        for state, _ in one.states:
+            if state.casefold() not in states:
+                message = f"`{state}` behind `while` is no state that an entry could end"
+                help = f"write its pair on a line of its own: `state {state} ...`"
+                close = _close(state.casefold(), states, 0.7)
+                help = f"did you mean `{close[0]}`? Else {help}" if close else help
+                found.append(_in_sheet(one.file, one.line, "unknown-step", message, help))
         for name in (*one.after, *one.before, *one.reopens):
             groups = judge.evidence.meant(name, one)
             if len(groups) == 1:

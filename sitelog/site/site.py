@@ -14,6 +14,7 @@ from sitelog.kinds.paper import NotApplicable, Received, Sign, Strike, Text
 from sitelog.records import Kit, Log, Sheet
 from sitelog.site.marks import Around, Mark, Moment, Written, marks_of
 from sitelog.site.strikes import Struck, strike
+from sitelog.site.zones import comes_twice
 from sitelog.syntax.tokens import Entry
 
 INSTALL = "install"
@@ -156,15 +157,18 @@ class _Walk:
         clock = head.clock if head is not None else None
         if clock is not None:
             before = self.last.get((by, day))
-            if before is not None and clock.seconds + clock.grain <= before and record is not None:
+            seconds = clock.seconds
+            is_back = before is not None and seconds + clock.grain <= before and record is not None
+            if is_back and before is not None and comes_twice(day, seconds, self.zone):
+                seconds = before  # the clocks were put back in between: the order of writing holds
+            elif is_back and before is not None and record is not None:
                 node = entry.when
                 at = (node.start, node.end) if node is not None else None
                 help = ""
                 if day is not None and before >= _EVENING and clock.seconds < _MORNING:
                     help = f"after midnight, write the date too: {day + timedelta(days=1)} {clock}"
                 self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", help, at)
-            self.last[by, day] = clock.seconds
-            self.seconds = clock.seconds
+            self.last[by, day] = self.seconds = seconds
         if self.visit < 0 and not header:
             self._begin_install()
         self.sequence += 1
