@@ -11,6 +11,7 @@ from sitelog.findings.finding import Finding
 from sitelog.frozen import record, replace
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import Flaw, flaws
+from sitelog.judge.near import near_names
 from sitelog.judge.parts import Stay, across, left
 from sitelog.judge.report import findings_of
 from sitelog.judge.stages import Stage, key_of, stage_names, stages
@@ -92,6 +93,8 @@ def judge_site(
     """Judge one site; `file_findings` are those of its log files, which count in its summary."""
     results = tuple(judge.results())
     findings = [*log.findings, *findings_of(judge, results)]
+    said = {(one.file, one.line) for one in findings if one.slug == "unknown-place"}
+    findings += near_names(results, said)
     found, of_defects = flaws(log)
     away = _away(log)
     todos = _todos(log)

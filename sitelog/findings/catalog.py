@@ -85,6 +85,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("unknown-place", _WARNING, "no sheet knows this place"),
         Slug("unknown-person", _WARNING, "nobody of that name is in the crew"),
         Slug("unknown-step", _WARNING, "no sheet knows this step"),
+        Slug("unknown-name", _WARNING, "no sheet asks anything of this name, but of one much like it"),
         Slug("not-a-lead", _ERROR, "only a lead may do this"),
         Slug("away", _WARNING, "the job was left half way"),
         Slug("todo", _INFO, "something was noted that is still to be done"),

@@ -221,13 +221,22 @@ class Reader:
         if parts.number == "___":
             return Value(None, start, end, True)
         quantity, problems = make(parts.number, parts.unit, parts.bound, self.entry.text[start:end])
-        wrong = self.report(problems, start, end) if problems else False
+        wrong = False
+        for problem in problems:
+            wrong |= self.report((problem,), start, self._end_of(problem, parts.unit, node))
         if quantity is None or wrong:
             return Value(None, start, end)
-        if kinds and quantity.kind not in kinds and (problem := meant(quantity, kinds)):
-            self.report((problem,), start, end)
+        if kinds and quantity.kind not in kinds and (other := meant(quantity, kinds)):
+            self.report((other,), start, self._end_of(other, parts.unit, node))
             return Value(None, start, end)
         return _new(Value, (quantity, start, end, False))
+
+    def _end_of(self, problem: Problem, unit: str, node: Node) -> int:
+        """Where the stretch ends that a problem is about: a list's unit stands behind its last value."""
+        if problem.slug not in _OF_A_UNIT or not unit:
+            return node.end
+        at = self.entry.text.find(unit, node.start)
+        return max(node.end, at + len(unit)) if at >= 0 else node.end
 
     def pair(self, node: Node, kind: str) -> tuple[Quantity | None, Quantity | None]:
         """The two values of `12 mm x 62 mm`, `12x62 mm`, `12mm×62mm`."""
@@ -383,6 +392,7 @@ _REPEATED = frozenset(
 )
 _WORDS = frozenset({"WORD", "STRING", "DC", "AC", "AWG", "NUMWORD"})
 _FREE = frozenset({"note", "todo", "done", "away", "back", "defect", "strike", "scan", "day", "sign"})
+_OF_A_UNIT = frozenset({"unknown-unit", "unit-case", "unit-kind"})
 _VALUES = frozenset({"value", "amount", "plain", "sized", "number_unit"})
 
 

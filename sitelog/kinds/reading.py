@@ -23,6 +23,8 @@ MEASURES = {
 }
 
 _WORDS_FOR_VALUES = ("no-trip", "none")
+_OFF_SCALE = ("ol", "o.l", "o.l.", "over", "overload", "overrange", "max", "inf", "infinity", "open")
+_END_OF_SCALE = "beyond the end of the scale? Write the end, such as >999 Mohm"
 _EXAMPLE = "for example: reading insulation dc/earth 200 Mohm at 500 V"
 
 
@@ -56,7 +58,8 @@ def read_reading(reader: Reader) -> Reading | None:
         if groups[0].tokens()[0].text.casefold() in MEASURES and answer.casefold() not in _WORDS_FOR_VALUES:
             what = groups[0].tokens()[0].text
             message = f"a value is missing: `{answer}` says nothing of {what}"
-            reader.say("unreadable", message, last.start, last.end, _EXAMPLE)
+            ends = answer.casefold() in _OFF_SCALE
+            reader.say("unreadable", message, last.start, last.end, _END_OF_SCALE if ends else _EXAMPLE)
             return None
         groups = groups[:-1]
     what_token = groups[0].tokens()[0]
