@@ -32,6 +32,7 @@ class Output(NamedTuple):
     type: str
     meaning: str
     unit: str = ""
+    aside: bool = False  # not asked for, and not what people read first: a program gets it, a table does not
 
 
 class Query(NamedTuple):
@@ -142,9 +143,13 @@ def _limit(question: Question) -> Sql:
 
 def _rows(scope: Scope, question: Question) -> Query:
     shown = [(field(scope, one.field), one.unit) for one in question.show]
+    aside: list[str] = []
     if not shown:
-        shown = [(_named(scope, name), None) for name in scope.subject.shown]
+        first = scope.subject.shown
+        aside = [one.name for one in scope.subject.all_columns if not one.hidden and one.name not in first]
+        shown = [(_named(scope, name), None) for name in (*first, *aside)]
     outputs = tuple(_output(scope, found, unit) for found, unit in shown)
+    outputs = tuple(one._replace(aside=one.name in aside) for one in outputs)
     selected = ", ".join(place for found, _ in shown for place in _places(found))
     where = _conditions(scope, question)
     limit = _limit(question)

@@ -23,6 +23,8 @@ class Heading(Protocol):
     def type(self) -> str: ...
     @property
     def unit(self) -> str: ...
+    @property
+    def aside(self) -> bool: ...
 
 
 class Row(Protocol):
@@ -63,6 +65,7 @@ def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) ->
                 column.type in _NUMERIC,
             )
             for at, column in enumerate(columns)
+            if not column.aside
         ],
         width,
     )
@@ -107,11 +110,13 @@ def as_markdown(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     """A table in Markdown; nothing that a log holds is read as markup."""
     if not rows:
         return ""
-    names = [markdown_text(column.name) for column in columns]
-    rule = ["---:" if column.type in _NUMERIC else "---" for column in columns]
+    read = [column for column in columns if not column.aside]
+    names = [markdown_text(column.name) for column in read]
+    rule = ["---:" if column.type in _NUMERIC else "---" for column in read]
     lines = [names, rule]
     lines += [
-        [markdown_text(cell_text(column, cell)) for column, cell in _cells(columns, row)] for row in rows
+        [markdown_text(cell_text(column, cell)) for column, cell in _cells(columns, row) if not column.aside]
+        for row in rows
     ]
     return "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
 
@@ -197,12 +202,15 @@ def as_html(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     def line(tag: str, texts: Sequence[str]) -> str:
         cells = (
             f"<{tag}{_RIGHT if column.type in _NUMERIC else ''}>{escape(printable(text))}</{tag}>"
-            for column, text in zip(columns, texts, strict=True)
+            for column, text in zip(read, texts, strict=True)
         )
         return f"<tr>{''.join(cells)}</tr>\n"
 
-    head = line("th", [column.name for column in columns])
-    texts = ([cell_text(column, cell) for column, cell in _cells(columns, row)] for row in rows)
+    read = [column for column in columns if not column.aside]
+    head = line("th", [column.name for column in read])
+    texts = (
+        [cell_text(column, cell) for column, cell in _cells(columns, row) if not column.aside] for row in rows
+    )
     body = "".join(line("td", one) for one in texts)
     return f"<table>\n<thead>\n{head}</thead>\n<tbody>\n{body}</tbody>\n</table>\n"
 

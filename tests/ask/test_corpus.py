@@ -66,7 +66,8 @@ def shown(columns: Sequence[Heading], rows: Iterable[Sequence[Cell]], undecided:
 
 
 def _line(columns: Sequence[Heading], cells: Sequence[Cell]) -> str:
-    texts = (cell_text(column, cell) for column, cell in zip(columns, cells, strict=True))
+    read = ((column, cell) for column, cell in zip(columns, cells, strict=True) if not column.aside)
+    texts = (cell_text(column, cell) for column, cell in read)
     return " | ".join(texts).rstrip()
 
 

@@ -76,7 +76,10 @@ ROWS = {
 
 def _ask(question: str) -> list[list[str]]:
     found = answer(question, ROWS, TODAY, SUBJECTS_AND_MORE)
-    return [[cell_text(*pair) for pair in zip(found.columns, one.cells, strict=True)] for one in found.rows]
+    return [
+        [cell_text(*pair) for pair in zip(found.columns, one.cells, strict=True) if not pair[0].aside]
+        for one in found.rows
+    ]
 
 
 def test_new_subjects_can_be_asked() -> None:

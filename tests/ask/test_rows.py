@@ -8,6 +8,7 @@ import pytest
 
 from sitelog.ask.result import Row
 from sitelog.store.answer import Answer, answer
+from sitelog.subjects import SUBJECTS
 from sitelog.views.rows import FORMATS, as_csv, as_json, as_lines, as_markdown, as_table
 from tests.ask.data import TODAY, stored_rows
 
@@ -85,7 +86,7 @@ def test_csv_reads_back() -> None:
 
 
 class _Plain:
-    name, type, unit = "remark", "text", ""
+    name, type, unit, aside = "remark", "text", "", False
 
 
 HOSTILE = "\x1b[31mred\x07 <script>|`*x*` [a](b)\u202e"
@@ -109,3 +110,12 @@ def test_json_holds_any_text() -> None:
     """What JSON cannot hold raw is escaped (RFC 8259, section 7)."""
     (one,) = json.loads(as_json([_Plain()], [Row("a.site", 1, "", (HOSTILE,))]))
     assert one == {"remark": HOSTILE}
+
+
+def test_a_program_gets_every_field_and_a_table_the_first() -> None:
+    found = _ask("joints at barn-3 first 1")
+    (one,) = json.loads(as_json(found.columns, found.rows))
+    named = [column.name for column in SUBJECTS["joints"].all_columns if not column.hidden]
+    assert sorted(one) == sorted(named)
+    head = as_table(found.columns, found.rows).splitlines()[0]
+    assert "margin" not in head and "place" in head

@@ -11,7 +11,7 @@ from sitelog.views.table import Column, lined_up, table_text
 
 class _Head:
     def __init__(self, name: str, type_: str = "text", unit: str = "") -> None:
-        self.name, self.type, self.unit = name, type_, unit
+        self.name, self.type, self.unit, self.aside = name, type_, unit, False
 
 
 def _quantities(*written: str) -> list[Row]:
