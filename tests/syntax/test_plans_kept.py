@@ -9,6 +9,7 @@ from zlib import crc32
 
 import pytest
 
+from sitelog import kept_files
 from sitelog.syntax import kept, parse_line, parser, save_plans, use_cache
 from sitelog.syntax.grammars import ROLES
 from tests.bench.fleet import KIT, SHEET, logs
@@ -137,7 +138,7 @@ def test_damaged_files_are_passed_over(folder: Path, damage: str) -> None:
             body = marshal.dumps((kept.made_for("log"), {}))
             path.write_bytes(b"%08x" % crc32(body) + body)
         case "huge":
-            path.write_bytes(good + bytes(kept.LARGEST))
+            path.write_bytes(good + bytes(kept_files.LARGEST))
         case "folder":
             path.mkdir()
     use_cache(str(folder))

@@ -1,0 +1,79 @@
+"""Files kept between runs, to be made again at any time: whole and of this very version, or passed over.
+
+A file is marshalled tuples, numbers and words, nothing that runs, behind a checksum. First stands what it
+was made for (grammar, Lark, Python, code), which is compared, so that one of another version is not used.
+"""
+
+from __future__ import annotations
+
+import marshal
+import os
+import sys
+from collections.abc import Iterable
+from typing import Any
+from zlib import adler32, crc32
+
+LARGEST = 400_000
+"""Bytes; a larger file is not ours, or has grown past being quick to read."""
+
+
+def made_for(what: str, code: Iterable[str], texts: Iterable[str]) -> str:
+    """A line that is equal for equal Python, Lark, files of code and texts, such as those of a grammar."""
+    whole = "\0".join((sys.version, _lark_version(), *map(_text, code), *texts)).encode()
+    return f"sitelog {what}: {len(whole)} {crc32(whole):08x} {adler32(whole):08x}"
+
+
+def read(path: str, version: str) -> tuple[Any, ...] | None:
+    """The parts of a file; nothing where there is none, or it is damaged, foreign or of another version."""
+    try:
+        if os.path.getsize(path) > LARGEST:
+            return None
+        with open(path, "rb") as stream:
+            head, body = stream.read(8), stream.read()
+        if head != _checksum(body):
+            return None
+        found, *parts = marshal.loads(body)
+        return tuple(parts) if found == version else None
+    except (OSError, ValueError, TypeError, EOFError):
+        return None
+
+
+def write(path: str, version: str, *parts: Any) -> bool:
+    """Keep the parts; False where they are too large or cannot be written.
+
+    The file is written beside and moved into place, so that a reader never sees half of it.
+    """
+    body = marshal.dumps((version, *parts))
+    if len(body) > LARGEST:
+        return False
+    new = f"{path}.{os.getpid()}.new"
+    try:
+        os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
+        with open(new, "wb") as stream:
+            stream.write(_checksum(body) + body)
+        os.replace(new, path)
+    except OSError:
+        if os.path.exists(new):
+            os.unlink(new)
+        return False
+    return True
+
+
+def _lark_version() -> str:
+    """The text that names Lark's version, found without the 60 ms that importing it takes."""
+    from importlib.machinery import PathFinder
+
+    spec = PathFinder.find_spec("lark")
+    return _text(spec.origin) if spec is not None and spec.origin else ""
+
+
+def _text(path: str) -> str:
+    """What a file of code says; nothing where there is only its compiled form."""
+    if not os.path.isfile(path):
+        return ""
+    with open(path, encoding="utf-8") as stream:
+        return stream.read()
+
+
+def _checksum(body: bytes) -> bytes:
+    return b"%08x" % crc32(body)
