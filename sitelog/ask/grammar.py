@@ -14,10 +14,15 @@ _cache_folder = ""
 
 
 def use_cache(folder: str) -> None:
-    """Keep the parser's tables in this folder, so that the next start need not make them again."""
+    """Keep parsed questions and the parser's tables in this folder; an empty name keeps them nowhere."""
     global _cache_folder
     _cache_folder = folder
     parser.cache_clear()
+
+
+def kept_in() -> str:
+    """The folder of `use_cache`; empty where nothing is kept."""
+    return _cache_folder
 
 
 @cache

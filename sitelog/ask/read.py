@@ -38,6 +38,18 @@ def parse(question: str, subjects: Collection[str] = ()) -> Question:
 
     With the names of the subjects, a question that asks for none of them is refused for that first.
     """
+    from sitelog.ask.grammar import kept_in
+    from sitelog.ask.kept import find, keep
+
+    known = find(kept_in(), question)
+    if known is not None:
+        return known
+    tree = _parsed(question, subjects)
+    keep(kept_in(), tree)
+    return tree
+
+
+def _parsed(question: str, subjects: Collection[str]) -> Question:
     from lark import UnexpectedCharacters, UnexpectedToken
 
     from sitelog.ask.build import RepeatedShapeError, build
