@@ -24,14 +24,18 @@ class Scheme(NamedTuple):
 
 
 SCHEMES: dict[str, Scheme] = {
+    "damm": Scheme(1, _DIGITS, _DIGITS),
     "gs1": Scheme(1, _DIGITS, _DIGITS),
     "luhn": Scheme(1, _DIGITS, _DIGITS),
+    "mod-11-10": Scheme(1, _DIGITS, _DIGITS),
     "mod-11-2": Scheme(1, _DIGITS, _DIGITS + "X"),
     "mod-37-2": Scheme(1, _ALPHANUMERIC, _ALPHANUMERIC + "*"),
     "mod-37-36": Scheme(1, _ALPHANUMERIC, _ALPHANUMERIC),
     "mod-97-10": Scheme(2, _ALPHANUMERIC, _DIGITS),
+    "verhoeff": Scheme(1, _DIGITS, _DIGITS),
 }
-"""By the name a sheet uses: Luhn (ISO/IEC 7812-1), GS1 (General Specifications 7.9.1), ISO/IEC 7064."""
+"""By the name a sheet uses: Luhn (ISO/IEC 7812-1), GS1 (General Specifications 7.9.1), ISO/IEC 7064,
+and the schemes of Verhoeff and Damm as the library has them."""
 
 
 def fault(scheme: str, serial: str) -> str:
@@ -59,16 +63,19 @@ def fault(scheme: str, serial: str) -> str:
 def _calculator(scheme: str) -> Callable[[str], str]:
     """The function that gives the check characters of what stands in front of them."""
     try:
-        from stdnum import ean, luhn
-        from stdnum.iso7064 import mod_11_2, mod_37_2, mod_37_36, mod_97_10
+        from stdnum import damm, ean, luhn, verhoeff
+        from stdnum.iso7064 import mod_11_2, mod_11_10, mod_37_2, mod_37_36, mod_97_10
     except ImportError as error:
         raise MissingLibraryError("python-stdnum") from error
     found: dict[str, Callable[[str], str]] = {
+        "damm": damm.calc_check_digit,
         "gs1": ean.calc_check_digit,
         "luhn": luhn.calc_check_digit,
+        "mod-11-10": mod_11_10.calc_check_digit,
         "mod-11-2": mod_11_2.calc_check_digit,
         "mod-37-2": mod_37_2.calc_check_digit,
         "mod-37-36": mod_37_36.calc_check_digit,
         "mod-97-10": mod_97_10.calc_check_digits,
+        "verhoeff": verhoeff.calc_check_digit,
     }
     return found[scheme]

@@ -22,6 +22,10 @@ RIGHT = [
     ("mod-37-36", "A12425GABC1234002M"),  # python-stdnum, doctest of stdnum.iso7064.mod_37_36
     ("mod-37-2", "G123489654321Y"),  # python-stdnum, doctest of stdnum.iso7064.mod_37_2
     ("luhn", "78949"),  # python-stdnum, doctest of stdnum.luhn
+    ("mod-11-10", "794623"),  # python-stdnum, doctest of stdnum.iso7064.mod_11_10
+    ("mod-11-10", "002006673085"),  # the same
+    ("verhoeff", "12340"),  # python-stdnum, doctest of stdnum.verhoeff
+    ("damm", "5724"),  # python-stdnum, doctest of stdnum.damm
 ]
 
 
@@ -64,9 +68,9 @@ def test_what_exchanges_the_modulo_10_schemes_let_through() -> None:
     assert _exchanges_let_through("luhn") == 1
 
 
-@pytest.mark.parametrize("scheme", ["mod-97-10", "mod-11-2"])
+@pytest.mark.parametrize("scheme", ["mod-97-10", "mod-11-2", "verhoeff", "damm"])
 def test_pure_systems_let_no_exchange_through(scheme: str) -> None:
-    """ISO/IEC 7064: the pure systems catch every exchange of two neighbours."""
+    """ISO/IEC 7064: the pure systems catch every exchange of two neighbours; so do Verhoeff's and Damm's."""
     assert _exchanges_let_through(scheme) == 0
 
 
