@@ -138,7 +138,7 @@ class Order:
             if stated.base < one.wait.base:
                 message = f"{one.name}: waited {format_quantity(stated)}, and {wanted} {after} is asked"
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
-            if longest is not None and longest < float(stated.base):
+            if longest is not None and longest + 1 < float(stated.base):  # clocks drop part of a second
                 message = (
                     f"{one.name}: {format_quantity(stated)} of waiting do not fit between the times written"
                 )
@@ -147,8 +147,11 @@ class Order:
         if shortest is not None and longest is not None:
             if shortest >= seconds:
                 return []
-            if longest <= seconds:
-                message = f"{one.name}: at most {longest:g} s went by, and {wanted} {after} is asked"
+            clock = mark.moment.clock
+            within = clock is not None and clock.grain > 1  # a minute's end belongs to the next one
+            if longest < seconds or (longest == seconds and within):
+                most = f"{'less than' if within else 'at most'} {longest:g} s"
+                message = f"{one.name}: {most} went by, and {wanted} {after} is asked"
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
         message = f"{one.name}: the times do not show whether {wanted} went by {after}"
         return [Reason("doubtful", "wait-uncertain", message, f"write the wait itself: `waited {wanted}`")]
@@ -194,7 +197,9 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
         for last in instants(end.day, end.clock.seconds, end.zone)
     ]
     forward = [seconds for seconds in between if seconds >= 0] or between
-    return min(forward) - start.clock.grain, max(forward) + end.clock.grain
+    # A time without seconds is any moment of its minute; one with seconds is that second.
+    early, late = (clock.grain if clock.grain > 1 else 0 for clock in (start.clock, end.clock))
+    return min(forward) - early, max(forward) + late
 
 
 def _listed(lacking: Sequence[Asked]) -> str:
