@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Condition
-from sitelog.places import group
+from sitelog.places import compress, group
 from sitelog.records import Sheet
 from sitelog.records.sheet import STATES
 from sitelog.site import Mark
@@ -158,6 +158,13 @@ class Evidence:
     def keys(self) -> Iterable[Key]:
         """Everything that was marked."""
         return self._by_key.keys()
+
+    def members(self, key: Key) -> str:
+        """The asked places of the same sort that belong to a group: `bracket-1..8` for `bracket`."""
+        same = [one.place for one in self.asked if one.kind == key.kind and one.what.casefold() == key.what]
+        places = [self.names.place(place) for place in same]
+        inside = [place for place, name in zip(same, places, strict=True) if group(name) == key.place != name]
+        return compress(dict.fromkeys(inside))
 
     def nearest_place(self, key: Key) -> str:
         """The asked place of the same sort that is spelt nearly so."""

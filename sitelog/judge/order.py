@@ -154,7 +154,8 @@ class Order:
                 message = f"{one.name}: {most} went by, and {wanted} {after} is asked"
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
         message = f"{one.name}: the times do not show whether {wanted} went by {after}"
-        return [Reason("doubtful", "wait-uncertain", message, f"write the wait itself: `waited {wanted}`")]
+        word = "waited" if isinstance(mark.record, Did) else "after"
+        return [Reason("doubtful", "wait-uncertain", message, f"write the wait itself: `{word} {wanted}`")]
 
     def _start(self, one: Asked, mark: Mark) -> Mark | None:
         """The last entry that the wait counts from."""

@@ -12,7 +12,7 @@ from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
 from sitelog.kinds.header import NamedSheet, Use
 from sitelog.physics.uncertainty import conformance, standard_uncertainty
-from sitelog.places import compress, hint
+from sitelog.places import compress, expand, hint
 from sitelog.records.sheet import STATES
 from sitelog.site import Mark, SiteLog
 from sitelog.verdicts import Reason
@@ -107,19 +107,13 @@ def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: 
     )
 
 
-def _at(mark: Mark, slug: str, message: str, help: str = "") -> Finding:
+def _at(mark: Mark, slug: str, message: str, help: str = "", word: str = "") -> Finding:
+    """A finding about a mark, or about a word of its entry where that stands there as it is."""
     entry = mark.record.head.entry
-    return Finding(
-        slug,
-        CATALOG[slug].severity,
-        message,
-        help,
-        mark.file,
-        entry.number,
-        mark.start + 1,
-        mark.end + 1,
-        entry.text,
-    )
+    at = entry.text.find(word, entry.start) if word else -1
+    start, end = (at, at + len(word)) if at >= 0 else (mark.start, mark.end)
+    where = mark.file, entry.number, start + 1, end + 1, entry.text
+    return Finding(slug, CATALOG[slug].severity, message, help, *where)
 
 
 def _live_work(judge: Judge) -> list[Finding]:
@@ -185,11 +179,14 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
                 )
             )
             continue
-        near = hint(mark.place) or judge.evidence.nearest_place(judge.evidence.key(mark))
+        key = judge.evidence.key(mark)
+        near = hint(mark.place) or judge.evidence.members(key) or judge.evidence.nearest_place(key)
         help = ""
         if near:
-            still = lacking.get((mark.kind, mark.what.casefold(), near)) == "missing"
-            help = f"did you mean `{near}`?" + (" It is still missing" if still else "")
+            meant = [one for part in near.split(", ") for one in expand(part)]
+            still = all(lacking.get((mark.kind, mark.what.casefold(), one)) == "missing" for one in meant)
+            left = f" {'It is' if len(meant) == 1 else 'They are'} still missing" if still else ""
+            help = f"did you mean `{near}`?{left}"
         about = f"{mark.what} at " if mark.what and mark.place else mark.what
         places = compress([one.place for one in marks])
         found.append(
@@ -198,6 +195,7 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
                 "unknown-place",
                 f"no sheet asks {about}{places}" if about else f"no sheet knows {places}",
                 help,
+                places,
             )
         )
     return found

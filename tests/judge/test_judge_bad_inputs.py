@@ -153,3 +153,11 @@ def test_a_place_that_no_sheet_knows(tmp_path: Path) -> None:
     assert "still missing" in found.help
     assert verdicts["bracket-4"] == "missing"
     assert verdicts["braket-4"] == "no-limit"
+
+
+def test_a_group_where_places_are_wanted(tmp_path: Path) -> None:
+    findings, verdicts = said(tmp_path, "torque bracket 12 Nm\n")
+    found = findings["unknown-place"]
+    assert found.text[found.column - 1 : found.end_column - 1] == "bracket"
+    assert "did you mean `bracket-1..6`? They are still missing" in found.help
+    assert verdicts["bracket-1"] == "missing"
