@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sitelog.moments import looks_like_date, read_clock, read_date
@@ -242,8 +243,6 @@ def _place(error: UnexpectedInput, line: str) -> tuple[int, int, str]:
 
 
 def _unknown_kind(first: re.Match[str], role: str, line: str, start: int, end: int) -> Fault:
-    from difflib import get_close_matches  # slow to import, and wanted here only
-
     word = first[1].rstrip(".,:;") or first[1]
     lower = word.lower()
     if lower.startswith(("<<<<", ">>>>", "====")):
@@ -273,11 +272,19 @@ def _unknown_kind(first: re.Match[str], role: str, line: str, start: int, end: i
             )
     nearest = _MEANT.get(lower, "")
     if nearest not in kinds(role):
-        close = get_close_matches(lower, kinds(role), 1, 0.65) if lower.isalpha() else []
-        nearest = close[0] if close else ""
+        nearest = _nearest(lower, role) if lower.isalpha() else ""
     some = ", ".join(f"`{one}`" for one in _SOME[role])
     help = f"did you mean `{nearest}`?" if nearest else f"an entry begins with a word such as {some}"
     return Fault("unknown-kind", f"`{word}` is no kind of entry", help, begins, ends)
+
+
+@lru_cache(maxsize=1000)
+def _nearest(word: str, role: str) -> str:
+    """The kind spelt most like a word, if any is; remembered, for a slip is made again and again."""
+    from difflib import get_close_matches  # slow to import, and wanted here only
+
+    close = get_close_matches(word, kinds(role), 1, 0.65)
+    return close[0] if close else ""
 
 
 def _ending(role: str) -> str:
