@@ -22,7 +22,8 @@ from sitelog.kinds.base import Head, Record
 from sitelog.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
 from sitelog.site import Mark
 from sitelog.source import discover, read, role_of
-from sitelog.syntax import kept_in, use_cache
+from sitelog.syntax import kept_in, learn, learnt, use_cache
+from sitelog.syntax.kept import Known
 from sitelog.syntax.tokens import Entry
 from sitelog.workspace import Reach, Work, is_readable, judge_logs, of_unused
 
@@ -67,6 +68,7 @@ class _Facts(NamedTuple):
 class _Chunk(NamedTuple):
     files: list[_File]
     sites: dict[str, _Facts]
+    learnt: dict[str, Known] | None = None  # of lines, in another process
 
 
 Numbered = Sequence[tuple[int, str]]
@@ -200,6 +202,7 @@ def _each(checker: Checker, chunks: Sequence[Numbered], processors: int) -> Iter
         try:
             for chunk in pool.map(_chunk, chunks[1:]):
                 done += 1
+                learn(chunk.learnt or {})  # this process keeps it for the next start
                 yield chunk
         except BrokenProcessPool:
             pass  # one was ended from outside, for want of memory perhaps: go on alone
@@ -221,11 +224,12 @@ def _begin(sheet_files: Sequence[str], kit_files: Sequence[str], today: date, ca
     if _here is None:
         use_cache(cache)
         _here = Checker(sheet_files, kit_files, today)
+    learnt()  # what came with the fork is known to the first
 
 
 def _chunk(files: Numbered) -> _Chunk:
     assert _here is not None
-    return _here.chunk(files)
+    return _here.chunk(files)._replace(learnt=learnt())
 
 
 # ---- what is kept of a serial's time at a place --------------------------------------------------

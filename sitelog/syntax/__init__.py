@@ -1,7 +1,7 @@
 """Line → entry: what stands in a line, without knowing units, sheets or files."""
 
 from sitelog.syntax.grammars import grammar, kinds
-from sitelog.syntax.parser import kept_in, parse_line, save_plans, use_cache
+from sitelog.syntax.parser import kept_in, learn, learnt, parse_line, save_plans, use_cache
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
 
 __all__ = [
@@ -12,6 +12,8 @@ __all__ = [
     "grammar",
     "kept_in",
     "kinds",
+    "learn",
+    "learnt",
     "parse_line",
     "save_plans",
     "use_cache",

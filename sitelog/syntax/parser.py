@@ -7,12 +7,12 @@ named with `use_cache` so that the next start need not make them again.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import TYPE_CHECKING, cast
 
 from sitelog.syntax.grammars import grammar
-from sitelog.syntax.kept import Raw
+from sitelog.syntax.kept import Known, Raw
 from sitelog.syntax.lexing import CLAUSE, FirstWord
 from sitelog.syntax.plain import plain
 from sitelog.syntax.plans import Grammar, Parts, Plans
@@ -43,6 +43,18 @@ def save_plans() -> None:
     """Keep what was learnt of lines in the folder of `use_cache`, so that the next start needs no Lark."""
     for plans in _plans.values():
         plans.save()
+
+
+def learnt() -> dict[str, Known]:
+    """By role, what was learnt of lines since this was last asked; nothing where nothing is kept."""
+    new = {role: plans.learnt() for role, plans in _plans.items()} if _cache_folder else {}
+    return {role: known for role, known in new.items() if any(known)}
+
+
+def learn(new: Mapping[str, Known]) -> None:
+    """Take over what another process told as `learnt`, to be kept with what this one learns."""
+    for role, known in new.items():
+        (_plans.get(role) or _plans_of(role)).learn(known)
 
 
 @cache

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias, TypeVar
 
 from sitelog.syntax import kept
 from sitelog.syntax.kept import Known, Raw, Refusal, Shape
@@ -25,6 +25,9 @@ from sitelog.syntax.tokens import Entry, Node, Token
 if TYPE_CHECKING:
     from lark import Token as LarkToken
     from lark import Tree
+
+_Key = TypeVar("_Key")
+_What = TypeVar("_What")
 
 Spans: TypeAlias = "list[tuple[int, int]]"
 
@@ -91,8 +94,8 @@ class Plans:
         known = kept.read(file, role) if file else None
         self._allowed = True if known is not None else None  # not known before Lark is loaded
         self._known = known or Known({}, {}, {})
+        self._new = Known({}, {}, {})
         self._lines: dict[bytes, tuple[Any, ...]] = {}
-        self._learnt = False
 
     def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
         """The entry of a line known whole, else its parts or its refusal; None: ask Lark.
@@ -118,9 +121,24 @@ class Plans:
 
     def save(self) -> None:
         """Keep what was learnt since the last time, where plans are kept at all."""
-        if self._file and self._learnt and self._allowed:
+        if self._file and any(self._new) and self._allowed:
             kept.write(self._file, self._role, self._known)
-        self._learnt = False
+        self._new = Known({}, {}, {})
+
+    def learnt(self) -> Known:
+        """What was learnt since this was last asked, or saved."""
+        new, self._new = self._new, Known({}, {}, {})
+        return new
+
+    def learn(self, new: Known) -> None:
+        """Take over what another process learnt of the same grammar, where plans were allowed."""
+        self._allowed = True
+        for chunk, raw in new.chunks.items():
+            self._remember_chunk(chunk, raw)
+        for types, shape in new.shapes.items():
+            self._remember_shape(types, shape)
+        for types, refusal in new.refusals.items():
+            self._remember_refusal(types, refusal)
 
     # ---- chunks and shapes --------------------------------------------------------------------
 
@@ -207,8 +225,7 @@ class Plans:
         raw = self._grammar.tokens(chunk)
         if raw is None or any(chunk[start] == '"' for _, start, _ in raw):
             return None  # a text in quotes may begin within it
-        self._room(self._known.chunks, MOST_CHUNKS)
-        self._known.chunks[key] = raw
+        self._remember_chunk(key, raw)
         return raw
 
     def _ask(self, line: str, lexed: Lexed) -> Shape | Refused | None:
@@ -223,14 +240,11 @@ class Plans:
             refusal = _refusal(error, numbers)
             if refusal is None:
                 return None
-            self._room(self._known.refusals, MOST_SHAPES)
-            key = (*types, _END) if refusal[1] < 0 else types[: refusal[1] + 1]
-            self._known.refusals[key] = refusal
+            self._remember_refusal((*types, _END) if refusal[1] < 0 else types[: refusal[1] + 1], refusal)
             return _placed(refusal, spans)
         shape = _shape(tree, numbers)
         if shape is not None:
-            self._room(self._known.shapes, MOST_SHAPES)
-            self._known.shapes[types] = shape
+            self._remember_shape(types, shape)
         return shape
 
     def _keep_line(self, key: bytes, parts: Parts, line: str) -> None:
@@ -244,10 +258,23 @@ class Plans:
         recipe = None if when is None else _recipe(when, line)
         self._lines[key] = (kind, _recipe(body, line), recipe, parts.remark)
 
-    def _room(self, memory: dict[Any, Any], most: int) -> None:
-        if len(memory) >= most:
-            memory.clear()
-        self._learnt = True
+    def _remember_chunk(self, key: bytes, raw: Raw) -> None:
+        for known in (self._known, self._new):
+            _room(known.chunks, MOST_CHUNKS)[key] = raw
+
+    def _remember_shape(self, types: tuple[str, ...], shape: Shape) -> None:
+        for known in (self._known, self._new):
+            _room(known.shapes, MOST_SHAPES)[types] = shape
+
+    def _remember_refusal(self, types: tuple[str, ...], refusal: Refusal) -> None:
+        for known in (self._known, self._new):
+            _room(known.refusals, MOST_SHAPES)[types] = refusal
+
+
+def _room(memory: dict[_Key, _What], most: int) -> dict[_Key, _What]:
+    if len(memory) >= most:
+        memory.clear()
+    return memory
 
 
 def _shape(tree: Tree[LarkToken], numbers: dict[tuple[int, int], int]) -> Shape | None:

@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from sitelog import fleet
+from sitelog import fleet, syntax
 from sitelog.cli.edges import Progress
+from sitelog.records.repeats import forget
 from sitelog.workspace import load
 from tests.bench.fleet import write
 
@@ -72,6 +73,37 @@ def test_in_pieces(folder: Path, monkeypatch: pytest.MonkeyPatch, size: int, pro
     assert fleet.check(["."], TODAY, processors, lambda done, all_: steps.append((done, all_))) == whole
     assert steps[-1][0] == steps[-1][1] == sum(path.suffix == ".site" for path in folder.rglob("*"))
     assert steps == sorted(steps)
+
+
+@pytest.mark.parametrize("way", ["fork", "spawn"])
+def test_what_processes_learn_is_kept(folder: Path, monkeypatch: pytest.MonkeyPatch, way: str) -> None:
+    """After a check on several processors as much is known of lines as after one on one, and is kept."""
+    if way == "spawn":
+        monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: ["spawn"])
+        monkeypatch.setenv("PYTHONPATH", str(ROOT))
+    monkeypatch.setattr(fleet, "_FIRST", 1)
+    kept_: list[dict[str, syntax.kept.Known | None]] = []
+    try:
+        for processors in (1, 2):
+            cache = folder / f".kept-{processors}"
+            forget()
+            syntax.use_cache(str(cache))
+            fleet.check(["."], TODAY, processors)
+            syntax.save_plans()
+            kept_.append(
+                {
+                    role: syntax.kept.read(str(cache / f"{role}.plans"), role)
+                    for role in ("log", "sheet", "kit")
+                }
+            )
+    finally:
+        syntax.use_cache("")
+    for role, alone in kept_[0].items():
+        together = kept_[1][role]
+        assert alone is not None
+        assert together is not None
+        assert len(alone.chunks) < syntax.kept.MOST_CHUNKS  # nothing was left out
+        assert together == alone
 
 
 def test_where_processes_start_empty(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
