@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
 from typing import NamedTuple
 
@@ -200,7 +201,9 @@ def _each(checker: Checker, chunks: Sequence[Numbered], processors: int) -> Iter
         _here = checker
         pool = ProcessPoolExecutor(processors, way, _begin, (*checker.told, kept_in()))
         try:
-            for chunk in pool.map(_chunk, chunks[1:]):
+            with _undisturbed():  # this starts the processes
+                checked = pool.map(_chunk, chunks[1:])
+            for chunk in checked:
                 done += 1
                 learn(chunk.learnt or {})  # this process keeps it for the next start
                 yield chunk
@@ -211,6 +214,21 @@ def _each(checker: Checker, chunks: Sequence[Numbered], processors: int) -> Iter
             _here = None
     for files in chunks[done:]:
         yield checker.chunk(files)
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Control-C waits: a process that it met half started would leave the others waiting for ever."""
+    import signal
+
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _begin(sheet_files: Sequence[str], kit_files: Sequence[str], today: date, cache: str) -> None:

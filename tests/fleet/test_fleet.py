@@ -142,6 +142,21 @@ def test_interrupted(tmp_path: Path) -> None:
         os.killpg(process.pid, 0)
 
 
+def test_interrupted_while_processes_start(tmp_path: Path) -> None:
+    """A signal that meets a process before it is ready is not the end of it, and says nothing."""
+    write(tmp_path, 5_000)
+    code = (
+        "import datetime, os, signal, sys; from sitelog import fleet;"
+        "os.register_at_fork(after_in_child=lambda: os.kill(os.getpid(), signal.SIGINT));"
+        "print(fleet.check([sys.argv[1]], datetime.date(2026, 12, 31), 2).readable)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)], cwd=ROOT, capture_output=True, text=True, timeout=60
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert int(done.stdout) == len(list(tmp_path.iterdir()))
+
+
 def test_broken_pipe(tmp_path: Path) -> None:
     """Where nobody reads what is said, one line says so, and there is no traceback."""
     write(tmp_path, 6_000, faulty=10)
