@@ -10,7 +10,7 @@ from sitelog.judge.case import REMOVAL, Case, later
 from sitelog.judge.evidence import Fit, Key, fit
 from sitelog.judge.order import Order
 from sitelog.judge.results import Result
-from sitelog.judge.since import since
+from sitelog.judge.since import retest_from, since
 from sitelog.judge.spread import judge_spread
 from sitelog.judge.tools import Toolbox
 from sitelog.judge.values import RULES, Around, Outcome, satisfied
@@ -42,6 +42,7 @@ class Judge(Case):
             lambda one: any(name in self.excused for name in self.asking.names_of(one)),
             lambda one, visit: any(stay.index == visit for stay in self.visits[id(one)]),
             lambda one, moment: one.kind == "part" and self.flaw_of(one, moment.order) is not None,
+            lambda one, before: retest_from(self, one, before),
         )
 
     def let_go(self) -> None:

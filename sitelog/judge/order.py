@@ -30,6 +30,7 @@ class Order:
         excused: Callable[[Asked], bool],
         asked_in: Callable[[Asked, int], bool],
         flawed: Callable[[Asked, Moment], bool],
+        retest_from: Callable[[Asked, tuple[int, int, int]], tuple[int, int, int]],
     ) -> None:
         self._evidence = evidence
         self._states = states
@@ -38,6 +39,7 @@ class Order:
         self._excused = excused
         self._asked_in = asked_in
         self._flawed = flawed
+        self._retest_from = retest_from
 
     def reasons(self, one: Asked, mark: Mark) -> list[Reason]:
         """Every reason why a mark came too early, too soon or in the wrong state."""
@@ -58,9 +60,10 @@ class Order:
         if self._flawed(other, moment):
             return False
         own_visit = self._asked_in(other, moment.visit)
+        again = self._retest_from(other, moment.order)
         return any(
             (mark.live or (mark.mode == "held" and other.every is not None))
-            and mark.moment.order < moment.order
+            and again < mark.moment.order < moment.order
             and (not own_visit or mark.moment.visit == moment.visit)
             and self._satisfied(other, mark)
             for mark in self._evidence.of(self._evidence.names.asked(other))

@@ -94,6 +94,21 @@ def _dismantling(case: Case, mark: Mark) -> bool:
     return case.site.visits[mark.moment.visit].purpose == REMOVAL
 
 
+def retest_from(case: Case, one: Asked, before: tuple[int, int, int]) -> tuple[int, int, int]:
+    """From where on evidence counted at a moment: behind a defect after which a sheet wants a test again."""
+    grades = case.asking.retested.get(one.sheet)
+    first = (-1, 0, 0)
+    if not grades or not case.flaws:
+        return first
+    places = {case.names.place(one.place), *case.names.place(one.place).split("/")}
+    for flaw in case.flaws:
+        found = flaw.since.around.moment.order
+        if flaw.grade in grades and found < before and case.names.place(flaw.place) in places:
+            cleared = flaw.cleared.around.moment.order if flaw.cleared is not None else before
+            first = max(first, cleared if cleared < before else found)
+    return first
+
+
 def _retest(case: Case, one: Asked, mark: Mark) -> str:
     """The defect of this place after which a sheet wants it tested again, where it was not since."""
     grades = case.asking.retested.get(one.sheet)
