@@ -118,7 +118,7 @@ def _says_the_same(old: Mark | None, new: Mark | None) -> bool:
 def _asks_the_same(old: Asked | None, new: Asked | None) -> bool:
     if old is None or new is None:
         return old is new
-    old, new = (one._replace(file="", line=0) for one in (old, new))
+    old, new = (one._replace(file="", line=0, text="") for one in (old, new))
     return old == new or essence(old) == essence(new)
 
 

@@ -77,6 +77,7 @@ class Asked(NamedTuple):
     file: str
     line: int
     check: str = ""  # the scheme of a serial's check digits
+    text: str = ""  # the line as written
 
     @property
     def key(self) -> tuple[str, str, str, str]:
@@ -149,6 +150,7 @@ def asked(
             sheet="",
             file=reader.file,
             line=reader.entry.number,
+            text=reader.entry.text,
         )
         for place in places or ("",)
     ]

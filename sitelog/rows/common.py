@@ -58,7 +58,7 @@ def of_result(site: Site, result: Result) -> Cells:
         cells["source"] = one.source or None
         cells["visit"] = cells.get("visit") or site.log.visits[result.visit].purpose
         if result.mark is None:  # what is missing stands at the line that asks it
-            cells |= {"file": one.file, "line": one.line}
+            cells |= {"file": one.file, "line": one.line, "text": one.text}
     due = site.due.get(id(result))
     more = [
         *(("final",) if is_final(result.mark) else ()),

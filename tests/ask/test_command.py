@@ -150,3 +150,12 @@ def test_own_sql(pretend, capsys) -> None:
     assert _run(capsys, "--sql", "select * from joints_history")[0] == 1
     status, out, err = _run(capsys, "--sql", "drop table joints")
     assert (status, out, err) == (2, "", "sitelog: the SQL cannot be run: not authorized\n")
+
+
+def test_what_is_missing_stands_at_the_sheet_line_that_asks_it(tmp_path, capsys) -> None:
+    """`lines` gives that line as written."""
+    asked = "joint   bolt-1..2  12 Nm +-10 %"
+    (tmp_path / "wall.sheet").write_text(f'sheet wall\nsource "guide"\n{asked}\n', encoding="utf-8")
+    (tmp_path / "hut.site").write_text("site hut\nsheet wall\nday 2026-03-02\n", encoding="utf-8")
+    assert main(["ask", "joints missing", str(tmp_path), "--format", "lines", "--no-index"]) == 0
+    assert capsys.readouterr().out == f"{tmp_path / 'wall.sheet'}:3: {asked}\n"
