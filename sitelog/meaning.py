@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sitelog.frozen import fields_of, is_record
+from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Condition, Head, Place, Value
 from sitelog.kinds.look import Setting
 from sitelog.quantities import Quantity
@@ -18,6 +19,8 @@ def essence(thing: object) -> object:
             return name
         case Value(quantity, _, _, blank):
             return essence(quantity), blank
+        case Asked():
+            return tuple(map(essence, thing[: thing._fields.index("text")]))
         case Condition():
             return " ".join(thing.text.split()) if thing.base is None else thing.key
         case Token(_, text, _, _):

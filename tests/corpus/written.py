@@ -92,7 +92,8 @@ def _asked(asked: Iterable[Asked]) -> Iterator[str]:
         return one._replace(place="")
 
     for one, same in groupby(asked, key=but_place):
-        named = {k: v for k, v in one._asdict().items() if k not in ("kind", "what", "place", "file", "line")}
+        said = ("kind", "what", "place", "file", "line", "text")
+        named = {k: v for k, v in one._asdict().items() if k not in said}
         about = " ".join(filter(None, (one.what, _places([other.place for other in same]))))
         yield _filled(f"{one.line} {one.kind} {about}".rstrip(), **named)
 

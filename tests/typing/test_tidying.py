@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from sitelog.frozen import fields_of, is_record
+from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Condition, Head, Place, Value
 from sitelog.quantities import Quantity
 from sitelog.records import read_kit, read_log, read_sheet
@@ -34,6 +35,8 @@ def said(thing):
         return thing.kind, thing.number, thing.remark, thing.comment
     if isinstance(thing, Condition):
         return thing.key if thing.base is not None else " ".join(thing.text.split())
+    if isinstance(thing, Asked):  # its last field is the line as written
+        return tuple(said(getattr(thing, name)) for name in thing._fields if name != "text")
     if isinstance(thing, (Place, Value, Head, Token)) or hasattr(thing, "_fields"):
         names = [name for name in thing._fields if name not in _POSITIONS | (_SPELLINGS - {"text"})]
         if hasattr(thing, "low_open"):  # limits: their text is a spelling where they are quantities
