@@ -132,9 +132,9 @@ def _command(folder: Path, **more: object) -> subprocess.Popen[str]:
 
 def test_interrupted(tmp_path: Path) -> None:
     """Control-C in a terminal reaches every process; one line is said and nothing goes on."""
-    write(tmp_path, 40_000)
+    write(tmp_path, 60_000)
     with _command(tmp_path, stdout=subprocess.PIPE, start_new_session=True) as process:
-        time.sleep(2)
+        time.sleep(1)
         os.killpg(process.pid, signal.SIGINT)
         _, said = process.communicate(timeout=60)
     assert (process.returncode, said) == (130, "sitelog: stopped\n")
