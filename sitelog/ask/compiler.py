@@ -14,14 +14,14 @@ from sitelog.ask.fields import Field, Known, Param, Scope, Sql, field, find_fiel
 from sitelog.ask.matching import any_name
 from sitelog.ask.read import no_measured_field, no_such_word
 from sitelog.ask.selecting import as_of, selection_sql
-from sitelog.ask.states import VERDICTS
 from sitelog.ask.tree import Measure, Order, Question, States, Word
 from sitelog.subjects import HISTORIES, Subject
+from sitelog.verdicts import NOT_APPLICABLE, VERDICTS
 
 QUANTITY_PARTS = ("", "number", "unit", "bound", "kind")
 _FUNCTIONS = {"sum": "sum", "least": "min", "greatest": "max", "mean": "avg", "median": "median"}
 _OF_DAYS = {"oldest": "min", "newest": "max"}
-_WORST_FIRST = f"|{'|'.join(VERDICTS)}|"
+_WORST_FIRST = f"|{'|'.join((*VERDICTS, NOT_APPLICABLE))}|"
 _MOST_ROWS = 10**9
 
 

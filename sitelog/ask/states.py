@@ -4,21 +4,16 @@ from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.fields import Sql
 from sitelog.ask.tree import State
 from sitelog.subjects import HISTORIES, Subject
-
-VERDICTS = (
-    "missing", "not-ok", "under", "over", "out-of-order", "too-soon", "reopened", "pre-only", "not-tested",
-    "untraceable", "doubtful", "no-limit", "pass", "n/a",
-)  # fmt: skip
-FAILING = ("not-ok", "under", "over", "out-of-order", "too-soon")
+from sitelog.verdicts import FAILING, NOT_APPLICABLE, VERDICTS
 
 # Words that a column may hold though nothing stored has them yet: asking for them is no slip.
 VOCABULARY: dict[str, tuple[str, ...]] = {
-    "verdict": VERDICTS,
+    "verdict": (*VERDICTS, NOT_APPLICABLE),
     "severity": ("minor", "major", "danger"),
     "visit": ("install", "service", "removal"),
 }
 
-_TOKENS = {"passing": ("pass",), "failing": FAILING}
+_TOKENS = {"passing": ("pass",), "failing": tuple(one for one in VERDICTS if one in FAILING)}
 
 
 def state_sql(name: str) -> Sql:
