@@ -1,0 +1,1 @@
+"""Numbers → pictures, as SVG to stand in a page. One file for each picture; none knows what a site is."""

@@ -1,0 +1,30 @@
+"""Facts and templates → a page. Every field is escaped by the engine; only our own pictures pass as they are."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+_TEMPLATES = Path(__file__).with_name("templates")
+
+
+def render(template: str, **facts: Any) -> str:
+    """The page of a template, such as `handover.html`, ending with a line end."""
+    return _environment().get_template(template).render(**facts).rstrip() + "\n"
+
+
+def _environment() -> Environment:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    return Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        # Markdown has no tags of its own to escape, but what shows it lets HTML through.
+        autoescape=True,
+        undefined=StrictUndefined,  # a field misspelt in a template is an error, not a blank in a document
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
