@@ -1,4 +1,4 @@
-"""Facts and templates → a page. Every field is escaped by the engine; only our own pictures pass as they are."""
+"""Facts and templates → a page. The engine escapes every field; only our own pictures pass as they are."""
 
 from __future__ import annotations
 
