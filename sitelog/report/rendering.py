@@ -19,7 +19,7 @@ def render(template: str, **facts: Any) -> str:
 def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         loader=FileSystemLoader(_TEMPLATES),
         # Markdown has no tags of its own to escape, but what shows it lets HTML through.
         autoescape=True,
@@ -28,3 +28,14 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.filters["css_string"] = _css_string
+    return environment
+
+
+def _css_string(text: str) -> str:
+    """A string of a style sheet, whatever stands in it: all but plain letters and digits by their numbers.
+
+    Nothing in it ends the string, the style or the tag, so it needs no more escaping.
+    """
+    plain = (one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in text)
+    return f'"{"".join(plain)}"'
