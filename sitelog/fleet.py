@@ -12,9 +12,9 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
-from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.judge.parts import Stay, across
 from sitelog.judge.report import unique
 from sitelog.judge.uses import ToolKey, no_interval, uses, worn_out

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
-from sitelog.frozen import record, replace
+from sitelog.frozen import NamedTuple, record, replace
 from sitelog.judge import Judge, Result
 from sitelog.judge.defects import Flaw, flaws
 from sitelog.judge.near import near_names

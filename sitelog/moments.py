@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from datetime import date
 from functools import lru_cache
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.quantities.quantity import Problem
 
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 from unicodedata import normalize
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.paper import DIGEST, Sign
 from sitelog.records import Log
 

@@ -9,10 +9,10 @@ import os
 import re
 import sys
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 
 ROLES = {"site": "log", "sheet": "sheet", "kit": "kit"}
 """The file endings, which are also the first words, with the role each gives."""

@@ -6,11 +6,12 @@ import os
 from collections import defaultdict
 from collections.abc import Callable, Container, Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from sitelog.attachments import attachments, photos
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.judge import Judge
 from sitelog.judge.report import unique
 from sitelog.judge.tools import Toolbox

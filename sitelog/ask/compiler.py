@@ -5,7 +5,6 @@ Every value of the question is a parameter, every identifier a column of the reg
 
 from collections.abc import Mapping
 from datetime import date
-from typing import NamedTuple
 
 from sitelog.ask.conditions import joined
 from sitelog.ask.dimensions import units_of
@@ -15,6 +14,7 @@ from sitelog.ask.matching import any_name
 from sitelog.ask.read import no_measured_field, no_such_word
 from sitelog.ask.selecting import as_of, selection_sql
 from sitelog.ask.tree import Measure, Order, Question, States, Word
+from sitelog.frozen import NamedTuple
 from sitelog.subjects import HISTORIES, Subject
 from sitelog.verdicts import NOT_APPLICABLE, VERDICTS
 

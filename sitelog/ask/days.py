@@ -3,7 +3,8 @@
 import re
 from calendar import monthrange
 from datetime import date, timedelta
-from typing import NamedTuple
+
+from sitelog.frozen import NamedTuple
 
 
 class Period(NamedTuple):

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from datetime import date
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.tree import Word
+from sitelog.frozen import NamedTuple
 from sitelog.subjects import Column, Subject
 
 Param = str | int | float

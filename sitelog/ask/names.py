@@ -1,7 +1,8 @@
 """Names as they are asked for: one, a glob, a range, a group."""
 
 import re
-from typing import NamedTuple
+
+from sitelog.frozen import NamedTuple
 
 MOST = 10_000  # names that one range may stand for
 

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any
 
 from sitelog.ask.compiler import QUANTITY_PARTS, Output
+from sitelog.frozen import NamedTuple
 from sitelog.quantities import KINDS, Problem, Quantity, convert
 
 Cell = str | int | float | Quantity | None

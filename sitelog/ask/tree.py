@@ -1,6 +1,6 @@
 """A question as a tree. Every part knows its columns, so that an error can point at it."""
 
-from typing import NamedTuple
+from sitelog.frozen import NamedTuple
 
 
 class Word(NamedTuple):

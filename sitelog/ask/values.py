@@ -2,13 +2,13 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import NamedTuple
 
 from sitelog.ask.days import Period, period
 from sitelog.ask.dimensions import Units, combined, factor, in_words, units_of
 from sitelog.ask.errors import QuestionError
 from sitelog.ask.fields import Field, Param, Scope, Sql, field, find_field, kind_of, no_field
 from sitelog.ask.tree import Chain, Number, Operand, Relative, Word, span
+from sitelog.frozen import NamedTuple
 from sitelog.quantities import Problem, Quantity, delta, find_unit, make
 
 _TYPES = {"quantity": "number", "ratio": "number", "flag": "number"}

@@ -7,7 +7,8 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
-from typing import NamedTuple
+
+from sitelog.frozen import NamedTuple
 
 VERSION = "0.1.0"
 

@@ -6,9 +6,9 @@ None of them proves a serial: each lets some slips through. The page of the find
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple
 
 from sitelog.codes.code import MissingLibraryError
+from sitelog.frozen import NamedTuple
 
 _DIGITS = "0123456789"
 _ALPHANUMERIC = _DIGITS + "ABCDEFGHIJKLMNOPQRSTUVWXYZ"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from sitelog.frozen import NamedTuple
 
 GS, RS, EOT = "\x1d", "\x1e", "\x04"
 """Separators of fields, of records, and the end of a message (ISO/IEC 15434:2019)."""

@@ -6,9 +6,9 @@ or given another meaning.
 """
 
 import os
-from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 
 _ERROR, _WARNING, _INFO = "error", "warning", "info"
 

@@ -1,6 +1,6 @@
 """The two small types that say where something stands and what is the matter with it."""
 
-from typing import NamedTuple
+from sitelog.frozen import NamedTuple
 
 
 class Span(NamedTuple):

@@ -6,9 +6,9 @@ import os
 import stat
 from collections.abc import Container, Iterable
 from hashlib import blake2b
-from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.source import Source, discover, from_bytes, is_repository, named_in, read, role_of
 
 SLACK = 2_000_000_000

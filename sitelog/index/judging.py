@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from datetime import date, timedelta
-from typing import NamedTuple
 
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.judge.uses import uses
 from sitelog.judged import Site, together
 from sitelog.records import Log

@@ -7,8 +7,9 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
+from sitelog.frozen import NamedTuple
 from sitelog.index.disk import content, digest, look, stamp
 from sitelog.store.keeping import BusyError, DamagedError, KeptStore
 

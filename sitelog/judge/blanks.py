@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.judge.evidence import Key, Names
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Record

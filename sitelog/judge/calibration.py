@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.tool import Calibration, Measure, Tool
 from sitelog.quantities import format_quantity
 from sitelog.verdicts import Reason

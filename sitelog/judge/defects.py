@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.paper import Cleared, Defect
 from sitelog.site import SiteLog, Written
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from decimal import Decimal
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.judge.limits import against
 from sitelog.judge.rule import Around, Outcome
 from sitelog.kinds.asked import Asked, Factor, Limits, compared, product

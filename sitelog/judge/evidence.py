@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.base import Condition
 from sitelog.places import compress, group

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.asked import Limits
 from sitelog.physics.uncertainty import conformance, margin
 from sitelog.quantities import Quantity, format_quantity, probably_meant

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.part import Registered, Removed, Swap
 from sitelog.site import Mark, SiteLog
 

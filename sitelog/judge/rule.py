@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from sitelog.frozen import record
+from sitelog.frozen import NamedTuple, record
 from sitelog.judge.tools import NOTHING, Behind, Toolbox
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.kinds.electric import Device

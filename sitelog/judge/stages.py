@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.judge.evidence import members
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result

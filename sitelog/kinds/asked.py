@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.kinds.base import Condition, Reader, split_value, unquoted
 from sitelog.quantities import Problem, Quantity, delta, find_unit, in_base, make, meant
 from sitelog.syntax.tokens import Node, Token

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
-from typing import NamedTuple
 
 from sitelog.findings.catalog import CATALOG, finding
 from sitelog.findings.finding import Finding
-from sitelog.frozen import record
+from sitelog.frozen import NamedTuple, record
 from sitelog.moments import Clock as Clock
 from sitelog.moments import looks_like_date, read_clock, read_date
 from sitelog.places import expand

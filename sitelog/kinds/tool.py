@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import NamedTuple
 
-from sitelog.frozen import record
+from sitelog.frozen import NamedTuple, record
 from sitelog.kinds.base import Reader, unquoted
 from sitelog.quantities import Problem, Quantity, make, meant
 from sitelog.syntax.tokens import Node, Token

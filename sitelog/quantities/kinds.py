@@ -4,7 +4,7 @@ Two spellings of one physical dimension can be two kinds: energy is not torque t
 newton times metre. Kinds never mix.
 """
 
-from typing import NamedTuple
+from sitelog.frozen import NamedTuple
 
 
 class Kind(NamedTuple):

@@ -1,7 +1,8 @@
 """A quantity as written, with the value in its kind's base unit beside it."""
 
 from decimal import Decimal
-from typing import NamedTuple
+
+from sitelog.frozen import NamedTuple
 
 
 class Quantity(NamedTuple):

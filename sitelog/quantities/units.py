@@ -6,8 +6,8 @@ both readings.
 
 from decimal import Context, Decimal
 from functools import cache, lru_cache
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.quantities.factors import SPELLINGS, UNITS
 from sitelog.quantities.quantity import Problem
 

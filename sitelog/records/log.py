@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import NamedTuple
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
 from sitelog.kinds import LOG
 from sitelog.kinds.base import Record
 from sitelog.kinds.header import Day, Site

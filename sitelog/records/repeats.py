@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import Any
 
+from sitelog.frozen import NamedTuple
 from sitelog.kinds import OF_LIBRARIES, OF_REMARK
 from sitelog.kinds.base import Clock, Head, Record
 from sitelog.syntax.plain import plain

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from typing import NamedTuple
 
-from sitelog.frozen import replace
+from sitelog.frozen import NamedTuple, replace
 from sitelog.judge import Result
 from sitelog.judge.evidence import fit
 from sitelog.judge.tools import NOTHING, behind

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import NamedTuple
 
-from sitelog.frozen import record
+from sitelog.frozen import NamedTuple, record
 from sitelog.kinds.base import Clock, Condition, Place, Record, Value
 from sitelog.kinds.electric import Cable, Device, Series
 from sitelog.kinds.hole import Hole

@@ -2,12 +2,12 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import NamedTuple
 
 from sitelog.ask.compiler import Output, Query, compile
 from sitelog.ask.read import parse, too_much
 from sitelog.ask.result import Row, rows
 from sitelog.ask.tree import Question
+from sitelog.frozen import NamedTuple
 from sitelog.store.store import Store, TooMuchError
 from sitelog.subjects import SUBJECTS, Subject
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
+from sitelog.frozen import NamedTuple
 from sitelog.store.store import Store, TooMuchError
 from sitelog.subjects import SUBJECTS
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from functools import cache
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, TypeAlias
 
 from sitelog import kept_files
+from sitelog.frozen import NamedTuple
 from sitelog.grammar_files import grammar_text
 
 Raw: TypeAlias = "tuple[tuple[str, int, int], ...]"

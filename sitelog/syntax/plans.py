@@ -16,10 +16,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
+from sitelog.frozen import NamedTuple
 from sitelog.syntax import kept
 from sitelog.syntax.kept import Known, Raw, Refusal, Shape
+from sitelog.syntax.tails import TAIL, Words, tail_of
 from sitelog.syntax.tokens import Entry, Node, Token
 
 if TYPE_CHECKING:
@@ -80,6 +82,7 @@ class Grammar(NamedTuple):
     """What plans ask of Lark; the first call of any loads it."""
 
     plannable: Callable[[], bool]
+    free: Callable[[], dict[str, Words]]  # the entries that end in free text
     tokens: Callable[[str], Raw | None]  # before the first word is looked at; None where some are none
     tree: Callable[[str], Tree[LarkToken]]  # or raises UnexpectedInput
 
@@ -93,8 +96,8 @@ class Plans:
         self._file = file
         known = kept.read(file, role) if file else None
         self._allowed = True if known is not None else None  # not known before Lark is loaded
-        self._known = known or Known({}, {}, {})
-        self._new = Known({}, {}, {})
+        self._known = known or Known({}, {}, {}, {})
+        self._new = Known({}, {}, {}, {})
         self._lines: dict[bytes, tuple[Any, ...]] = {}
 
     def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
@@ -123,11 +126,11 @@ class Plans:
         """Keep what was learnt since the last time, where plans are kept at all."""
         if self._file and any(self._new) and self._allowed:
             kept.write(self._file, self._role, self._known)
-        self._new = Known({}, {}, {})
+        self._new = Known({}, {}, {}, {})
 
     def learnt(self) -> Known:
         """What was learnt since this was last asked, or saved."""
-        new, self._new = self._new, Known({}, {}, {})
+        new, self._new = self._new, Known({}, {}, {}, {})
         return new
 
     def learn(self, new: Known) -> None:
@@ -139,19 +142,24 @@ class Plans:
             self._remember_shape(types, shape)
         for types, refusal in new.refusals.items():
             self._remember_refusal(types, refusal)
+        self._remember_free(new.free)
 
     # ---- chunks and shapes --------------------------------------------------------------------
 
     def _piece_by_piece(self, line: str, cut: int, key: bytes) -> Parts | Refused | None:
         if self._allowed is None:
             self._allowed = self._grammar.plannable()
+            self._remember_free(self._grammar.free())
         if not self._allowed or "\n" in line:
             return None
         lexed = self._lexed(line)
         if lexed is None:
             return None
-        known = self._known
-        shape = known.shapes.get(lexed.types)
+        types, spans = lexed.types, lexed.spans
+        start, end = tail_of(types, self._known.free)
+        if end:
+            types = (*types[:start], TAIL, *types[end:])
+        shape = self._known.shapes.get(types)
         if shape is None:
             refused = self._refused(lexed)
             if refused is not None:
@@ -160,6 +168,13 @@ class Plans:
             if outcome is None or isinstance(outcome, Refused):
                 return outcome
             shape = outcome
+            if end:
+                shape = _with_tail(shape, start, end)
+            self._remember_shape(types, shape)
+        tail: list[Token] = []
+        if end:
+            words = self._known.free[types[start - 1]]
+            ...
         body, when, remark, comment = shape
         parts = Parts(
             None if body is None else _grown(body, lexed.spans, line),

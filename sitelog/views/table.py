@@ -3,7 +3,8 @@
 import re
 from collections.abc import Sequence
 from textwrap import wrap
-from typing import NamedTuple
+
+from sitelog.frozen import NamedTuple
 
 GAP = "  "  # between two columns
 _LEAST = 12  # characters that a column of text keeps, however narrow the terminal

@@ -1,11 +1,13 @@
-"""Records behave as frozen dataclasses do (the library's own are what they are held against)."""
+"""Records behave as frozen dataclasses do, and named tuples as those of `typing`."""
 
+import copy
 import pickle
+import typing
 from dataclasses import FrozenInstanceError, dataclass
 
 import pytest
 
-from sitelog.frozen import fields_of, is_record, record, replace
+from sitelog.frozen import NamedTuple, fields_of, is_record, record, replace
 
 
 @record
@@ -84,3 +86,60 @@ def test_taken_apart_and_sent() -> None:
             assert (name, number) == ("a", 4)
         case _:
             pytest.fail("not matched")
+
+
+class Named(NamedTuple):
+    """A tuple with names."""
+
+    name: str
+    number: int = 3
+    words: tuple[str, ...] = ()
+
+    @property
+    def twice(self) -> int:
+        """A property is no field."""
+        return self.number * 2
+
+
+class _Named(typing.NamedTuple):
+    name: str
+    number: int = 3
+    words: tuple[str, ...] = ()
+
+
+def test_named_tuples_are_made_shown_and_compared_as_those_of_the_library() -> None:
+    """One by one against the library."""
+    for args, named in ((("a",), {}), (("a", 4), {"words": ("x",)}), ((), {"name": "a", "number": 5})):
+        one, other = Named(*args, **named), _Named(*args, **named)
+        assert one == other
+        assert hash(one) == hash(other)
+        assert repr(one) == repr(other).replace("_Named", "Named")
+        assert (one.name, one.number, one.words) == tuple(one)
+        assert one._replace(name="b", words=("y",)) == other._replace(name="b", words=("y",))
+        assert one._asdict() == other._asdict()
+        assert pickle.loads(pickle.dumps(one)) == one
+        assert type(pickle.loads(pickle.dumps(one))) is type(copy.copy(one)) is type(one._replace()) is Named
+    assert Named._make(["a", 4, ()]) == _Named._make(["a", 4, ()])
+    assert Named("a").twice == 6
+    for name in ("_fields", "_field_defaults", "__match_args__"):
+        assert getattr(Named, name) == getattr(_Named, name)
+    assert (Named.__name__, Named.__module__, Named.__doc__) == ("Named", __name__, "A tuple with names.")
+
+
+def test_named_tuples_refuse_what_those_of_the_library_refuse() -> None:
+    """The same errors for the same misuse."""
+    misuses: list[typing.Callable[[typing.Any], object]] = [
+        lambda cls: cls(),
+        lambda cls: cls("a", unknown=1),
+        lambda cls: cls("a", 1, (), 2),
+        lambda cls: cls._make(["a"]),
+        lambda cls: cls("a")._replace(unknown=1),
+        lambda cls: setattr(cls("a"), "name", "b"),
+        lambda cls: setattr(cls("a"), "new", "b"),
+    ]
+    for misuse in misuses:
+        with pytest.raises((TypeError, ValueError, AttributeError)) as library:
+            misuse(_Named)
+        with pytest.raises(library.type):
+            misuse(Named)
+    assert not hasattr(Named("a"), "__dict__")
