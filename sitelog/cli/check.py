@@ -2,37 +2,53 @@
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import Progress, add_paths, add_today, complain, processors, today_of, wants_color
+
+if TYPE_CHECKING:
+    from sitelog.fleet import Checked
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of `check`."""
     add_paths(parser)
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
+    parser.add_argument("--format", choices=("text", "json", "sarif"), default="text", help="default: text")
     add_today(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print what there is to say about the paths; 0 no error, 1 some, 2 nothing readable."""
     from sitelog.fleet import check
-    from sitelog.views import findings as views
 
     with Progress("logs checked") as progress:
-        workspace = check(args.paths, today_of(args), processors(), progress)
-    if args.format == "json":
-        sys.stdout.write(views.as_json(workspace.findings, workspace.sites))
-    else:
-        color = wants_color(sys.stdout)
-        parts = (
-            views.headlines_text(workspace.sites, color=color),
-            views.findings_text(workspace.findings, color=color),
-            views.summary_text(workspace.sites),
-        )
-        if not any(parts):  # sheets and kits alone, and nothing wrong with them
-            parts = ("", "no fault found in what was read, and no log among it\n", "")
-        sys.stdout.write("\n".join((*filter(None, parts), views.CAUTION + "\n")))
-    if not workspace.readable:
+        checked = check(args.paths, today_of(args), processors(), progress)
+    _print(args.format, checked)
+    if not checked.readable:
         complain("no log could be read")
         return 2
-    return int(any(one.severity == "error" for one in workspace.findings))
+    return int(any(one.severity == "error" for one in checked.findings))
+
+
+def _print(form: str, checked: "Checked") -> None:
+    if form == "sarif":
+        from sitelog.cli.explain import page_of
+        from sitelog.cli.main import VERSION
+        from sitelog.views.sarif import as_sarif
+
+        sys.stdout.writelines(as_sarif(checked.findings, VERSION, page_of))
+        return
+    from sitelog.views import findings as views
+
+    if form == "json":
+        sys.stdout.write(views.as_json(checked.findings, checked.sites))
+        return
+    color = wants_color(sys.stdout)
+    parts = (
+        views.headlines_text(checked.sites, color=color),
+        views.findings_text(checked.findings, color=color),
+        views.summary_text(checked.sites),
+    )
+    if not any(parts):  # sheets and kits alone, and nothing wrong with them
+        parts = ("", "no fault found in what was read, and no log among it\n", "")
+    sys.stdout.write("\n".join((*filter(None, parts), views.CAUTION + "\n")))

@@ -21,9 +21,14 @@ def run(args: argparse.Namespace) -> int:
     if slug not in CATALOG:
         complain(_unknown(args.slug))
         return 2
-    with open(page_path(slug), encoding="utf-8") as page:
-        sys.stdout.write(page.read())
+    sys.stdout.write(page_of(slug))
     return 0
+
+
+def page_of(slug: str) -> str:
+    """The page of a slug of the catalog."""
+    with open(page_path(slug), encoding="utf-8") as page:
+        return page.read()
 
 
 def _listing() -> str:
