@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from sitelog.completeness import state_of
 from sitelog.judge import Result
 from sitelog.judge.defects import flaws
 from sitelog.judged import Site
@@ -92,6 +93,7 @@ def sites(site: Site) -> Iterator[Cells]:
         "errors": summary.errors,
         "warnings": summary.warnings,
         "ready": int(summary.ready),
+        "state": state_of(site),
         "last_signed": max(days).isoformat() if days else None,
     }
 
