@@ -45,7 +45,8 @@ _CONVERTED = 12  # of a converted value, for programs
 
 # What begins a formula in a spreadsheet (OWASP, "CSV Injection").
 _FORMULA = frozenset("=+-@\t\r\n")
-_NUMERIC = frozenset({"number", "ratio", "quantity", "measure"})
+NUMERIC = frozenset({"number", "ratio", "quantity", "measure"})
+"""The types of the columns that hold numbers, which stand to the right."""
 
 
 def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) -> str:
@@ -62,7 +63,7 @@ def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) ->
             Column(
                 printable(column.name),
                 [printable(cell_text(column, row.cells[at])) for row in rows],
-                column.type in _NUMERIC,
+                column.type in NUMERIC,
             )
             for at, column in enumerate(columns)
             if not column.aside
@@ -112,7 +113,7 @@ def as_markdown(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
         return ""
     read = [column for column in columns if not column.aside]
     names = [markdown_text(column.name) for column in read]
-    rule = ["---:" if column.type in _NUMERIC else "---" for column in read]
+    rule = ["---:" if column.type in NUMERIC else "---" for column in read]
     lines = [names, rule]
     lines += [
         [markdown_text(cell_text(column, cell)) for column, cell in _cells(columns, row) if not column.aside]
@@ -201,7 +202,7 @@ def as_html(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
 
     def line(tag: str, texts: Sequence[str]) -> str:
         cells = (
-            f"<{tag}{_RIGHT if column.type in _NUMERIC else ''}>{escape(printable(text))}</{tag}>"
+            f"<{tag}{_RIGHT if column.type in NUMERIC else ''}>{escape(printable(text))}</{tag}>"
             for column, text in zip(read, texts, strict=True)
         )
         return f"<tr>{''.join(cells)}</tr>\n"
