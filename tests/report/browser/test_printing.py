@@ -45,8 +45,9 @@ def test_what_the_browser_printed_is_given(browser, folder):
 
 
 def test_the_page_is_given_its_paper_and_the_browser_no_network(browser, folder, tmp_path):
-    keeps = f'printf "%s\\n" "$@" > {tmp_path}/words; for page; do :; done; cp "${{page#file://}}" {tmp_path}/seen'
-    script = f"{PRINTS}\n{keeps}"
+    words = f'printf "%s\\n" "$@" > {tmp_path}/words'
+    page = f'for page; do :; done; cp "${{page#file://}}" {tmp_path}/seen'
+    script = f"{PRINTS}\n{words}\n{page}"
     printed(PAGE, browser(script), "Letter", str(folder))
     words = (tmp_path / "words").read_text().splitlines()
     seen = (tmp_path / "seen").read_text()
