@@ -9,6 +9,7 @@ from typing import Any, TypeAlias
 from sitelog import kept_files
 from sitelog.frozen import NamedTuple
 from sitelog.grammar_files import grammar_text
+from sitelog.syntax.tails import Words
 
 Raw: TypeAlias = "tuple[tuple[str, int, int], ...]"
 """The tokens of a chunk before the first word is looked at: type, start, end within the chunk."""
@@ -29,13 +30,14 @@ class Known(NamedTuple):
     chunks: dict[bytes, Raw]
     shapes: dict[tuple[str, ...], Shape]
     refusals: dict[tuple[str, ...], Refusal]
+    free: dict[str, Words]  # the entries that end in free text
 
 
 @cache
 def made_for(role: str) -> str:
     """What plans depend on, in short: equal for equal grammar, Lark, Python and code that makes plans."""
     here = os.path.dirname(__file__)
-    code = [os.path.join(here, name) for name in ("lexing.py", "plans.py")]
+    code = [os.path.join(here, name) for name in ("lexing.py", "plans.py", "tails.py", "trees.py")]
     grammars = (grammar_text("common.lark"), grammar_text(f"{role}.lark"))
     return kept_files.made_for(f"plans of {role}", code, grammars)
 
@@ -52,7 +54,7 @@ def write(path: str, role: str, known: Known) -> bool:
     Of two writers the later wins; what the other had learnt will be learnt again.
     """
     there = read(path, role)
-    old = Known({}, {}, {}) if there is None else there
+    old = Known({}, {}, {}, {}) if there is None else there
     once: dict[Any, Any] = {}
     return kept_files.write(
         path,
@@ -60,6 +62,7 @@ def write(path: str, role: str, known: Known) -> bool:
         _some(MOST_CHUNKS, old.chunks | known.chunks, once),
         _some(MOST_SHAPES, old.shapes | known.shapes, once),
         _some(MOST_REFUSALS, old.refusals | known.refusals, once),
+        old.free | known.free,
     )
 
 

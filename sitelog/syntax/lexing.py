@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 KIND = "KIND_"
 CLAUSE = "CLAUSE_"
-_BEFORE_KIND = frozenset({"DATE", "TIME", "NUMBER", "AM", "PM_"})
+BEFORE_KIND = frozenset({"DATE", "TIME", "NUMBER", "AM", "PM_"})
 
 
 class FirstWord:
@@ -26,6 +26,13 @@ class FirstWord:
     def __init__(self, clauses: frozenset[str]) -> None:
         self._clauses = clauses
 
+    def further_on(self, kind: str) -> str:
+        """What a token of that type is where it is not the first word."""
+        if not kind.startswith(KIND):
+            return kind
+        clause = CLAUSE + kind[len(KIND) :]
+        return clause if clause in self._clauses else "WORD"
+
     def process(self, stream: Iterator[Token]) -> Iterator[Token]:
         """The tokens with their final types."""
         first = True
@@ -34,12 +41,11 @@ class FirstWord:
             kind = token.type
             if kind == "AWG" and last == "GAUGE":
                 continue  # `#8 AWG`: the sign has said so
-            if not first and kind.startswith(KIND):
-                clause = CLAUSE + kind[len(KIND) :]
-                token.type = clause if clause in self._clauses else "WORD"
+            if not first:
+                token.type = self.further_on(kind)
             elif first and kind in ("TIMES", "DC", "AC", "AWG"):
                 token.type = "WORD"
-            if first and kind not in _BEFORE_KIND:
+            if first and kind not in BEFORE_KIND:
                 first = False
             last = kind
             yield token

@@ -16,6 +16,7 @@ from sitelog.syntax.kept import Known, Raw
 from sitelog.syntax.lexing import CLAUSE, FirstWord
 from sitelog.syntax.plain import plain
 from sitelog.syntax.plans import Grammar, Parts, Plans
+from sitelog.syntax.tails import Words, free_text
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
 
 if TYPE_CHECKING:
@@ -128,8 +129,14 @@ def _plans_of(role: str) -> Plans:
 
         return plannable(lark(role).terminals, lark(role).lexer_conf.ignore)
 
+    def free() -> dict[str, Words]:
+        parser = lark(role)
+        hook = cast("_Hook", parser.options.postlex)
+        return free_text(parser.rules, [terminal.name for terminal in parser.terminals], hook.further_on)
+
     grammar = Grammar(
         plannable=proved,
+        free=free,
         tokens=tokens,
         tree=lambda line: lark(role).parse(line),
     )

@@ -15,14 +15,15 @@ provably alike (a quote inside a word, a remark that touches a word) goes to Lar
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sitelog.frozen import NamedTuple
 from sitelog.syntax import kept
 from sitelog.syntax.kept import Known, Raw, Refusal, Shape
 from sitelog.syntax.tails import TAIL, Words, tail_of
-from sitelog.syntax.tokens import Entry, Node, Token
+from sitelog.syntax.tokens import Entry, Node
+from sitelog.syntax.trees import Spans, fresh, grown, recipe, shape_of, with_tail
 
 if TYPE_CHECKING:
     from lark import Token as LarkToken
@@ -30,8 +31,6 @@ if TYPE_CHECKING:
 
 _Key = TypeVar("_Key")
 _What = TypeVar("_What")
-
-Spans: TypeAlias = "list[tuple[int, int]]"
 
 MOST_LINES, MOST_CHUNKS, MOST_SHAPES = 20_000, 50_000, 10_000
 """More of a sort than this is forgotten all at once: a fleet has far fewer, and memory is not endless."""
@@ -41,7 +40,6 @@ LONGEST_LINE, LONGEST_CHUNK = 160, 100
 
 _FOLD = bytes(ord("0") if 48 <= byte < 58 else byte for byte in range(256))
 _CHUNK = re.compile(r'("[^"]*"|[^ \t"]++"?+)(?![^ \t])|[^ \t]')
-_DIGIT = re.compile("[0-9]")
 _END = "$END"
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
@@ -116,9 +114,9 @@ class Plans:
             return self._piece_by_piece(line, cut, key)
         kind, body, when, remark = plan
         if body.__class__ is tuple:
-            body = _fresh(body, line)
+            body = fresh(body, line)
         if when.__class__ is tuple:
-            when = _fresh(when, line)
+            when = fresh(when, line)
         said = text[remark:].lstrip("-–—").strip() if remark >= 0 else ""
         return _new(Entry, (kind, number, text, body, when, said, ""))
 
@@ -155,33 +153,29 @@ class Plans:
         lexed = self._lexed(line)
         if lexed is None:
             return None
-        types, spans = lexed.types, lexed.spans
-        start, end = tail_of(types, self._known.free)
-        if end:
-            types = (*types[:start], TAIL, *types[end:])
-        shape = self._known.shapes.get(types)
+        start, end = tail_of(lexed.types, self._known.free)
+        short = _shortened(lexed, start, end) if end else lexed
+        spans = short.spans
+        shape = self._known.shapes.get(short.types)
         if shape is None:
             refused = self._refused(lexed)
             if refused is not None:
                 return refused
-            outcome = self._ask(line, lexed)
+            outcome = self._ask(*_with_stand_in(line, short, start)) if end else self._ask(line, lexed)
             if outcome is None or isinstance(outcome, Refused):
-                return outcome
+                return None if end else outcome
             shape = outcome
-            if end:
-                shape = _with_tail(shape, start, end)
-            self._remember_shape(types, shape)
-        tail: list[Token] = []
-        if end:
-            words = self._known.free[types[start - 1]]
-            ...
         body, when, remark, comment = shape
         parts = Parts(
-            None if body is None else _grown(body, lexed.spans, line),
-            None if when is None else _grown(when, lexed.spans, line),
-            remark if remark < 0 else lexed.spans[remark][0],
-            comment if comment < 0 else lexed.spans[comment][0],
+            None if body is None else grown(body, spans, line),
+            None if when is None else grown(when, spans, line),
+            remark if remark < 0 else spans[remark][0],
+            comment if comment < 0 else spans[comment][0],
         )
+        if end and parts.body is not None:
+            words = self._known.free[lexed.types[start - 1]]
+            whole = with_tail(parts.body, lexed.types[start:end], lexed.spans[start:end], line, words)
+            parts = parts._replace(body=whole)
         if lexed.plain and len(key) <= LONGEST_LINE and (cut < 0 or parts.remark == cut + 1):
             self._keep_line(key, parts, line)
         return parts
@@ -257,7 +251,7 @@ class Plans:
                 return None
             self._remember_refusal((*types, _END) if refusal[1] < 0 else types[: refusal[1] + 1], refusal)
             return _placed(refusal, spans)
-        shape = _shape(tree, numbers)
+        shape = shape_of(tree, numbers)
         if shape is not None:
             self._remember_shape(types, shape)
         return shape
@@ -270,8 +264,8 @@ class Plans:
         if len(self._lines) >= MOST_LINES:
             self._lines.clear()
         kind = "n/a" if body.name == "na" else body.name
-        recipe = None if when is None else _recipe(when, line)
-        self._lines[key] = (kind, _recipe(body, line), recipe, parts.remark)
+        timed = None if when is None else recipe(when, line)
+        self._lines[key] = (kind, recipe(body, line), timed, parts.remark)
 
     def _remember_chunk(self, key: bytes, raw: Raw) -> None:
         for known in (self._known, self._new):
@@ -280,6 +274,10 @@ class Plans:
     def _remember_shape(self, types: tuple[str, ...], shape: Shape) -> None:
         for known in (self._known, self._new):
             _room(known.shapes, MOST_SHAPES)[types] = shape
+
+    def _remember_free(self, free: dict[str, Words]) -> None:
+        for known in (self._known, self._new):
+            known.free.update(free)
 
     def _remember_refusal(self, types: tuple[str, ...], refusal: Refusal) -> None:
         for known in (self._known, self._new):
@@ -292,32 +290,6 @@ def _room(memory: dict[_Key, _What], most: int) -> dict[_Key, _What]:
     return memory
 
 
-def _shape(tree: Tree[LarkToken], numbers: dict[tuple[int, int], int]) -> Shape | None:
-    """A tree with token numbers in place of tokens."""
-    body = when = None
-    remark = comment = -1
-    for child in tree.children:
-        try:
-            cut = _cut(child, numbers)
-        except KeyError:
-            return None
-        if cut[0] == "REMARK":
-            remark = cut[1]
-        elif cut[0] == "COMMENT":
-            comment = cut[1]
-        elif cut[0] == "when":
-            when = cut
-        else:
-            body = cut
-    return body, when, remark, comment
-
-
-def _cut(tree: Tree[LarkToken] | LarkToken, numbers: dict[tuple[int, int], int]) -> tuple[str, Any]:
-    if isinstance(tree, str):
-        return str(tree.type), numbers[(tree.start_pos or 0, tree.end_pos or 0)]
-    return str(tree.data), tuple(_cut(child, numbers) for child in tree.children)
-
-
 def _refusal(error: Exception, numbers: dict[tuple[int, int], int]) -> Refusal | None:
     token = getattr(error, "token", None)
     if token is None:
@@ -328,54 +300,24 @@ def _refusal(error: Exception, numbers: dict[tuple[int, int], int]) -> Refusal |
     return str(token.type), number, tuple(sorted(getattr(error, "expected", ())))
 
 
+def _shortened(lexed: Lexed, start: int, end: int) -> Lexed:
+    """A line with one token for its free text, which is made of those from `start` to before `end`."""
+    types, spans, plain = lexed
+    whole = spans[start][0], spans[end - 1][1]
+    return Lexed((*types[:start], TAIL, *types[end:]), [*spans[:start], whole, *spans[end:]], plain)
+
+
+def _with_stand_in(line: str, short: Lexed, at: int) -> tuple[str, Lexed]:
+    """A line with one plain word in place of its free text, which is its token number `at`."""
+    spans = short.spans
+    start, end = spans[at]
+    shift = start + 3 - end
+    moved = [(begin + shift, until + shift) for begin, until in spans[at + 1 :]]
+    stand_in = f"{line[:start]} w {line[end:]}"
+    return stand_in, short._replace(spans=[*spans[:at], (start + 1, start + 2), *moved])
+
+
 def _placed(refusal: Refusal, spans: Spans) -> Refused:
     kind, number, expected = refusal
     start, end = spans[number] if spans else (0, 0)
     return Refused(Place(kind, start, end), frozenset(expected))
-
-
-def _grown(cut: tuple[str, Any], spans: Spans, line: str) -> Node:
-    """The node of a cut tree, with the tokens of this line."""
-    name, children = cut
-    grown: list[Node | Token] = []
-    for child in children:
-        kind, what = child
-        if what.__class__ is int:
-            start, end = spans[what]
-            grown.append(_new(Token, (kind, line[start:end], start, end)))
-        else:
-            grown.append(_grown(child, spans, line))
-    return _new(Node, (name, tuple(grown)))
-
-
-def _recipe(node: Node | Token, line: str) -> Node | Token | tuple[Any, ...]:
-    """The node itself where no digit is in it; else how to make it: its name, and what it is made of.
-
-    A token is made of its type, start and end; a node of one such token of name, type, start and end.
-    """
-    if isinstance(node, Token):
-        return (node.type, node.start, node.end) if _DIGIT.search(node.text) else node
-    parts = tuple(_recipe(child, line) for child in node.children)
-    if all(isinstance(part, Node | Token) for part in parts):
-        return node
-    if len(parts) == 1 and len(parts[0]) == 3 and parts[0].__class__ is tuple:
-        return (node.name, *parts[0])
-    return node.name, parts
-
-
-def _fresh(recipe: Sequence[Any], line: str) -> Node:
-    """What a recipe makes of a line."""
-    if len(recipe) == 4:
-        name, kind, start, end = recipe
-        return _new(Node, (name, (_new(Token, (kind, line[start:end], start, end)),)))
-    name, parts = recipe
-    made: list[Node | Token] = []
-    for part in parts:
-        if part.__class__ is not tuple:
-            made.append(part)
-        elif len(part) == 3:
-            kind, start, end = part
-            made.append(_new(Token, (kind, line[start:end], start, end)))
-        else:
-            made.append(_fresh(part, line))
-    return _new(Node, (name, tuple(made)))

@@ -13,7 +13,8 @@ def _never(text: str) -> object:
 
 
 _NO_PLANS = {
-    role: Plans(role, Grammar(plannable=lambda: False, tokens=_never, tree=_never)) for role in ROLES
+    role: Plans(role, Grammar(plannable=lambda: False, free=dict, tokens=_never, tree=_never))
+    for role in ROLES
 }
 
 
