@@ -2,8 +2,9 @@
 
 `record` makes what `dataclass(frozen=True, slots=True)` makes, without what that costs at every start: the
 module itself, and four functions compiled anew for each class. Comparing, hashing and showing are shared by
-all records; what makes one is compiled when the first of its class is made. With some fifty kinds of record,
-of which a log holds a few, that was a third of the time a command took to start.
+all records; what makes one quickly is compiled once many of its class have been made, for compiling takes as
+long as making a hundred without. With some fifty kinds of record, of which a log holds a few of each, that
+was a third of the time a command took to start.
 
 `NamedTuple` is the library's to a type checker, and makes the same classes. The library's compiles every
 annotation, and a function for each class, at every start: of sixty classes a tenth of it.
@@ -15,6 +16,9 @@ from collections import _tuplegetter  # type: ignore[attr-defined]  # as quick a
 from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
 
 _Made = TypeVar("_Made")
+
+_MANY = 40
+"""As many of a class are made before it is worth compiling what makes one."""
 
 
 @dataclass_transform(frozen_default=True)
@@ -33,9 +37,19 @@ def record(cls: type[_Made]) -> type[_Made]:
     for name in ("__dict__", "__weakref__"):
         space.pop(name, None)
 
+    left = _MANY
+
     def first(self: Any, *values: object, **named: object) -> None:
-        made.__init__ = _initialiser(made)
-        made.__init__(self, *values, **named)
+        nonlocal left
+        left -= 1
+        if named or left < 0 or len(values) != len(made.__match_args__):
+            if left < 0:
+                made.__init__ = _initialiser(made)
+                made.__init__(self, *values, **named)
+                return
+            values = _in_order(made.__name__, made.__match_args__, made._defaults, values, named)
+        for name, value in zip(made.__match_args__, values, strict=True):
+            _put(self, name, value)
 
     space |= {
         "__slots__": own,
@@ -71,6 +85,25 @@ def is_record(thing: object) -> bool:
 def fields_of(one: Any) -> dict[str, Any]:
     """The fields of a record by their names, in order."""
     return {name: getattr(one, name) for name in one.__match_args__}
+
+
+_put = object.__setattr__
+
+
+def _in_order(
+    whose: str,
+    names: tuple[str, ...],
+    defaults: dict[str, object],
+    values: tuple[object, ...],
+    named: dict[str, object],
+) -> tuple[object, ...]:
+    """The values of all fields in their order, as a call gives them; TypeError where it is a wrong one."""
+    found = dict(zip(names, values, strict=False))
+    wrong = len(values) > len(names) or found.keys() & named.keys() or named.keys() - set(names)
+    found = defaults | found | named
+    if wrong or len(found) < len(names):
+        raise TypeError(f"{whose}() takes {', '.join(names)}")
+    return tuple([found[name] for name in names])
 
 
 def _initialiser(cls: Any) -> Any:
@@ -120,9 +153,17 @@ class _Naming(type):
         fields = tuple(space.pop("__annotations__", ()))
         defaults = {field: space.pop(field) for field in fields if field in space}
 
+        left = _MANY
+
         def first(cls: Any, *values: object, **named: object) -> Any:
-            made.__new__ = _maker(made)
-            return made.__new__(cls, *values, **named)
+            nonlocal left
+            left -= 1
+            if left < 0:
+                made.__new__ = _maker(made)
+                return made.__new__(cls, *values, **named)
+            if named or len(values) != len(fields):
+                values = _in_order(name, fields, defaults, values, named)
+            return tuple.__new__(cls, values)
 
         own = {
             "__slots__": (),

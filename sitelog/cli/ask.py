@@ -1,7 +1,7 @@
 """`sitelog ask`: a question about one site or many. Exit status 0 (rows), 1 (none) or 2 (an error)."""
 
-import argparse
-import shutil
+from __future__ import annotations
+
 import sys
 import time
 from typing import TYPE_CHECKING
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sitelog.cli.edges import add_today, complain, today_of, wants_color
 
 if TYPE_CHECKING:
+    import argparse
     from collections.abc import Sequence
 
     import sitelog
@@ -79,7 +80,7 @@ def _ask(args: argparse.Namespace) -> int:
     return _answer(args)
 
 
-def _load(args: argparse.Namespace, paths: "Sequence[str]") -> "sitelog.Logs":
+def _load(args: argparse.Namespace, paths: Sequence[str]) -> sitelog.Logs:
     import sitelog
     from sitelog.cli.main import cache_folder
 
@@ -103,7 +104,7 @@ def _answer(args: argparse.Namespace) -> int:
         return 2
 
 
-def _print(args: argparse.Namespace, found: "sitelog.Answer") -> int:
+def _print(args: argparse.Namespace, found: sitelog.Answer) -> int:
     if args.explain:
         from sitelog.ask.tree import outline
 
@@ -123,9 +124,7 @@ def _print(args: argparse.Namespace, found: "sitelog.Answer") -> int:
     return 0 if found else 1
 
 
-def _print_rows(
-    form: str, sites: "Sequence[Summary]", columns: "Sequence[Heading]", rows: "Sequence[Row]"
-) -> None:
+def _print_rows(form: str, sites: Sequence[Summary], columns: Sequence[Heading], rows: Sequence[Row]) -> None:
     from sitelog.views.findings import CAUTION, headlines_text
     from sitelog.views.rows import FORMATS, as_table, markdown_text
 
@@ -138,13 +137,20 @@ def _print_rows(
     head.write(headlines)
     is_seen = sys.stdout.isatty()
     if form == "table":
-        sys.stdout.write(as_table(columns, rows, shutil.get_terminal_size().columns if is_seen else 0))
+        sys.stdout.write(as_table(columns, rows, _columns() if is_seen else 0))
     else:
         sys.stdout.write(FORMATS[form](columns, rows))
     if for_people and rows:
         sys.stdout.write(f"\n{CAUTION}\n")
     if is_seen and not rows:
         print("none", file=sys.stderr)
+
+
+def _columns() -> int:
+    """How wide the terminal is."""
+    import shutil
+
+    return shutil.get_terminal_size().columns
 
 
 def _sql(args: argparse.Namespace) -> int:
@@ -183,7 +189,7 @@ def _fields(name: str) -> int:
     return 0
 
 
-def question_error_text(question: str, error: "QuestionError") -> str:
+def question_error_text(question: str, error: QuestionError) -> str:
     """The message, the question, a caret under what is meant, and what can be done."""
     from sitelog.views.plain import printable
 

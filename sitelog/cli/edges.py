@@ -1,14 +1,16 @@
 """What several commands share at the edges: paths, today, colour, and complaints to stderr."""
 
-import argparse
+from __future__ import annotations
+
 import datetime
 import os
-import re
 import sys
 import time
-from typing import TextIO
+from typing import TYPE_CHECKING
 
-from sitelog.views.plain import printable
+if TYPE_CHECKING:
+    import argparse
+    from typing import TextIO
 
 
 def add_paths(parser: argparse.ArgumentParser) -> None:
@@ -66,7 +68,7 @@ class Progress:
             sys.stderr.write(f"\r{done} of {whole} {self._of_what}")
             sys.stderr.flush()
 
-    def __enter__(self) -> "Progress":
+    def __enter__(self) -> Progress:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -77,6 +79,8 @@ class Progress:
 
 def complain(message: str) -> None:
     """One line on stderr."""
+    from sitelog.views.plain import printable
+
     print(f"sitelog: {printable(message)}", file=sys.stderr)
 
 
@@ -85,7 +89,9 @@ def read_day(text: str) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no day; write it as 2026-03-02") from None
+        from argparse import ArgumentTypeError
+
+        raise ArgumentTypeError(f"{text!r} is no day; write it as 2026-03-02") from None
 
 
 def add_time(parser: argparse.ArgumentParser) -> None:
@@ -100,8 +106,11 @@ def time_of(args: argparse.Namespace) -> str:
 
 
 def _read_time(text: str) -> str:
+    import re
+    from argparse import ArgumentTypeError
+
     if re.fullmatch(r"([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?", text) is None:
-        raise argparse.ArgumentTypeError(f"{text!r} is no time; write it as 08:05")
+        raise ArgumentTypeError(f"{text!r} is no time; write it as 08:05")
     return text
 
 

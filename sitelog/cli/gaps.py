@@ -1,9 +1,14 @@
 """`sitelog gaps`: what a site still lacks. Exit status 0 (nothing), 1 (something) or 2."""
 
-import argparse
+from __future__ import annotations
+
 import sys
+from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import add_paths, add_today, complain, today_of, wants_color
+
+if TYPE_CHECKING:
+    import argparse
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -1,14 +1,20 @@
 """The command `sitelog`: finds the command asked for and runs it; nothing it need not load is loaded."""
 
-import argparse
+from __future__ import annotations
+
 import gc
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
+from typing import TYPE_CHECKING
 
 from sitelog.frozen import NamedTuple
+
+if TYPE_CHECKING:
+    import argparse
+    from types import SimpleNamespace
 
 VERSION = "0.1.0"
 
@@ -119,17 +125,9 @@ def _end(message: str, status: int) -> int:
 def _dispatch(arguments: list[str]) -> int:
     if arguments and arguments[0] in COMMANDS:
         name = arguments[0]
-        command = COMMANDS[name]
-        parser = argparse.ArgumentParser(
-            prog=f"sitelog {name}",
-            description=f"{command.summary[0].upper()}{command.summary[1:]}.",
-            epilog=f"example: {command.example}",
-            formatter_class=_formatter,
-        )
         keeping = keep_tables(asking=name == "ask")
-        module = import_module(command.module)
-        module.add_arguments(parser)
-        status: int = module.run(parser.parse_intermixed_args(arguments[1:]))
+        module = import_module(COMMANDS[name].module)
+        status: int = module.run(understood(name, arguments[1:]))
         if keeping:
             from sitelog.syntax import save_plans
 
@@ -143,12 +141,41 @@ def _dispatch(arguments: list[str]) -> int:
     return BAD_USAGE
 
 
+def understood(name: str, words: list[str]) -> argparse.Namespace | SimpleNamespace:
+    """What the words behind a command's name say; SystemExit after help or where they are wrong."""
+    from sitelog.cli.words import Plain
+
+    add_arguments = import_module(COMMANDS[name].module).add_arguments
+    plain = Plain()
+    add_arguments(plain)
+    said = plain.understood(words)
+    if said is not None:
+        return said
+    parser = _parser(name)
+    add_arguments(parser)
+    return parser.parse_intermixed_args(words)
+
+
+def _parser(name: str) -> argparse.ArgumentParser:
+    import argparse
+
+    command = COMMANDS[name]
+    return argparse.ArgumentParser(
+        prog=f"sitelog {name}",
+        description=f"{command.summary[0].upper()}{command.summary[1:]}.",
+        epilog=f"example: {command.example}",
+        formatter_class=_formatter,
+    )
+
+
 def _formatter(prog: str) -> argparse.HelpFormatter:
-    """Help as wide as the terminal; told so, for argparse loads `shutil` at every start to find it out."""
+    """Help as wide as the terminal; told so, for argparse loads `shutil` to find it out."""
     try:
         columns = int(os.environ.get("COLUMNS", "0")) or os.get_terminal_size().columns
     except (ValueError, OSError):
         columns = 80
+    import argparse
+
     return argparse.HelpFormatter(prog, width=(columns or 80) - 2)
 
 
@@ -186,6 +213,8 @@ def cache_folder() -> str:
 
 
 def _top_parser() -> argparse.ArgumentParser:
+    import argparse
+
     width = max(map(len, COMMANDS))
     listing = "\n".join(f"  {name:<{width}}  {command.summary}" for name, command in COMMANDS.items())
     parser = argparse.ArgumentParser(
