@@ -1,36 +1,50 @@
 """`sitelog check`: findings, then one summary row per site. Exit status 0, 1 (an error found) or 2."""
 
-import argparse
+from __future__ import annotations
+
 import sys
 from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import Progress, add_paths, add_today, complain, processors, today_of, wants_color
 
 if TYPE_CHECKING:
+    import argparse
+
     from sitelog.fleet import Checked
+    from sitelog.workspace import Workspace
+
+
+_FORMATS = ("text", "json", "sarif", "junit")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of `check`."""
     add_paths(parser)
-    parser.add_argument("--format", choices=("text", "json", "sarif"), default="text", help="default: text")
+    parser.add_argument("--format", choices=_FORMATS, default="text", help="default: text")
     add_today(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print what there is to say about the paths; 0 no error, 1 some, 2 nothing readable."""
-    from sitelog.fleet import check
+    checked: Checked | Workspace
+    if args.format == "junit":
+        from sitelog.workspace import load
 
-    with Progress("logs checked") as progress:
-        checked = check(args.paths, today_of(args), processors(), progress)
-    _print(args.format, checked)
+        checked = load(args.paths, today_of(args))
+        _print_junit(checked)
+    else:
+        from sitelog.fleet import check
+
+        with Progress("logs checked") as progress:
+            checked = check(args.paths, today_of(args), processors(), progress)
+        _print(args.format, checked)
     if not checked.readable:
         complain("no log could be read")
         return 2
     return int(any(one.severity == "error" for one in checked.findings))
 
 
-def _print(form: str, checked: "Checked") -> None:
+def _print(form: str, checked: Checked) -> None:
     if form == "sarif":
         from sitelog.cli.explain import page_of
         from sitelog.cli.main import VERSION
@@ -52,3 +66,10 @@ def _print(form: str, checked: "Checked") -> None:
     if not any(parts):  # sheets and kits alone, and nothing wrong with them
         parts = ("", "no fault found in what was read, and no log among it\n", "")
     sys.stdout.write("\n".join((*filter(None, parts), views.CAUTION + "\n")))
+
+
+def _print_junit(workspace: Workspace) -> None:
+    from sitelog.cli.suites import suites_of
+    from sitelog.views.junit import as_junit
+
+    sys.stdout.writelines(as_junit(suites_of(workspace), workspace.today.isoformat()))

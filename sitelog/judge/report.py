@@ -17,7 +17,7 @@ from sitelog.records.sheet import STATES
 from sitelog.site import Mark, SiteLog
 from sitelog.verdicts import Reason
 
-_WORSE_WHEN_SIGNED = {"missing": "signed-with-missing", "pre-only": "", "reopened": "", "not-tested": ""}
+_WORSE_WHEN_SIGNED = frozenset({"missing", "pre-only", "reopened", "not-tested"})
 
 
 def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
@@ -59,17 +59,26 @@ def _without_place(message: str, place: str) -> str:
     return message.replace(place, _HERE) if place else message
 
 
+def severity_of(site: SiteLog, result: Result, reason: Reason) -> str:
+    """How grave a reason is: as its slug is, but an error where something open was signed all the same."""
+    if reason.verdict in _WORSE_WHEN_SIGNED and site.visits[_visit(result, reason)].signed is not None:
+        return "error"
+    return CATALOG[reason.slug].severity
+
+
+def _visit(result: Result, reason: Reason) -> int:
+    return reason.visit if reason.visit >= 0 else result.visit
+
+
 def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]], blank: Blank | None) -> Finding:
     result, reason = group[0]
     places = compress(dict.fromkeys(other.place for other, _ in group))
     message = _without_place(reason.message, result.place).replace(_HERE, places)
-    slug, severity = reason.slug, CATALOG[reason.slug].severity
-    signed = site.visits[reason.visit if reason.visit >= 0 else result.visit].signed
-    if reason.verdict in _WORSE_WHEN_SIGNED and signed is not None:
-        severity = "error"
-        if reason.slug == "missing":
-            slug = _WORSE_WHEN_SIGNED[reason.verdict]
-            message += f", and {signed.who} has signed"
+    slug, severity = reason.slug, severity_of(site, result, reason)
+    signed = site.visits[_visit(result, reason)].signed
+    if reason.slug == "missing" and signed is not None:
+        slug = "signed-with-missing"
+        message += f", and {signed.who} has signed"
     if reason.slug in _ABOUT_A_VALUE and result.beside:
         message += f" ({result.beside})"
     stands = result.mark or result.near

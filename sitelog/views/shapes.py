@@ -1,10 +1,12 @@
-"""What the views need to know of a site and of a gap: any object with these attributes will do.
+"""What the views need to know of a site, a gap, a case: any object with these attributes will do.
 
 Only type checkers load this file: making a protocol costs as much as reading a short log.
 """
 
 from collections.abc import Sequence
 from typing import Protocol
+
+from sitelog.findings.finding import Finding
 
 
 class SiteSummary(Protocol):
@@ -55,3 +57,31 @@ class Gap(Protocol):
     def file(self) -> str: ...
     @property
     def line(self) -> int: ...
+
+
+class Case(Protocol):
+    """One thing asked, or one fault: `pass`, `failed` or `open`, and what was told of it."""
+
+    @property
+    def group(self) -> str: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def outcome(self) -> str: ...
+    @property
+    def verdict(self) -> str: ...
+    @property
+    def told(self) -> Sequence[Finding]: ...
+
+
+class Suite(Protocol):
+    """The cases of one site, or of a file that belongs to none."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def file(self) -> str | None: ...
+    @property
+    def sheets(self) -> Sequence[str]: ...
+    @property
+    def cases(self) -> Sequence[Case]: ...
