@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from sitelog.trials.columns import Column, Columns
 from sitelog.trials.counters import Counters
@@ -16,7 +16,35 @@ from sitelog.trials.survey import GAP_TIMES, REST, Survey, mode_of
 from sitelog.trials.values import Numbers, Times
 
 
-def read_trial(file: str, what: str = "") -> Trial | Trouble:
+class Moment(NamedTuple):
+    """One row as it counts, with all that went out and in until then; charging is positive."""
+
+    time: float
+    current: float | None
+    power: float | None
+    voltage: float | None
+    soc: float | None
+    temperature: float | None
+    charge_out: float | None
+    charge_in: float | None
+    energy_out: float | None
+    energy_in: float | None
+
+
+class Watcher(Protocol):
+    """Who is told of each row while a file is added up."""
+
+    def begin(self, rows: int) -> None:
+        """So many rows will come."""
+
+    def add(self, moment: Moment) -> None:
+        """One row."""
+
+    def cut(self) -> None:
+        """The record is broken before the next row."""
+
+
+def read_trial(file: str, what: str = "", watcher: Watcher | None = None) -> Trial | Trouble:
     """Read a logger's file; `what` is what the log calls the trial (`discharge`, `charge`, ...).
 
     Never raises for what stands in the file, and holds no more than a line of it at a time.
@@ -30,7 +58,9 @@ def read_trial(file: str, what: str = "") -> Trial | Trouble:
         survey, assumed = _survey(file, layout)
         if survey.rows < 2:
             return Trouble(file, layout.first_line, "there are not two rows below the header")
-        return _Reading(file, layout, survey, assumed, what).trial()
+        if watcher is not None:
+            watcher.begin(survey.rows)
+        return _Reading(file, layout, survey, assumed, what, watcher).trial()
     except FileNotFoundError:
         return Trouble(file, 0, "there is no such file", absent=True)
     except OSError as error:
@@ -176,8 +206,15 @@ class _Reading:
     """The second reading of one file."""
 
     def __init__(
-        self, file: str, layout: Layout, survey: Survey, assumed: tuple[str, ...], what: str
+        self,
+        file: str,
+        layout: Layout,
+        survey: Survey,
+        assumed: tuple[str, ...],
+        what: str,
+        watcher: Watcher | None,
     ) -> None:
+        self.watcher = watcher
         self.file, self.layout, self.survey, self.assumed = file, layout, survey, assumed
         roles = layout.columns.roles
         self.sign, self.direction = survey.sign(what)
@@ -227,7 +264,7 @@ class _Reading:
         if last is None:
             return None
         if time is None or time < last:
-            flows = self.sums.cut()
+            flows = self._cut()
             first = self.gaps.reset_line or line
             self.gaps = self.gaps._replace(
                 resets=self.gaps.resets + 1, reset_line=first, live=self.gaps.live or flows
@@ -235,7 +272,7 @@ class _Reading:
             return None
         step = time - last
         if self.counters is None and step > self.longest_step * (1 + 1e-9):
-            flows = self.sums.cut()
+            flows = self._cut()
             gaps = self.gaps
             longest, where = (step, line) if step > gaps.longest else (gaps.longest, gaps.line)
             self.gaps = gaps._replace(
@@ -247,6 +284,11 @@ class _Reading:
             )
             return None
         return last
+
+    def _cut(self) -> bool:
+        if self.watcher is not None:
+            self.watcher.cut()
+        return self.sums.cut()
 
     def _add(self, row: _Row, numbers: Numbers) -> None:
         columns, roles = self.layout.columns, self.layout.columns.roles
@@ -281,16 +323,42 @@ class _Reading:
         warm = [one for column in columns.cell_temperatures if (one := read(column)) is not None]
         self.temperature_spread.add(warm, row.line)
         temperature = read(roles.get("temperature"))
-        self.temperature.add(
-            row.time, temperature if temperature is not None or not warm else sum(warm) / len(warm)
-        )
+        if temperature is None and warm:
+            temperature = sum(warm) / len(warm)
+        self.temperature.add(row.time, temperature)
         self.voltage.add(row.time, row.voltage)
         self.extra.add(row.time, read(roles.get("auxiliary")))
+        if self.watcher is not None:
+            self.watcher.add(
+                Moment(
+                    row.time,
+                    current,
+                    power,
+                    row.voltage,
+                    soc,
+                    temperature,
+                    self._whole("charge-out"),
+                    self._whole("charge-in"),
+                    self._whole("energy-out"),
+                    self._whole("energy-in"),
+                )
+            )
 
     def _signed(self, flow: float, mode: str) -> float:
         if self.sign == 2:
             return abs(flow) if mode == "in" else -abs(flow) if mode == "out" else 0.0
         return flow * (self.sign or 1)
+
+    def _whole(self, of: str) -> float | None:
+        """What went out or in so far; None where the file has no column for it."""
+        sums = self.sums
+        if self.counters is not None:
+            return self.counters.total(of)
+        if of.startswith("charge"):
+            own = sums.charge_out if of == "charge-out" else sums.charge_in
+            return own if sums.has_charge else None
+        own = sums.energy_out if of == "energy-out" else sums.energy_in
+        return own if sums.has_energy else None
 
     def _finished(self, times: Times) -> Trial:
         sums, counters = self.sums, self.counters
@@ -304,11 +372,6 @@ class _Reading:
         if self.blanks:
             notes.append(f"{self.blanks} rows without a time or a current were passed over")
 
-        def whole(sums_own: float, of: str) -> float | None:
-            if counters is not None:
-                return counters.total(of)
-            return sums_own if (sums.has_charge if of.startswith("charge") else sums.has_energy) else None
-
         return Trial(
             file=self.file,
             rows=self.survey.rows,
@@ -319,10 +382,10 @@ class _Reading:
             charges=sums.counts["in"] if counters is None else int("in" in largest),
             out=largest.get("out"),
             into=largest.get("in"),
-            charge_out=whole(sums.charge_out, "charge-out"),
-            charge_in=whole(sums.charge_in, "charge-in"),
-            energy_out=whole(sums.energy_out, "energy-out"),
-            energy_in=whole(sums.energy_in, "energy-in"),
+            charge_out=self._whole("charge-out"),
+            charge_in=self._whole("charge-in"),
+            energy_out=self._whole("energy-out"),
+            energy_in=self._whole("energy-in"),
             half_charge=sums.half_charge,
             half_energy=sums.half_energy,
             auxiliary=self.extra.area / 3600,

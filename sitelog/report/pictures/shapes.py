@@ -10,6 +10,8 @@ class Point(NamedTuple):
 
     `bound` is `>` or `<` where only that is known of the value; `uncertainty` is the expanded one (k = 2),
     None where unknown; `link` leads to the line in the log, such as `#l-27`, and is empty without one.
+    `shown` is the value as tables show it, such as `9.8 Nm`; without it the picture writes the number. A
+    value that is missing is `nan`.
     """
 
     label: str
@@ -20,3 +22,20 @@ class Point(NamedTuple):
     uncertainty: float | None = None
     verdict: str = ""
     link: str = ""
+    shown: str = ""
+
+
+class Event(NamedTuple):
+    """One thing done on a day, or a wait; times in minutes since midnight, None where none was written.
+
+    `end` is where a wait ended, `wanted` how many minutes it should last at least. `kind` is the word that
+    the log has for it.
+    """
+
+    start: float | None
+    end: float | None
+    label: str
+    kind: str = ""
+    verdict: str = ""
+    link: str = ""
+    wanted: float | None = None

@@ -1,0 +1,50 @@
+"""How many there are of each: one bar for each group."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sitelog.report.pictures.drawing import Drawing, areas, box
+from sitelog.report.pictures.lanes import Lane, Placed, draw_words, lay_out
+from sitelog.report.pictures.style import HOLLOW, SIGNS
+from sitelog.report.pictures.words import number
+
+Group = tuple[str, float, str]
+
+
+def bars(groups: Sequence[Group], *, name: str) -> str:
+    """A bar from nought for each group of `(label, count, class)`; the classes are those of verdicts.
+
+    Only what is open or quiet is an outline. "" where there are no groups.
+    """
+    if not groups:
+        return ""
+    lanes = [_lane(*group) for group in groups]
+    layout = lay_out(lanes, 0)
+    most = max(count for _, count, _ in groups) or 1.0
+    about = "; ".join(f"{label} {number(count)}" for label, count, _ in groups) + "."
+    many = len(layout.parts)
+    pictures = []
+    for nth, rows in enumerate(layout.parts, 1):
+        drawing = Drawing(rows[-1].bottom + 2)
+        axes = drawing.axes(layout.left, 0, layout.width, drawing.height, (0, most), (drawing.height, 0))
+        shapes: dict[str, list[list[tuple[float, float]]]] = {}
+        for row in rows:
+            draw_words(drawing, lanes, row)
+            _, count, kind = groups[row.at]
+            shapes.setdefault(kind, []).append(_bar(count, row))
+        for kind, corners in shapes.items():
+            colour = "open" if kind == "missing" else kind or "accent"
+            fill = "paper" if kind in HOLLOW else colour
+            areas(axes, corners, fill, edge=colour, gid=f"part {kind or 'plain'}")
+        pictures.append(drawing.svg(name if many == 1 else f"{name} ({nth} of {many})", about))
+    return "\n".join(pictures)
+
+
+def _lane(label: str, count: float, kind: str) -> Lane:
+    sign = f"{SIGNS[kind]} " if kind in SIGNS else ""
+    return Lane(f"{sign}{label}", number(count), "ink", kind == "bad", "", f"{label}: {number(count)}")
+
+
+def _bar(count: float, row: Placed) -> list[tuple[float, float]]:
+    return box(0, count, row.middle - 7, row.middle + 7)

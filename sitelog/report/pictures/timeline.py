@@ -1,0 +1,170 @@
+"""One day, an entry a row: when, what, and how long was waited."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from sitelog.report.pictures.drawing import Drawing, areas, box, lines, marks
+from sitelog.report.pictures.legend import legend
+from sitelog.report.pictures.shapes import Event
+from sitelog.report.pictures.style import LINE, SIGNS, TALLEST, TEXT, WIDTH, class_of
+from sitelog.report.pictures.words import lines_of, number, plain, width_of
+
+_TIME = 52.0  # room for `08:05`
+_RAIL = 66.0  # the line that runs through the day
+_WORDS = 84.0  # where the words begin
+_ASKED = 0.6  # the wait that was asked ends at this share of a bar's room
+_BAR = 20.0
+_PAD = 9.0
+
+
+class _Row(NamedTuple):
+    event: Event
+    words: Sequence[str]
+    notes: Sequence[str]
+    top: float
+    height: float
+
+
+def timeline(events: Sequence[Event], *, name: str) -> str:
+    """The events from top to bottom as they are given, waits as bars beside the wait that was asked.
+
+    Each bar has a scale of its own: the asked wait ends at the same place in all. "" without events.
+    """
+    if not events:
+        return ""
+    parts = _placed(events)
+    about = _about(events)
+    return "\n".join(
+        _part(rows).svg(name if len(parts) == 1 else f"{name} ({nth} of {len(parts)})", about)
+        for nth, rows in enumerate(parts, 1)
+    )
+
+
+def _placed(events: Sequence[Event]) -> list[list[_Row]]:
+    parts: list[list[_Row]] = [[]]
+    top = 0.0
+    before: float | None = None
+    for event in events:
+        words = lines_of(plain(event.label), WIDTH - _WORDS)
+        notes = _notes(event, before)
+        before = event.start if event.start is not None else before
+        height = LINE * (len(words) + len(notes)) + (_BAR if _waits(event) else 0) + _PAD
+        if top + height > TALLEST and parts[-1]:
+            parts.append([])
+            top = 0.0
+        parts[-1].append(_Row(event, words, notes, top, height))
+        top += height
+    return parts
+
+
+def _waits(event: Event) -> bool:
+    return event.wanted is not None or _waited(event) is not None
+
+
+def _waited(event: Event) -> float | None:
+    return None if event.start is None or event.end is None else event.end - event.start
+
+
+def _notes(event: Event, before: float | None) -> list[str]:
+    """What stands in words below an event: its verdict where it did not pass, its time where it goes back."""
+    notes = []
+    if event.verdict not in ("", "pass", "no-limit"):
+        notes.append(f"{SIGNS[class_of(event.verdict)]} {event.verdict}")
+    if event.start is not None and before is not None and event.start < before:
+        notes.append("△ earlier than what stands above")
+    return notes
+
+
+def clock(minutes: float | None) -> str:
+    """Minutes since midnight as a time of day, the next day's with a `+`."""
+    if minutes is None:
+        return "–"
+    whole = int(minutes)
+    return f"{whole // 60 % 24:02}:{whole % 60:02}{'+' if whole >= 1440 else ''}"
+
+
+def lasting(minutes: float) -> str:
+    """A length of time in words: seconds below five minutes, minutes below three hours, then hours."""
+    if minutes < 5:
+        return f"{number(round(minutes * 60, 1))} s"
+    return f"{number(round(minutes, 1))} min" if minutes < 180 else f"{number(round(minutes / 60, 2))} h"
+
+
+def _wait_in_words(event: Event) -> str:
+    waited = _waited(event)
+    parts = [f"waited {lasting(waited)}" if waited is not None else "no wait written"]
+    if event.wanted is not None:
+        parts.append(f"asked {lasting(event.wanted)}")
+    return ", ".join(parts)
+
+
+def _about(events: Sequence[Event]) -> str:
+    times = [event.start for event in events if event.start is not None]
+    parts = [f"{len(events)} entries"]
+    if times:
+        parts.append(f"from {clock(min(times))} to {clock(max(times))}")
+    waits = sum(map(_waits, events))
+    bad = sum(class_of(event.verdict) == "bad" for event in events)
+    return f"{' '.join(parts)}; {waits} waits, {bad} failing."
+
+
+def _part(rows: Sequence[_Row]) -> Drawing:
+    bottom = rows[-1].top + rows[-1].height
+    extras = ["wait", "wanted"] if any(_waits(row.event) for row in rows) else []
+    signs = legend([], extras)
+    drawing = Drawing(bottom + signs.height)
+    axes = drawing.axes(0, 0, WIDTH, drawing.height, (0, WIDTH), (drawing.height, 0))
+    lines(axes, [[(_RAIL, 2), (_RAIL, bottom - 2)]], "rule", 2, order=1)
+    waited, asked, stops = [], [], []
+    kinds: dict[str, tuple[list[float], list[float]]] = {}
+    for row in rows:
+        event = row.event
+        x, y = kinds.setdefault(class_of(event.verdict), ([], []))
+        x.append(_RAIL)
+        y.append(row.top + _PAD / 2 + LINE / 2)
+        _words(drawing, row)
+        if _waits(event):
+            middle = row.top + row.height - _PAD / 2 - _BAR / 2
+            whole = WIDTH - _WORDS - width_of(_wait_in_words(event)) - 12
+            share = _share(event)
+            waited.append(box(_WORDS, _WORDS + whole * share, middle - 4, middle + 4))
+            if event.wanted is not None:
+                end = _WORDS + whole * _ASKED
+                asked.append([(_WORDS, middle), (end, middle)])
+                stops.append([(end, middle - 8), (end, middle + 8)])
+            drawing.text(WIDTH, middle + 5, _wait_in_words(event), colour="quiet", anchor="end")
+    lines(axes, asked, "quiet", 1.2, gid="part asked", order=2)
+    areas(axes, waited, "accent", gid="part waits", order=3)
+    lines(axes, stops, "ink", 2.4, gid="part ends", order=4)
+    for kind, (x, y) in kinds.items():
+        marks(axes, kind, x, y)
+    signs.draw(drawing, bottom)
+    return drawing
+
+
+def _share(event: Event) -> float:
+    """How much of a bar's room a wait fills."""
+    waited = _waited(event) or 0.0
+    if not event.wanted:
+        return _ASKED if waited else 0.0
+    return max(0.0, min(waited / event.wanted * _ASKED, 1.0))
+
+
+def _words(drawing: Drawing, row: _Row) -> None:
+    event = row.event
+    parts = [f"{clock(event.start)} {event.label}", event.verdict]
+    if _waits(event):
+        parts.append(_wait_in_words(event))
+    over = drawing.row(row.top, row.height, event.link, ", ".join(filter(None, parts)))
+    foot = row.top + _PAD / 2 + TEXT - 1
+    drawing.text(_TIME, foot, clock(event.start), colour="quiet", anchor="end", into=over)
+    for words in row.words:
+        drawing.text(_WORDS, foot, words, into=over)
+        foot += LINE
+    kind = class_of(event.verdict)
+    for note in row.notes:
+        colour = "open" if note.startswith("△") or kind in ("open", "missing") else "bad"
+        drawing.text(_WORDS, foot, note, colour=colour, bold=True, into=over)
+        foot += LINE
