@@ -128,6 +128,7 @@ SUBJECTS: dict[str, Subject] = {
                     "the insulation before this one, at any temperature, brought to 20 °C too",
                     "resistance",
                 ),
+                Column("previous_day", "day", "the day of the reading that stands before this one"),
                 Column("displayed", "text", "the equipment that displayed it, where one did"),
                 Column("answer", "text", "the answer where it is a word"),
                 Column("due", "day", "the day it is due again"),

@@ -24,15 +24,14 @@ def corrected(mark: Mark | None) -> Quantity | None:
     return mark.value._replace(number=plain, base=mark.value.base * factor, text=text)
 
 
-def corrected_before(evidence: Evidence, mark: Mark | None) -> Quantity | None:
-    """The last insulation reading above at the same test voltage, at any temperature, brought to 20 °C."""
+def before_at_any_temperature(evidence: Evidence, mark: Mark | None) -> Mark | None:
+    """The last insulation reading above at the same test voltage that `corrected` brings to 20 °C too."""
     if mark is None or corrected(mark) is None:
         return None
     for other in reversed(evidence.of(evidence.key(mark))):
-        if other.live and other.moment.order < mark.moment.order and _but_warm(other) == _but_warm(mark):
-            found = corrected(other)
-            if found is not None:
-                return found
+        is_above = other.live and other.moment.order < mark.moment.order
+        if is_above and _but_warm(other) == _but_warm(mark) and corrected(other) is not None:
+            return other
     return None
 
 

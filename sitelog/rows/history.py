@@ -54,7 +54,7 @@ _OF: dict[str, tuple[tuple[str, ...], _Maker]] = {
 
 def _marks(site: Site, subject: str) -> Iterator[Cells]:
     kinds, cells_of = _OF[subject]
-    last: dict[tuple[str, ...], object] = {}
+    last: dict[tuple[str, ...], tuple[object, str | None]] = {}
     for once in _written(site, frozenset(kinds)):
         mark = once.mark
         what = "" if subject == "photos" else mark.what.casefold()  # of a photo it is the file
@@ -62,7 +62,8 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
         now: object = None
         for cells in cells_of(site, once.results):
             now = cells.get(MAIN_COLUMNS[subject])
-            cells["previous"] = last.get(key)
+            cells["previous"], day = last.get(key, (None, None))
+            cells["previous_day"] = cells.get("previous_day") or day
             if once.struck:
                 reason = "struck: does not count"
                 cells |= {"verdict": None, "reasons": reason, "margin": None, "probability": None}
@@ -71,7 +72,7 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
                 cells["states"] = f"{cells['states']}replaced "
             yield cells
         if mark.live and not once.struck and now is not None:
-            last[key] = now
+            last[key] = now, day_of(mark)
 
 
 def _states(site: Site, mark: Mark, *words: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from sitelog.judge import Result
 from sitelog.judge.electric import figures
-from sitelog.judge.insulation import corrected, corrected_before
+from sitelog.judge.insulation import before_at_any_temperature, corrected
 from sitelog.judge.tools import NOTHING, behind
 from sitelog.judge.values import RULES, Around, Outcome
 from sitelog.judged import Site
@@ -130,6 +130,7 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
         mark, one = result.mark, result.asked
         record = mark.record if mark is not None else None
         value = result.value if result.kind == "spread" else mark.value if mark is not None else None
+        warm = before_at_any_temperature(site.judge.evidence, mark)
         yield of_result(site, result) | {
             "what": "dead"
             if result.kind == "dead"
@@ -144,7 +145,8 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             "condition": one.condition.text if one is not None and one.condition is not None else None,
             "previous": result.previous.value if result.previous is not None else None,
             "corrected": corrected(mark),
-            "corrected_previous": corrected_before(site.judge.evidence, mark),
+            "corrected_previous": corrected(warm),
+            "previous_day": day_of(warm) or day_of(result.previous),
             "displayed": record.displayed or None if isinstance(record, Reading) else None,
             "answer": mark.word or None if mark is not None else None,
         }

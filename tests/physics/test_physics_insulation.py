@@ -58,5 +58,7 @@ def test_visits_on_cold_and_warm_days_compare(tmp_path: Path) -> None:
         (">999 MΩ", "100 MΩ"),
         ("40 MΩ", ">999 MΩ"),
     ]
+    days = [row["previous_day"] for row in logs.ask("history readings insulation show previous_day")]
+    assert [str(day or "") for day in days] == ["", "", "", "2026-01-12", "2026-07-13", "2027-07-12"]
     fallen = logs.ask("history readings insulation where corrected < 0.5 * corrected_previous show value")
     assert [_shown(row["value"]) for row in fallen] == ["20 MΩ"]
