@@ -63,6 +63,11 @@ COMMANDS: dict[str, Command] = {
         "close what stands above with a signature and its digest",
         "sitelog sign mo quay-14.site --for installed",
     ),
+    "handover": Command(
+        "sitelog.cli.handover",
+        "write the page of one site for owner, reviewer and inspector: HTML or Markdown",
+        "sitelog handover quay-14 -o quay-14.html",
+    ),
     "trace": Command(
         "sitelog.cli.trace",
         "what a tool's error or a recalled serial touches, on every site, judged again",

@@ -49,7 +49,7 @@ def change(path: str, edit: Callable[[str], str]) -> bool:
         changed = edit(data.decode("utf-8", "surrogateescape")).encode("utf-8", "surrogateescape")
         if changed == data:
             return False
-        _move_into_place(real, path, changed)
+        put(path, changed)
     return True
 
 
@@ -72,6 +72,27 @@ def create(path: str, text: str) -> None:
             os.unlink(part)
 
 
+def put(path: str, data: bytes) -> None:
+    """Write a file that is made anew each time, all of it or nothing; what stood there is replaced.
+
+    Raises `OSError` where it cannot be written; what stood there stays then.
+    """
+    real = os.path.realpath(path)
+    part = _part_of(real)
+    try:
+        _write(part, data, os.stat(real) if os.path.exists(real) else None)
+        os.replace(part, real)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            os.unlink(part)
+        raise _about(error, path) from None
+    except BaseException:  # interrupted: no half file stays behind
+        with contextlib.suppress(OSError):
+            os.unlink(part)
+        raise
+    _keep_folder(os.path.dirname(real))
+
+
 def with_lines(text: str, lines: Iterable[str]) -> str:
     """A text with lines behind it, ended as its own lines are."""
     end = line_end(text)
@@ -86,22 +107,6 @@ def line_end(text: str) -> str:
 
 
 # ---- the file ----------------------------------------------------------------------------------------
-def _move_into_place(real: str, shown: str, data: bytes) -> None:
-    part = _part_of(real)
-    try:
-        _write(part, data, os.stat(real))
-        os.replace(part, real)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            os.unlink(part)
-        raise _about(error, shown) from None
-    except BaseException:  # interrupted: no half file stays behind
-        with contextlib.suppress(OSError):
-            os.unlink(part)
-        raise
-    _keep_folder(os.path.dirname(real))
-
-
 def _part_of(path: str) -> str:
     """A hidden name beside the file, which reading a folder passes over, and which nobody else takes."""
     folder, name = os.path.split(path)

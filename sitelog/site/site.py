@@ -43,6 +43,7 @@ class SiteLog:
     crew: dict[str, Crew]
     struck: Struck
     findings: tuple[Finding, ...] = ()
+    texts: tuple[tuple[str, ...], ...] = ()  # every line of each file as written
 
     def live_marks(self) -> list[Mark]:
         """Every mark that was not struck, in order."""
@@ -210,6 +211,7 @@ def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequen
         walk.crew,
         struck,
         tuple(walk.findings),
+        tuple(log.text for log in logs),
     )
 
 

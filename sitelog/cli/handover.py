@@ -1,0 +1,110 @@
+"""`sitelog handover`: the page that owner, reviewer and inspector read. Exit status 0 written, or 2."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+from sitelog.cli.edges import add_today, complain, today_of
+from sitelog.judged import Site
+from sitelog.workspace import Workspace
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The arguments of `handover`."""
+    parser.add_argument(
+        "site", metavar="SITE", help="the name of a site among the logs, or the path of a log"
+    )
+    parser.add_argument(
+        "paths",
+        metavar="PATH",
+        nargs="*",
+        default=[],
+        help="log, sheet or kit, or a folder of them (default: this folder, or the log named)",
+    )
+    parser.add_argument(
+        "-o", "--output", metavar="FILE", default=None, help="write to a file (default: print)"
+    )
+    parser.add_argument(
+        "--format", choices=("html", "markdown"), default="html", help="html (default) or markdown"
+    )
+    add_today(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the handover of one site; 0 written, 2 where it can't be."""
+    if args.format == "html" and not _has_extra():
+        complain('handover needs the extra `report`: pip install "sitelog[report]"')
+        return 2
+    from sitelog.completeness import state_of
+    from sitelog.workspace import load
+
+    workspace = load(_paths(args), today_of(args))
+    site = _wanted(args.site, workspace)
+    if site is None:
+        return 2
+    text = _written(site, workspace, args.format)
+    if args.output is None:
+        sys.stdout.write(text)
+        if sys.stdout.isatty():
+            complain("`-o FILE` writes it to a file")
+    else:
+        from sitelog.cli.writing import put
+
+        put(args.output, text.encode())
+    where = f", written to {args.output}" if args.output is not None else ""
+    complain(f"{site.name}: {state_of(site)} by {', '.join(site.summary.sheets) or 'no sheet'}{where}")
+    return 0
+
+
+def _has_extra() -> bool:
+    from importlib.util import find_spec
+
+    return all(find_spec(name) is not None for name in ("jinja2", "matplotlib", "PIL"))
+
+
+def _paths(args: argparse.Namespace) -> list[str]:
+    if os.path.isfile(args.site):
+        return [args.site, *args.paths]
+    return args.paths or ["."]
+
+
+def _wanted(name: str, workspace: Workspace) -> Site | None:
+    """The site meant, or None where it is said why there is none."""
+    if not workspace.readable:
+        complain("no log could be read")
+        return None
+    for site in workspace.judged:
+        if name in site.log.files or site.name.casefold() == name.casefold():
+            return site
+    if os.path.isfile(name):
+        complain(f"{name} names no site")
+        return None
+    from difflib import get_close_matches
+
+    names = [site.name for site in workspace.judged]
+    close = get_close_matches(name.casefold(), [one.casefold() for one in names], 1, 0.5)
+    near = next((one for one in names if close and one.casefold() == close[0]), "")
+    hint = (
+        f"did you mean `{near}`?"
+        if near
+        else f"there are: {', '.join(names[:8])}"
+        if names
+        else "there is none"
+    )
+    complain(f"no site `{name}`; {hint}")
+    return None
+
+
+def _written(site: Site, workspace: Workspace, form: str) -> str:
+    from sitelog.report.handover import handover
+
+    facts = handover(site, workspace.findings)
+    if form == "markdown":
+        from sitelog.report.handover.markdown import markdown
+
+        return markdown(facts)
+    from sitelog.report.handover.page import page
+
+    return page(facts)

@@ -1,0 +1,179 @@
+"""The first page: what was installed, where and by whom, how far it is, what is open, what to do."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date
+
+from sitelog.completeness import COMPLETE, RESERVED, state_of
+from sitelog.judged import Gap
+from sitelog.kinds.header import Site as NamedSite
+from sitelog.places import compress
+from sitelog.report.handover.document import Cell, Cover
+from sitelog.report.handover.told import Told
+from sitelog.views.findings import CAUTION
+
+ROOM = 8
+"""So many open things have room on the first page; the others stand on the next."""
+
+_WORDS = {
+    COMPLETE: ("✓", "Complete by its sheets", "good"),
+    RESERVED: ("△", "Complete with reservations", "open"),
+}
+_NOT = ("✗", "Not complete", "bad")
+
+
+def cover(told: Told) -> Cover:
+    """The first page of a site."""
+    site, state = told.site, state_of(told.site)
+    shape, word, look = _WORDS.get(state, _NOT)
+    if site.judge.closed and state == COMPLETE:
+        word = "Taken down"
+    gaps = sorted(site.gaps, key=_gravest)
+    return Cover(
+        site=site.name,
+        title=title_of(told),
+        judged=site.today.isoformat(),
+        shape=shape,
+        word=word,
+        look=look,
+        meaning=_meaning(told, state),
+        what=_what(told),
+        where=_where(told),
+        who=tuple(_person(told, name) for name in told.log.crew),
+        when=_when(told),
+        open=tuple(gap_cell(told, gap) for gap in gaps[:ROOM]),
+        more=max(0, len(gaps) - ROOM),
+        todo=_todo(told, state),
+        call=_call(told),
+        cautions=(*_of_sheets(told), CAUTION),
+    )
+
+
+def title_of(told: Told) -> str:
+    """What the log calls the site in words."""
+    records = (one.record for one in told.log.written)
+    return next((one.title for one in records if isinstance(one, NamedSite)), "")
+
+
+def gap_cell(told: Told, gap: Gap) -> Cell:
+    """Something still to do, with its mark: what is wrong, what is in doubt, what is not there."""
+    shape, look = {"error": ("✗", "bad"), "warning": ("△", "open")}.get(gap.severity, ("○", "open"))
+    note = f"caution: {gap.caution}" if gap.caution else ""
+    return Cell(f"{shape} {gap.text}", told.link(gap.file, gap.line), look, note)
+
+
+def _gravest(gap: Gap) -> int:
+    return {"error": 0, "warning": 1}.get(gap.severity, 2)
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """`1 defect`, `2 defects`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _meaning(told: Told, state: str) -> str:
+    site, summary = told.site, told.site.summary
+    sheets = told.sheets or "no sheet"
+    if not summary.sheets:
+        return "The log names no sheet that is in reach, so nothing tells what should have been done."
+    if state == COMPLETE and site.judge.closed:
+        return f"Every part is gone and the removal is signed ({sheets})."
+    if state == COMPLETE:
+        return f"Nothing that the sheets ask is missing, and every visit is signed ({sheets})."
+    parts = [
+        count(summary.errors, "error") if summary.errors else "",
+        count(len(site.gaps), "thing") + " still to do" if site.gaps else "",
+        count(summary.warnings, "warning") if summary.warnings else "",
+        "left half way" if site.away is not None else "",
+        "not signed" if any(visit.signed is None for visit in site.log.visits) else "",
+    ]
+    return f"{', '.join(filter(None, parts)).capitalize()} ({sheets})."
+
+
+# ---- what, where, who, when ----------------------------------------------------------------------------
+def _what(told: Told) -> tuple[Cell, ...]:
+    cells = [
+        Cell(
+            " ".join(filter(None, (sheet.name, f"revision {sheet.revision}" if sheet.revision else ""))),
+            note=sheet.title,
+        )
+        for sheet in told.log.sheets
+    ]
+    parts = [row for row in told.rows("parts") if row["serial"] and not row["until"]]
+    cells += [Cell(f"{row['part']}: {row['serial']}", told.link(row["file"], row["line"])) for row in parts]
+    return tuple(cells)
+
+
+def _where(told: Told) -> tuple[Cell, ...]:
+    title = title_of(told)
+    return (Cell(title, note=told.site.name),) if title else (Cell(told.site.name),)
+
+
+def _person(told: Told, key: str) -> Cell:
+    one = told.log.crew[key]
+    return Cell(f"{one.full_name or one.name}{f', {one.role}' if one.role else ''}")
+
+
+def _when(told: Told) -> tuple[Cell, ...]:
+    cells: list[Cell] = []
+    for row in told.rows("visits"):
+        signed = (
+            f"signed by {row['signed_by']} on {row['closed'] or 'no day'}"
+            if row["signed_by"]
+            else "not signed"
+        )
+        cells.append(Cell(f"{row['purpose']} {row['opened'] or ''}".rstrip(), note=signed))
+    return tuple(cells)
+
+
+# ---- what to do ----------------------------------------------------------------------------------------
+def _todo(told: Told, state: str) -> tuple[Cell, ...]:
+    cells: list[Cell] = [Cell(line, look="bad") for line in told.site.summary.headlines]
+    if state != COMPLETE:
+        cells.append(
+            Cell("Have what is open finished by the crew or another licensed person, and entered in the log.")
+        )
+    for day, names in sorted(due(told).items()):
+        again = f"{'; '.join(names)}"
+        late = day <= told.site.today
+        cells.append(
+            Cell(f"{'△ due since' if late else 'Due again on'} {day}: {again}", look="open" if late else "")
+        )
+    cells.append(
+        Cell("Keep this page with the papers of the building; it ends with the log it was made from.")
+    )
+    return tuple(cells)
+
+
+def due(told: Told) -> dict[date, list[str]]:
+    """What is due again, by its day: as few words as name it."""
+    by_day: dict[date, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
+    if told.site.judge.closed:
+        return {}
+    for result in told.site.results:
+        day = told.site.due.get(id(result))
+        if day is not None:
+            about = result.what or result.kind
+            by_day[day][about].append(result.place)
+    return {
+        day: [f"{about} {compress(list(dict.fromkeys(places)))}".rstrip() for about, places in some.items()]
+        for day, some in by_day.items()
+    }
+
+
+def _call(told: Told) -> tuple[Cell, ...]:
+    leads = [one for one in told.log.crew.values() if one.role == "lead"]
+    return tuple(
+        Cell(one.full_name or one.name, note="" if one.full_name else "the log gives no number")
+        for one in leads or told.log.crew.values()
+    )
+
+
+def _of_sheets(told: Told) -> list[str]:
+    """The cautions of the sheets, each once."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for one in told.site.judge.asked:
+        if one.caution:
+            found[one.caution].append(one.name)
+    return [f"{', '.join(dict.fromkeys(names))}: {caution}" for caution, names in found.items()]

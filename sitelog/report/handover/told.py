@@ -1,0 +1,198 @@
+"""A judged site as the sections need it: its rows by name, and links from a file's line into the page."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property
+
+from sitelog.findings.finding import Finding
+from sitelog.frozen import NamedTuple
+from sitelog.judge import Result
+from sitelog.judged import Site
+from sitelog.quantities import Quantity
+from sitelog.report.handover.document import Cell, Head, Table
+from sitelog.report.pictures.style import SIGNS, class_of
+from sitelog.rows import history_of, rows_of
+from sitelog.site import Written
+from sitelog.subjects import HISTORIES, SUBJECTS, Column, Subject
+from sitelog.views.rows import NUMERIC, cell_text
+
+Row = dict[str, object]
+
+_READINGS = ("reading", "dead", "spread")
+
+
+class Field(NamedTuple):
+    """One column as `ask` shows it; what is asked for in its own unit has no other."""
+
+    name: str
+    type: str
+    unit: str = ""
+    aside: bool = False
+
+
+class Told:
+    """What is told of one site."""
+
+    def __init__(self, site: Site, findings: Iterable[Finding]) -> None:
+        self.site = site
+        self.log = site.log
+        self._rows = rows_of(site)
+        files = {*self.log.files, *(sheet.file for sheet in self.log.sheets)}
+        files |= {kit.file for kit in self.log.kits}
+        own = dict.fromkeys(one for one in findings if one.file in files)
+        self.findings = list(dict.fromkeys((*own, *site.findings)))
+
+    # ---- rows -------------------------------------------------------------------------------------------
+    def rows(self, subject: str) -> list[Row]:
+        """The rows of a subject, by the names of their fields."""
+        return _named(SUBJECTS[subject], self._rows[subject])
+
+    def history(self, subject: str) -> list[Row]:
+        """The rows of a subject's history."""
+        return _named(HISTORIES[subject], history_of(self.site, subject))
+
+    def results(self, *kinds: str) -> list[Result]:
+        """The results of some kinds, in the order of their rows."""
+        return [result for result in self.site.results if result.kind in kinds]
+
+    def joints(self) -> list[tuple[Row, Result]]:
+        """The rows of the joints, each with its result."""
+        return list(zip(self.rows("joints"), self.results("joint"), strict=True))
+
+    def readings(self) -> list[tuple[Row, Result]]:
+        """The rows of the readings, each with its result."""
+        return list(zip(self.rows("readings"), self.results(*_READINGS), strict=True))
+
+    # ---- where things stand ------------------------------------------------------------------------------
+    def link(self, file: object, line: object) -> str:
+        """The address of a log's line in the page; empty for a line of another file."""
+        if file not in self.log.files or not isinstance(line, int):
+            return ""
+        return f"#{self.anchor(self.log.files.index(str(file)), line)}"
+
+    def anchor(self, nth: int, line: int) -> str:
+        """The anchor of a line of the nth log file, from 0."""
+        return f"l-{line}" if len(self.log.files) == 1 else f"l-{nth + 1}-{line}"
+
+    def where(self, file: object, line: object) -> str:
+        """A file's line in words: its number alone in the only log."""
+        if file in self.log.files and len(self.log.files) == 1:
+            return f"line {line}"
+        return f"{_short(str(file))}:{line}"
+
+    def place(self, file: object, line: object) -> Cell:
+        """A file's line as a cell that leads to it."""
+        return Cell(self.where(file, line), self.link(file, line))
+
+    def of(self, one: Written) -> Cell:
+        """Where an entry stands."""
+        return self.place(one.file, one.entry.number)
+
+    @cached_property
+    def sheets(self) -> str:
+        """The names of the sheets in one phrase."""
+        return ", ".join(sheet.name for sheet in self.log.sheets)
+
+    # ---- tables ------------------------------------------------------------------------------------------
+    def table(
+        self,
+        subject: str,
+        rows: Sequence[Row],
+        caption: str,
+        columns: Sequence[tuple[str, str]],
+        own: Callable[[str, Row], Cell | None] = lambda name, row: None,
+        *,
+        keep: Iterable[str] = (),
+    ) -> Table | None:
+        """Rows as a table of some fields under heads; columns in which nothing stands are left out.
+
+        `verdict` is shown with its reasons, `line` leads to the log; `own` may make a cell of its own.
+        """
+        if not rows:
+            return None
+        fields = {one.name: one for one in (HISTORIES.get(subject) or SUBJECTS[subject]).all_columns}
+        cells = [
+            [own(name, row) or self._cell(fields.get(name), name, row) for name, _ in columns] for row in rows
+        ]
+        kept = [
+            at
+            for at, (name, _) in enumerate(columns)
+            if at == 0 or name in keep or any(row[at].text for row in cells)
+        ]
+        heads = tuple(Head(columns[at][1], _look(fields.get(columns[at][0]))) for at in kept)
+        return Table(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))
+
+    def _cell(self, column: Column | None, name: str, row: Row) -> Cell:
+        if name == "verdict":
+            return verdict(row)
+        if name == "line":
+            return self.place(row["file"], row["line"])
+        return Cell(shown(column, row.get(name)), struck=is_struck(row))
+
+
+def columns_of(text: str) -> list[tuple[str, str]]:
+    """Fields with the heads of their columns, of a text such as `place joint; low at least`."""
+    pairs = (one.split(maxsplit=1) for one in text.split(";"))
+    return [(name, head) for name, head in pairs]
+
+
+def shown(column: Column | None, value: object) -> str:
+    """A value as the tables of `ask` show it."""
+    if column is None:
+        return "" if value is None else str(value)
+    return cell_text(Field(column.name, column.type), value)  # type: ignore[arg-type]
+
+
+def is_struck(row: Row) -> bool:
+    """Whether a row of a history was struck."""
+    return " struck " in str(row.get("states") or "")
+
+
+def verdict(row: Row) -> Cell:
+    """The verdict of a row as a shape and a word, with every reason but that it passed."""
+    word = str(row.get("verdict") or "")
+    states = str(row.get("states") or "")
+    if is_struck(row):
+        return Cell("– struck", look="quiet", note="does not count")
+    cell = marked(word)
+    reasons = str(row.get("reasons") or "")
+    if " replaced " in states:
+        reasons = "; ".join(filter(None, ("replaced: done again below", reasons)))
+    return Cell(cell.text, look=cell.look, note=reasons if word != "missing" else "")
+
+
+def marked(word: str) -> Cell:
+    """A verdict as a shape and a word."""
+    kind = class_of(word)
+    return Cell(f"{SIGNS[kind]} {word}".rstrip(), look="open" if kind == "missing" else kind)
+
+
+def _look(column: Column | None) -> str:
+    if column is None:
+        return ""
+    return (
+        "number"
+        if column.type in NUMERIC and column.name != "line"
+        else "words"
+        if column.name in _LONG
+        else ""
+    )
+
+
+_LONG = frozenset({"source", "reasons", "remark", "about", "basis", "entry", "verdict"})
+
+
+def quantity(value: object) -> Quantity | None:
+    """The value where it is a quantity."""
+    return value if isinstance(value, Quantity) else None
+
+
+def _named(subject: Subject, rows: Iterable[Sequence[object]]) -> list[Row]:
+    names = [column.name for column in subject.all_columns]
+    return [dict(zip(names, row, strict=True)) for row in rows]
+
+
+def _short(file: str) -> str:
+    return "standard input" if file == "-" else os.path.basename(file)
