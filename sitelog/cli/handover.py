@@ -7,6 +7,7 @@ import os
 import sys
 
 from sitelog.cli.edges import add_today, complain, today_of
+from sitelog.cli.printing import add_printing, as_pdf, to_print
 from sitelog.judged import Site
 from sitelog.workspace import Workspace
 
@@ -29,6 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--format", choices=("html", "markdown"), default="html", help="html (default) or markdown"
     )
+    add_printing(parser)
     add_today(parser)
 
 
@@ -36,6 +38,9 @@ def run(args: argparse.Namespace) -> int:
     """Write the handover of one site; 0 written, 2 where it can't be."""
     if args.format == "html" and not _has_extra():
         complain('handover needs the extra `report`: pip install "sitelog[report]"')
+        return 2
+    browser = to_print(args)
+    if browser is None:
         return 2
     from sitelog.completeness import state_of
     from sitelog.workspace import load
@@ -45,14 +50,19 @@ def run(args: argparse.Namespace) -> int:
     if site is None:
         return 2
     text = _written(site, workspace, args.format)
-    if args.output is None:
+    data = as_pdf(text, browser, args) if browser else text.encode()
+    if data is None:
+        return 2
+    if args.output is not None:
+        from sitelog.cli.writing import put
+
+        put(args.output, data)
+    elif browser:
+        sys.stdout.buffer.write(data)
+    else:
         sys.stdout.write(text)
         if sys.stdout.isatty():
             complain("`-o FILE` writes it to a file")
-    else:
-        from sitelog.cli.writing import put
-
-        put(args.output, text.encode())
     where = f", written to {args.output}" if args.output is not None else ""
     complain(f"{site.name}: {state_of(site)} by {', '.join(site.summary.sheets) or 'no sheet'}{where}")
     return 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 
 from sitelog.cli.edges import complain
 
@@ -25,7 +26,27 @@ def add_printing(parser: argparse.ArgumentParser) -> None:
     pdf = "print it as PDF, with an installed browser of the Chromium family (SITELOG_BROWSER names another)"
     parser.add_argument("--pdf", action="store_true", help=pdf)
     papers = ("A4", "Letter")
-    parser.add_argument("--paper", choices=papers, default="A4", help="the paper of the PDF (default: A4)")
+    parser.add_argument("--paper", choices=papers, help="the paper of the PDF (default: A4)")
+
+
+def to_print(args: argparse.Namespace) -> str | None:
+    """The browser to print with, empty without --pdf; None, and said why, where it can't be printed."""
+    if not args.pdf:
+        if args.paper is not None:
+            complain("--paper is that of the PDF; add --pdf")
+            return None
+        return ""
+    if args.format != "html":
+        complain(f"--pdf prints the page in HTML; leave out --format {args.format}")
+        return None
+    if args.output is None and sys.stdout.isatty():
+        complain("a terminal can't show a PDF; name a file with -o")
+        return None
+    folder = _folder(args)
+    if not os.path.isdir(folder):
+        complain(f"{args.output}: not written: there is no folder {folder}")
+        return None
+    return find_browser()
 
 
 def find_browser() -> str | None:
@@ -47,16 +68,19 @@ def find_browser() -> str | None:
     return found
 
 
-def as_pdf(html: str, browser: str, paper: str, path: str) -> bytes | None:
-    """The PDF of a page that is to become the file `path`; None, and said why, where it was not printed."""
-    from tempfile import gettempdir
-
+def as_pdf(html: str, browser: str, args: argparse.Namespace) -> bytes | None:
+    """The PDF of a page; None, and said why, where it was not printed."""
     from sitelog.report.pdf import PrintError, printed
 
-    # Beside the file: some installed browsers see the user's own folders only.
-    folder = gettempdir() if path == "-" else os.path.dirname(os.path.realpath(path))
     try:
-        return printed(html, browser, paper, folder)
+        return printed(html, browser, args.paper or "A4", _folder(args))
     except PrintError as error:
         complain(str(error))
         return None
+
+
+def _folder(args: argparse.Namespace) -> str:
+    """Where the browser works: beside the file, since some browsers see the user's own folders only."""
+    from tempfile import gettempdir
+
+    return gettempdir() if args.output is None else os.path.dirname(os.path.realpath(args.output))

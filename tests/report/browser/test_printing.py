@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.cli.printing import as_pdf, find_browser
+from sitelog.cli.main import main
+from sitelog.cli.printing import find_browser
 from sitelog.report.pdf import PrintError, printed
+from tests.report.browser.pages import EXAMPLES, TODAY
 
 PAGE = "<!doctype html><html lang=en><head><title>hill-9</title></head><body>hill-9</body></html>"
 
@@ -88,10 +90,48 @@ def test_what_cannot_be_run_is_said(folder):
         printed(PAGE, str(folder / "none"), "A4", str(folder))
 
 
-def test_as_pdf_complains_and_gives_nothing(browser, folder, capsys):
-    assert as_pdf(PAGE, browser("exit 7"), "A4", str(folder / "page.pdf")) is None
-    assert capsys.readouterr().err.startswith("sitelog: ")
-    assert as_pdf(PAGE, browser(PRINTS), "A4", "-") == b"%PDF-1.4 made"
+@pytest.fixture
+def handover(monkeypatch, browser, capfd):
+    """Run `sitelog handover` of an example with a pretended browser; its status and what it said."""
+
+    def run(*words: str, script: str = PRINTS) -> tuple[int, str, str]:
+        monkeypatch.setenv("SITELOG_BROWSER", browser(script))
+        status = main(["handover", "maple-118", str(EXAMPLES), "--today", TODAY, *words])
+        return status, *capfd.readouterr()
+
+    return run
+
+
+def test_the_pdf_is_moved_into_place(handover, folder):
+    path = folder / "page.pdf"
+    path.write_bytes(b"older")
+    assert handover("--pdf", "-o", str(path))[0] == 0
+    assert path.read_bytes() == b"%PDF-1.4 made"
+    assert list(folder.iterdir()) == [path]
+
+
+def test_the_pdf_goes_down_a_pipe(handover):
+    assert handover("--pdf")[:2] == (0, "%PDF-1.4 made")
+
+
+def test_a_failure_to_print_leaves_the_older_file(handover, folder):
+    path = folder / "page.pdf"
+    path.write_bytes(b"older")
+    status, _, said = handover("--pdf", "-o", str(path), script="exit 7")
+    assert (status, path.read_bytes()) == (2, b"older")
+    assert said.rstrip().endswith("printed nothing (status 7)")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--paper", "A4"], "--paper is that of the PDF; add --pdf"),
+        (["--pdf", "--format", "markdown"], "--pdf prints the page in HTML; leave out --format markdown"),
+        (["--pdf", "-o", "/none/page.pdf"], "/none/page.pdf: not written: there is no folder /none"),
+    ],
+)
+def test_what_cannot_be_printed_is_said_at_once(handover, words, said):
+    assert handover(*words) == (2, "", f"sitelog: {said}\n")
 
 
 def test_the_browser_named_is_taken(browser, monkeypatch):
