@@ -36,10 +36,11 @@ def _lines(facts: Handover) -> Iterator[str]:
         yield from ("", f"## {section.title}")
         for part in section.parts:
             yield ""
-            yield from _part(part)
+            yield from part_lines(part)
 
 
-def _part(part: Part) -> Iterator[str]:
+def part_lines(part: Part) -> Iterator[str]:
+    """One part of a section, line by line."""
     if isinstance(part, Words):
         yield markdown_text(part.text)
     elif isinstance(part, Items):
