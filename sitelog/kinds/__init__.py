@@ -61,6 +61,9 @@ OF_REMARK = frozenset(
 OF_LIBRARIES = frozenset({"scan", "zone"})
 """Kinds of which a record depends on what is installed."""
 
+ONCE = frozenset({"site", "serial", "swap", "ref", "note", "todo", "defect"})
+"""Kinds of which hardly two entries say the same, of all sites: names, numbers of things, free words."""
+
 SHEET: dict[str, Callable[[Reader], list[Asked]]] = {
     "part": part.read_asked,
     "hole": hole.read_asked,

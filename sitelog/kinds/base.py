@@ -179,9 +179,14 @@ class Reader:
         """The places a list names, expanded; of the entry's own list where none is given."""
         if node is None:
             node = self.node("places") or self.node("loose_places")
+        tokens = node.tokens() if node is not None else ()
+        if len(tokens) == 1:  # most of them
+            token = tokens[0]
+            if token.type != "STRING" and (alone := _places(token.text, token.start, token.end)):
+                return alone
         found: list[Place] = []
         seen: set[str] = set()
-        for token in node.tokens() if node is not None else ():
+        for token in tokens:
             if token.type in ("COMMA", "OF", "TO", "REOPENS", "BEFORE", "AFTER"):
                 continue
             names = expand(token.text) if token.type != "STRING" else (unquoted(token.text),)
@@ -207,7 +212,7 @@ class Reader:
         for child in reversed(nodes):
             one = split_value(child)
             unit = one.unit or unit
-            parts.append(one if one.unit is unit else Parts(one.number, unit, one.bound))
+            parts.append(one if one.unit is unit else _new(Parts, (one.number, unit, one.bound)))
         parts.reverse()
         return tuple([self._value(child, one, kinds) for child, one in zip(nodes, parts, strict=True)])
 
@@ -216,10 +221,12 @@ class Reader:
         return self._value(node, split_value(node), kinds).quantity
 
     def _value(self, node: Node, parts: Parts, kinds: tuple[str, ...]) -> Value:
-        start, end = node.start, node.end
+        start, end = node.children[0].start, node.children[-1].end
         if parts.number == "___":
             return Value(None, start, end, True)
-        quantity, problems = make(parts.number, parts.unit, parts.bound, self.entry.text[start:end])
+        quantity, problems = make(*parts, self.entry.text[start:end])
+        if quantity is not None and not problems and (not kinds or quantity.kind in kinds):
+            return _new(Value, (quantity, start, end, False))
         wrong = False
         for problem in problems:
             wrong |= self.report((problem,), start, self._end_of(problem, parts.unit, node))
@@ -228,7 +235,7 @@ class Reader:
         if kinds and quantity.kind not in kinds and (other := meant(quantity, kinds)):
             self.report((other,), start, self._end_of(other, parts.unit, node))
             return Value(None, start, end)
-        return _new(Value, (quantity, start, end, False))
+        return Value(quantity, start, end)
 
     def _end_of(self, problem: Problem, unit: str, node: Node) -> int:
         """Where the stretch ends that a problem is about: a list's unit stands behind its last value."""
@@ -296,10 +303,14 @@ class Reader:
         """When, by whom, with what."""
         day, clock = self._when()
         by_node, with_node = self.node("by"), self.node("with")
-        by = tuple(token.text for token in by_node.tokens()[1:] if token.type != "COMMA") if by_node else ()
-        tool = unquoted(with_node.tokens()[1].text) if with_node else ""
-        at = (with_node.tokens()[1].start, with_node.tokens()[1].end) if with_node else (0, 0)
-        return Head(self.file, self.entry, day, clock, by, tool, at)
+        by: tuple[str, ...] = ()
+        if by_node is not None:
+            by = tuple([token.text for token in by_node.tokens()[1:] if token.type != "COMMA"])
+        tool, at = "", (0, 0)
+        if with_node is not None:
+            name = with_node.tokens()[1]
+            tool, at = unquoted(name.text), name[2:]
+        return _new(Head, (self.file, self.entry, day, clock, by, tool, at))
 
     def _when(self) -> tuple[date | None, Clock | None]:
         node = self.entry.when
@@ -340,6 +351,15 @@ def _moment(text: str) -> Clock | date | Problem:
     """What stands where a time of day is meant; a date there may be a slip."""
     text = text.lower()
     return read_date(text) if looks_like_date(text) else read_clock(text)
+
+
+@lru_cache(maxsize=4096)
+def _places(text: str, start: int, end: int) -> tuple[Place, ...] | None:
+    """The places that one word names; None where something is the matter with it."""
+    names = expand(text)
+    if isinstance(names, Problem) or len({name.casefold() for name in names}) < len(names):
+        return None
+    return tuple([Place(name, start, end) for name in names])
 
 
 def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) -> tuple[Value, ...] | None:
@@ -397,8 +417,11 @@ _VALUES = frozenset({"value", "amount", "plain", "sized", "number_unit"})
 
 def split_value(node: Node) -> Parts:
     """Number, unit and bound of a written value, still as text."""
+    tokens = node.tokens()
+    if len(tokens) == 1 and tokens[0].type == "NUMBER":  # most of a list
+        return _new(Parts, (tokens[0].text, "", ""))
     number = unit = bound = ""
-    for token in node.tokens():
+    for token in tokens:
         if token.type in _BOUNDS:
             bound = _BOUNDS[token.type]
         elif token.type == "HOLLOW":
@@ -409,7 +432,7 @@ def split_value(node: Node) -> Parts:
                 number, unit = glued[1], glued[2]
         elif token.type not in ("DC", "AC"):
             unit = token.text
-    return Parts(number, unit, bound)
+    return _new(Parts, (number, unit, bound))
 
 
 def unquoted(text: str) -> str:

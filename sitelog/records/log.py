@@ -15,6 +15,8 @@ from sitelog.records.repeats import remember, repeated
 from sitelog.source import Source
 from sitelog.syntax.tokens import Entry
 
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
+
 
 class Line(NamedTuple):
     """One entry and its record; no record where it could not be read."""
@@ -60,7 +62,7 @@ def read_log(source: Source) -> Log:
                 _comment_ate_size(source.file, entry, findings)
             if record is not None and len(findings) == before:
                 remember(record)
-        lines.append(Line(entry, record))
+        lines.append(_new(Line, (entry, record)))
         if isinstance(record, Site):
             if site is None:
                 site = record

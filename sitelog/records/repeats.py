@@ -12,7 +12,7 @@ from operator import attrgetter
 from typing import Any
 
 from sitelog.frozen import NamedTuple
-from sitelog.kinds import OF_LIBRARIES, OF_REMARK
+from sitelog.kinds import OF_LIBRARIES, OF_REMARK, ONCE
 from sitelog.kinds.base import Clock, Head, Record
 from sitelog.syntax.plain import plain
 from sitelog.syntax.tokens import Entry, Node
@@ -53,7 +53,8 @@ def repeated(file: str, text: str, number: int) -> Record | None:
         if known is None:
             return None
         _keep(key, known)
-    if known.timed is not timed:
+    kind, body, was_timed, remark, made, fields, by, tool, tool_at = known  # quicker than by their names
+    if was_timed is not timed:
         return None
     when, clock = None, None
     if timed:
@@ -61,12 +62,10 @@ def repeated(file: str, text: str, number: int) -> Record | None:
         if found is None:
             return None
         when, clock = found
-    remark = known.remark
     if remark is None:
         remark = text[cut + 1 :].lstrip("-–—").strip()
-    entry = _new(Entry, (known.kind, number, text, known.body, when, remark, ""))
-    head = _new(Head, (file, entry, None, clock, known.by, known.tool, known.tool_at))
-    return known.made(head, *known.fields)
+    entry = _new(Entry, (kind, number, text, body, when, remark, ""))
+    return made(_new(Head, (file, entry, None, clock, by, tool, tool_at)), *fields)
 
 
 def remember(record: Record) -> None:
@@ -77,7 +76,11 @@ def remember(record: Record) -> None:
     if body is None or entry.comment or "#" in text or "\n" in text or head.date is not None:
         return
     cut = text.find(" --")
-    if entry.kind in OF_LIBRARIES or ((entry.remark or cut >= 0) and entry.kind in OF_REMARK):
+    if (
+        entry.kind in OF_LIBRARIES
+        or entry.kind in ONCE
+        or ((entry.remark or cut >= 0) and entry.kind in OF_REMARK)
+    ):
         return
     if cut >= 0:
         said = text[cut + 1 :].lstrip("-–—").strip()

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from lark import Lark, Tree
     from lark import Token as LarkToken
     from lark.exceptions import UnexpectedInput
+    from lark.lexer import Lexer
 
 _cache_folder = ""
 _plans: dict[str, Plans] = {}
@@ -71,6 +72,13 @@ def lark(role: str) -> Lark:
     return Lark(text, postlex=_Hook(clauses), propagate_positions=False, **options)
 
 
+@cache
+def _lexer(role: str) -> Lexer:
+    """The lexer of a role's lines alone."""
+    lexer: Lexer = lark(role).parse_interactive("").lexer_thread.lexer
+    return lexer
+
+
 class _Hook(FirstWord):
     """The first-word rule, which can be turned off to see what the lexer found."""
 
@@ -112,12 +120,12 @@ def _without_entry(text: str, line: str, stripped: str, number: int) -> tuple[En
 def _plans_of(role: str) -> Plans:
     def tokens(chunk: str) -> Raw | None:
         from lark.exceptions import UnexpectedCharacters
+        from lark.lexer import LexerThread
 
-        parser = lark(role)
-        hook = cast("_Hook", parser.options.postlex)
+        hook = cast("_Hook", lark(role).options.postlex)
         hook.off = True
         try:
-            found: Iterator[LarkToken] = parser.parse_interactive(chunk).lexer_thread.lex(None)  # type: ignore[no-untyped-call]
+            found: Iterator[LarkToken] = LexerThread.from_text(_lexer(role), chunk).lex(None)  # type: ignore[no-untyped-call]
             return tuple((token.type, token.start_pos or 0, token.end_pos or 0) for token in found)
         except UnexpectedCharacters:  # a character that no terminal of this grammar takes
             return None

@@ -97,6 +97,8 @@ class Plans:
         self._known = known or Known({}, {}, {}, {})
         self._new = Known({}, {}, {}, {})
         self._lines: dict[bytes, tuple[Any, ...]] = {}
+        self._once: set[bytes] = set()  # lines that came once; one that comes again is worth a plan
+        self._words: dict[str, Raw] = {}  # of chunks without digits, found without folding them
 
     def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
         """The entry of a line known whole, else its parts or its refusal; None: ask Lark.
@@ -176,7 +178,7 @@ class Plans:
             words = self._known.free[lexed.types[start - 1]]
             whole = with_tail(parts.body, lexed.types[start:end], lexed.spans[start:end], line, words)
             parts = parts._replace(body=whole)
-        if lexed.plain and len(key) <= LONGEST_LINE and (cut < 0 or parts.remark == cut + 1):
+        if lexed.plain and not end and len(key) <= LONGEST_LINE and (cut < 0 or parts.remark == cut + 1):
             self._keep_line(key, parts, line)
         return parts
 
@@ -185,18 +187,13 @@ class Plans:
         types: list[str] = []
         spans: Spans = []
         plain = True
-        chunks = self._known.chunks
+        words = self._words
         for found in _CHUNK.finditer(line):
             if found.lastindex is None:
                 return None
             chunk = found[0]
             at = found.start()
-            key = chunk.encode("utf-8", "surrogatepass")
-            if "#" in chunk:
-                plain = False  # `#4/0` and `#4/1` are two things
-            else:
-                key = key.translate(_FOLD)
-            raw = chunks.get(key)
+            raw = words.get(chunk)
             if raw is None:
                 if chunk[0] == '"':
                     raw = (("STRING", 0, len(chunk)),)
@@ -209,13 +206,25 @@ class Plans:
                     plain = plain and chunk.startswith("--")
                     break
                 else:
-                    raw = self._learn_chunk(key, chunk)
+                    plain = plain and "#" not in chunk  # `#4/0` and `#4/1` are two things
+                    raw = self._chunk(chunk)
                     if raw is None:
                         return None
             for kind, start, end in raw:
                 types.append(kind)
                 spans.append((at + start, at + end))
         return Lexed(tuple(types), spans, plain)
+
+    def _chunk(self, chunk: str) -> Raw | None:
+        key = written = chunk.encode("utf-8", "surrogatepass")
+        if b"#" not in written:
+            key = written.translate(_FOLD)
+        raw = self._known.chunks.get(key)
+        if raw is None:
+            raw = self._learn_chunk(key, chunk)
+        if raw is not None and key == written and b"#" not in written:
+            _room(self._words, MOST_CHUNKS)[chunk] = raw
+        return raw
 
     def _refused(self, lexed: Lexed) -> Refused | None:
         refusals, types = self._known.refusals, lexed.types
@@ -258,6 +267,11 @@ class Plans:
 
     def _keep_line(self, key: bytes, parts: Parts, line: str) -> None:
         """A plan for all lines equal to this one but for digits; none where the line is free text."""
+        if key not in self._once:
+            if len(self._once) >= MOST_LINES:
+                self._once.clear()
+            self._once.add(key)
+            return
         body, when = parts.body, parts.when
         if body is None or any(node.name == "text" and len(node.children) > 1 for node in body.nodes()):
             return
