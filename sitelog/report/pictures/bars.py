@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sitelog.report.pictures.drawing import Drawing, areas, box
 from sitelog.report.pictures.lanes import Lane, Placed, draw_words, lay_out
-from sitelog.report.pictures.style import HOLLOW, SIGNS
+from sitelog.report.pictures.style import HOLLOW, SIGNS, colour_of
 from sitelog.report.pictures.words import number
 
 Group = tuple[str, float, str]
@@ -34,7 +34,7 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
             _, count, kind = groups[row.at]
             shapes.setdefault(kind, []).append(_bar(count, row))
         for kind, corners in shapes.items():
-            colour = "open" if kind == "missing" else kind or "accent"
+            colour = colour_of(kind) if kind else "accent"
             fill = "paper" if kind in HOLLOW else colour
             areas(axes, corners, fill, edge=colour, gid=f"part {kind or 'plain'}")
         pictures.append(drawing.svg(name if many == 1 else f"{name} ({nth} of {many})", about))

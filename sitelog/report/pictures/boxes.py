@@ -16,6 +16,7 @@ from sitelog.report.pictures.lanes import (
     lay_out,
     scale_of,
 )
+from sitelog.report.pictures.legend import legend
 from sitelog.report.pictures.style import PALETTE
 from sitelog.report.pictures.words import allowed, number
 
@@ -36,7 +37,7 @@ def boxes(
     if not known:
         return ""
     lanes = [_lane(label, values, unit, low, high) for label, values in known]
-    layout = lay_out(lanes)
+    layout = lay_out(lanes, heading=_heading(low, high))
     ends = [limit for limit in (low, high) if limit is not None]
     scale = scale_of([value for _, values in known for value in (values[0], values[-1])] + ends)
     about = _about(known, unit, low, high)
@@ -47,6 +48,10 @@ def boxes(
         )
         for nth, rows in enumerate(layout.parts, 1)
     )
+
+
+def _heading(low: float | None, high: float | None) -> str:
+    return "values" if low is None and high is None else "outside"
 
 
 def quartiles(values: Sequence[float]) -> tuple[float, float, float]:
@@ -97,12 +102,11 @@ def _part(
     limits: tuple[float | None, float | None],
 ) -> Drawing:
     top, bottom = rows[0].top, rows[-1].bottom
-    drawing = Drawing(bottom + 6)
-    draw_axis(drawing, layout, scale, unit, bottom)
-    axes = drawing.axes(
-        layout.left, 0, layout.width, drawing.height, (scale.low, scale.high), (drawing.height, 0)
-    )
     low, high = limits
+    boxed = any(len(groups[row.at][1]) >= _FEW for row in rows)
+    signs = legend([], ["median"] * boxed + ["allowed"] * (low is not None or high is not None))
+    drawing = Drawing(bottom + signs.height)
+    axes = draw_axis(drawing, layout, scale, unit, bottom, _heading(low, high))
     if low is not None or high is not None:
         left, right = scale.low if low is None else low, scale.high if high is None else high
         areas(axes, [box(left, right, top, bottom)], "band", gid="part allowed")
@@ -135,4 +139,5 @@ def _part(
             gid="part values",
             zorder=5,
         )
+    signs.draw(drawing, bottom)
     return drawing

@@ -40,6 +40,7 @@ class Drawing:
         self.height = height
         self._figure = Figure(figsize=(WIDTH / 72, height / 72), dpi=72, frameon=False)
         self._canvas = FigureCanvasSVG(self._figure)
+        self._ground: Axes | None = None
         self._over: list[ElementTree.Element] = []
 
     def axes(
@@ -63,6 +64,12 @@ class Drawing:
         axes.set_xlim(*x)
         axes.set_ylim(*y)
         return axes
+
+    def ground(self) -> Axes:
+        """The plot that covers the whole picture, in its own units from the top left corner."""
+        if self._ground is None:
+            self._ground = self.axes(0, 0, WIDTH, self.height, (0, WIDTH), (self.height, 0))
+        return self._ground
 
     def place(self, axes: Axes, x: float, y: float) -> tuple[float, float]:
         """Where a point of a plot stands on the ground."""
@@ -138,13 +145,14 @@ class Drawing:
 
 def marks(axes: Axes, kind: str, x: Sequence[float], y: Sequence[float]) -> None:
     """The marks of one class of verdicts at some points."""
-    colour = colour_of(kind)
+    colour = PALETTE[colour_of(kind)]
+    size = {"bad": 12.5, "plain": 7}.get(kind, 9)
     axes.plot(
         x,
         y,
         linestyle="none",
         marker=MARKERS[kind],
-        markersize=11 if kind == "bad" else 9,
+        markersize=size,
         markerfacecolor=PALETTE["paper"] if kind in HOLLOW else colour,
         markeredgecolor=PALETTE["paper"] if kind == "bad" else colour,
         markeredgewidth=0.8 if kind == "bad" else 1.8,
@@ -200,6 +208,19 @@ def areas(
         axes.add_collection(made, autolim=False)
 
 
+def arrows(drawing: Drawing, tails: Sequence[tuple[float, float]], across: float, down: float) -> None:
+    """Arrows from some places of the ground, all the same way: what is known is only a bound."""
+    length = (across**2 + down**2) ** 0.5
+    along, aside = (across / length * 5, down / length * 5), (down / length * 4, across / length * 4)
+    drawn = []
+    for x, y in tails:
+        tip = (x + across, y + down)
+        back = (tip[0] - along[0], tip[1] - along[1])
+        ends = [(back[0] + aside[0], back[1] + aside[1]), (back[0] - aside[0], back[1] - aside[1])]
+        drawn += [[(x, y), tip], [ends[0], tip, ends[1]]]
+    lines(drawing.ground(), drawn, "ink", 1.6, gid="part bounds", order=3)
+
+
 def box(left: float, right: float, top: float, bottom: float) -> list[tuple[float, float]]:
     """The corners of an upright rectangle."""
     return [(left, top), (right, top), (right, bottom), (left, bottom)]
@@ -238,6 +259,8 @@ class _Cleaner:
         for key, value in node.attrib.items():
             self._attribute(made, key, value)
         made.extend(inside)
+        if kind:
+            _hoist(made)
         return [made]
 
     def _attribute(self, made: ElementTree.Element, key: str, value: str) -> None:
@@ -252,6 +275,16 @@ class _Cleaner:
 
     def _id(self, own: str) -> str:
         return self._ids.setdefault(own, f"{_MARK}{len(self._ids)}")
+
+
+def _hoist(group: ElementTree.Element) -> None:
+    """Say once what all shapes of a group look like."""
+    shapes = [shape for shape in group if shape.tag != "defs"]
+    styles = {shape.get("style", "") for shape in shapes}
+    if len(styles) == 1 and (style := styles.pop()):
+        group.set("style", style)
+        for shape in shapes:
+            del shape.attrib["style"]
 
 
 _MARK = "ID-"  # stands in front of every id until the picture is whole

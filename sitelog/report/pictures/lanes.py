@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import isfinite, log10
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from sitelog.report.pictures.drawing import Drawing, baseline, lines
 from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
 from sitelog.report.pictures.words import decades, engineering, lines_of, number, plain, shortened, width_of
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 GAP = 10.0  # between label, plot and value
 _PAD = 8.0  # above and below the words of a row
@@ -67,14 +70,14 @@ class Scale(NamedTuple):
         return min(max(value, self.low), self.high)
 
 
-def lay_out(lanes: Sequence[Lane], head: float = HEAD) -> Layout:
-    """Share the width out and break long labels in two."""
-    value = min(max(width_of(lane.value) for lane in lanes), _VALUE)
+def lay_out(lanes: Sequence[Lane], head: float = HEAD, heading: str = "") -> Layout:
+    """Share the width out and break long labels; `heading` will stand above the values."""
+    value = min(max(width_of(word) for word in (heading, *(lane.value for lane in lanes))), _VALUE)
     label = min(max(width_of(plain(lane.label)) for lane in lanes), _LABEL, WIDTH - value - _PLOT - 2 * GAP)
     parts: list[list[Placed]] = [[]]
     top = head
     for at, lane in enumerate(lanes):
-        words = lines_of(plain(lane.label), label)
+        words = lines_of(plain(lane.label), label, 3)
         height = LINE * len(words) + _PAD
         if top + height > TALLEST and parts[-1]:
             parts.append([])
@@ -129,8 +132,13 @@ def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: Placed) -> None:
         drawing.text(WIDTH, foot, words, colour=lane.colour, anchor="end", bold=lane.bold, into=over)
 
 
-def draw_axis(drawing: Drawing, layout: Layout, scale: Scale, unit: str, bottom: float) -> None:
-    """Words of the scale above the rows, and a fine line down from each."""
+def draw_axis(
+    drawing: Drawing, layout: Layout, scale: Scale, unit: str, bottom: float, heading: str = ""
+) -> Axes:
+    """The plot beside the rows, with the words of its scale above and a fine line down from each.
+
+    `heading` stands above the values.
+    """
     axes = drawing.axes(
         layout.left,
         0,
@@ -141,10 +149,17 @@ def draw_axis(drawing: Drawing, layout: Layout, scale: Scale, unit: str, bottom:
         "x" if scale.log else "",
     )
     ticks = ticks_of(scale, layout.width, unit)
-    lines(axes, [[(value, HEAD - 6), (value, bottom)] for value, _ in ticks], "rule", 1, order=0.5)
+    fine = decades(scale.low, scale.high, 99) if scale.log else [value for value, _ in ticks]
+    lines(
+        axes, [[(value, HEAD - 6), (value, bottom)] for value in fine], "rule", 1, gid="part scale", order=2
+    )
     for value, words in ticks:
         across, _ = drawing.place(axes, value, 0)
         half = width_of(words) / 2
-        drawing.text(min(max(across, half), WIDTH - half), TEXT, words, colour="quiet", anchor="middle")
+        most = WIDTH - half - (width_of(heading) + GAP if heading else 0)
+        drawing.text(min(max(across, half), most), TEXT, words, colour="quiet", anchor="middle")
     if not scale.log and unit:
         drawing.text(0, TEXT, unit, colour="quiet")
+    if heading:
+        drawing.text(WIDTH, TEXT, heading, colour="quiet", anchor="end")
+    return axes

@@ -9,9 +9,11 @@ from sitelog.report.pictures.drawing import Drawing, areas, baseline, box, lines
 from sitelog.report.pictures.style import LINE, WIDTH, class_of
 from sitelog.report.pictures.words import width_of
 
+_INSET = 2.0
 _ROOM = 24.0  # for a mark before its words
 _WORDS = {
     "allowed": "allowed",
+    "median": "middle half, median",
     "uncertainty": "uncertainty, k = 2",
     "bound": "beyond what can be read",
     "wait": "waited",
@@ -44,7 +46,7 @@ class Legend(NamedTuple):
         """Draw it below `top`."""
         if not self.signs:
             return
-        axes = drawing.axes(0, 0, WIDTH, drawing.height, (0, WIDTH), (drawing.height, 0))
+        axes = drawing.ground()
         for sign in self.signs:
             middle = top + 8 + sign.line * (LINE + 4) + LINE / 2
             left, right = sign.left, sign.left + 16
@@ -56,6 +58,9 @@ class Legend(NamedTuple):
             elif sign.kind == "uncertainty":
                 ends = [[(end, middle - 4), (end, middle + 4)] for end in (left, right)]
                 lines(axes, [[(left, middle), (right, middle)], *ends], "ink", 1.6)
+            elif sign.kind == "median":
+                areas(axes, [box(left, right, middle - 6, middle + 6)], "sheet", edge="ink")
+                lines(axes, [[(left + 8, middle - 6), (left + 8, middle + 6)]], "ink", 3)
             elif sign.kind == "wait":
                 areas(axes, [box(left, right, middle - 4, middle + 4)], "accent")
             elif sign.kind == "wanted":
@@ -70,18 +75,18 @@ class Legend(NamedTuple):
 def legend(verdicts: Sequence[str], extras: Sequence[str] = ()) -> Legend:
     """The marks for some verdicts, and for the other shapes that a picture has."""
     words: dict[str, list[str]] = {}
-    for verdict in verdicts:
+    for verdict in filter(None, verdicts):
         said = words.setdefault(class_of(verdict), [])
-        if (verdict or "no limit") not in said:
-            said.append(verdict or "no limit")
+        if verdict not in said:
+            said.append(verdict)
     items = [(kind, ", ".join(words[kind])) for kind in _ORDER if kind in words]
     items += [(extra, _WORDS[extra]) for extra in extras]
     signs: list[Sign] = []
-    left, line = 0.0, 0
+    left, line = _INSET, 0
     for kind, meaning in items:
         width = _ROOM + width_of(meaning)
-        if left and left + width > WIDTH:
-            left, line = 0.0, line + 1
+        if left > _INSET and left + width > WIDTH:
+            left, line = _INSET, line + 1
         signs.append(Sign(kind, meaning, left, line))
         left += width + 14
     return Legend(signs, line + 1 if signs else 0)

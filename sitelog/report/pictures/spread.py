@@ -3,37 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 from math import isfinite
 
 from sitelog.report.pictures.shapes import Point
-from sitelog.report.pictures.strips import strips
+from sitelog.report.pictures.strips import drawn_strips
 from sitelog.report.pictures.words import number
 
 
 def spread(points: Sequence[Point], unit: str, *, name: str, allowed: float | None) -> str:
-    """Each value in a row of its own; shaded is how far the others may lie from the lowest.
+    """Each value in a row of its own; the allowed distance is shaded where it holds most of them.
 
-    A point needs no limits; what it says of them is passed over. "" where there are no points.
+    Limits of a point's own are passed over. Below stands how far the values are apart. "" without values.
     """
-    known = [point.value for point in points if isfinite(point.value)]
+    known = sorted(point.value for point in points if isfinite(point.value))
     if not known:
         return ""
-    low = min(known)
-    high = low + allowed if allowed is not None else None
-    rows = [
-        point._replace(
-            low=low if allowed is not None else None,
-            high=high,
-            verdict=point.verdict or _verdict(point.value, high),
-        )
-        for point in points
-    ]
-    apart = f"{number(max(known) - low)} {unit} apart"
-    asked = f", allowed {number(allowed)} {unit}" if allowed is not None else ""
-    return strips(rows, unit, name=f"{name}: {apart}{asked}")
+    low = high = None
+    apart = Decimal(repr(known[-1])) - Decimal(repr(known[0]))
+    note = f"{number(float(apart))} {unit} apart"
+    bad = False
+    if allowed is not None:
+        low = _fullest(known, allowed)
+        high = low + allowed
+        bad = apart > Decimal(repr(allowed))
+        note = f"{'✗' if bad else '✓'} {note}, allowed {number(allowed)} {unit}"
+    rows = [point._replace(low=low, high=high) for point in points]
+    return drawn_strips(rows, unit, name, note=note, bad=bad)
 
 
-def _verdict(value: float, high: float | None) -> str:
-    if not isfinite(value):
-        return "missing"
-    return "no-limit" if high is None else "pass" if value <= high else "over"
+def _fullest(values: Sequence[float], width: float) -> float:
+    """Where a range of this width begins that holds most of the sorted values, in their midst."""
+    best, most = values[0], 0
+    for first, low in enumerate(values):
+        inside = [value for value in values[first:] if value <= low + width]
+        if len(inside) > most:
+            most = len(inside)
+            best = (low + inside[-1] - width) / 2
+    return best

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import isfinite
 from typing import NamedTuple
 
-from sitelog.report.pictures.drawing import Drawing, areas, box, lines, marks
+from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, lines, marks
 from sitelog.report.pictures.lanes import (
     Lane,
     Layout,
@@ -19,7 +19,7 @@ from sitelog.report.pictures.lanes import (
 )
 from sitelog.report.pictures.legend import legend
 from sitelog.report.pictures.shapes import Point
-from sitelog.report.pictures.style import SIGNS, class_of
+from sitelog.report.pictures.style import LINE, SIGNS, class_of, colour_of
 from sitelog.report.pictures.words import allowed, counted, engineering, number
 
 _ARROW = 16.0  # length of the arrow of a bound
@@ -31,15 +31,22 @@ def strips(points: Sequence[Point], unit: str, *, name: str, log: bool = False) 
     Many rows make several pictures one below the other, on the same scale, so that a printed page can hold
     each. `name` says what is shown, as `torque of the bracket joints`; "" where there are no points.
     """
+    return drawn_strips(points, unit, name, log)
+
+
+def drawn_strips(
+    points: Sequence[Point], unit: str, name: str, log: bool = False, note: str = "", bad: bool = False
+) -> str:
+    """`strips` with a note below: what the values say together, and whether that is failing."""
     if not points:
         return ""
     lanes = [_lane(point, unit) for point in points]
     layout = lay_out(lanes)
     scale = scale_of(_reach(points), log)
-    about = _about(points, unit)
+    about = f"{_about(points, unit)} {note}".rstrip()
     many = len(layout.parts)
     return "\n".join(
-        _part(points, lanes, layout, rows, scale, unit).svg(
+        _part(points, lanes, layout, rows, scale, unit, (note, bad)).svg(
             name if many == 1 else f"{name} ({nth} of {many})", about
         )
         for nth, rows in enumerate(layout.parts, 1)
@@ -54,10 +61,10 @@ def _lane(point: Point, unit: str) -> Lane:
     if point.uncertainty:
         parts.append(f"± {number(point.uncertainty)} {unit}")
     parts += [point.verdict, allowed(point.low, point.high, unit)]
-    words = f"{SIGNS[kind]} {value or point.verdict}"
+    words = f"{SIGNS[kind]} {value or point.verdict}".strip()
     title = f"{point.label}: {', '.join(filter(None, parts))}"
-    colour = "open" if kind == "missing" else "ink" if kind == "good" else kind
-    return Lane(point.label, words, colour, kind != "good" and kind != "quiet", point.link, title)
+    colour = "ink" if kind == "good" else colour_of(kind)
+    return Lane(point.label, words, colour, kind in ("bad", "open", "missing"), point.link, title)
 
 
 def _reach(points: Sequence[Point]) -> Iterator[float]:
@@ -70,7 +77,8 @@ def _reach(points: Sequence[Point]) -> Iterator[float]:
 
 def _about(points: Sequence[Point], unit: str) -> str:
     known = [point for point in points if isfinite(point.value)]
-    parts = [f"{len(points)} values: {counted([point.verdict or 'no limit' for point in points])}."]
+    verdicts = counted([point.verdict for point in points if point.verdict])
+    parts = [f"{len(points)} values{': ' if verdicts else ''}{verdicts}."]
     if known:
         least, most = min(known, key=lambda one: one.value), max(known, key=lambda one: one.value)
         parts.append(
@@ -83,12 +91,10 @@ def _about(points: Sequence[Point], unit: str) -> str:
 
 
 class _Shapes(NamedTuple):
-    """What is drawn in the rows of one part, in the plot's own measures."""
+    """What is drawn at the values of one part: bars, bounds, marks by class, in the measures of the plot."""
 
-    ranges: list[list[tuple[float, float]]]
-    limits: list[list[tuple[float, float]]]
     bars: list[list[tuple[float, float]]]
-    arrows: list[list[tuple[float, float]]]
+    bounds: list[tuple[float, float, str]]
     marks: dict[str, tuple[list[float], list[float]]]
 
 
@@ -99,31 +105,29 @@ def _part(
     rows: Sequence[Placed],
     scale: Scale,
     unit: str,
+    note: tuple[str, bool],
 ) -> Drawing:
     bottom = rows[-1].bottom
     signs = legend([point.verdict for point in points], _extras(points))
-    drawing = Drawing(bottom + signs.height)
-    draw_axis(drawing, layout, scale, unit, bottom)
-    axes = drawing.axes(
-        layout.left,
-        0,
-        layout.width,
-        drawing.height,
-        (scale.low, scale.high),
-        (drawing.height, 0),
-        "x" if scale.log else "",
-    )
-    shapes = _Shapes([], [], [], [], {})
+    below = bottom + (LINE + 8 if note[0] else 0)
+    drawing = Drawing(below + signs.height)
+    axes = draw_axis(drawing, layout, scale, unit, bottom)
+    shapes = _Shapes([], [], {})
     for row in rows:
-        _row(shapes, points[row.at], row, scale, layout.width)
+        _row(shapes, points[row.at], row, scale)
         draw_words(drawing, lanes, row)
-    areas(axes, shapes.ranges, "band", gid="part allowed")
-    lines(axes, shapes.limits, "quiet", 1.8, gid="part limits")
+    ranges = _ranges([(points[row.at], row) for row in rows], scale)
+    areas(axes, [box(*one) for one in ranges], "band", gid="part allowed")
+    lines(axes, _limits(ranges, scale), "quiet", 1.8, gid="part limits")
     lines(axes, shapes.bars, "ink", 1.6, gid="part uncertainty")
-    lines(axes, shapes.arrows, "ink", 1.6, gid="part bounds")
+    for bound, way in ((">", _ARROW), ("<", -_ARROW)):
+        tails = [drawing.place(axes, at, middle) for at, middle, own in shapes.bounds if own == bound]
+        arrows(drawing, tails, way, 0)
     for kind, (x, y) in shapes.marks.items():
         marks(axes, kind, x, y)
-    signs.draw(drawing, bottom)
+    if note[0]:
+        drawing.text(0, below - 5, note[0], colour="bad" if note[1] else "ink", bold=True)
+    signs.draw(drawing, below)
     return drawing
 
 
@@ -138,42 +142,45 @@ def _extras(points: Sequence[Point]) -> list[str]:
     return found
 
 
-def _row(shapes: _Shapes, point: Point, row: Placed, scale: Scale, width: float) -> None:
-    top, bottom, middle = row.top, row.bottom, row.middle
-    if point.low is not None or point.high is not None:
-        low = scale.low if point.low is None else point.low
-        high = scale.high if point.high is None else point.high
-        shapes.ranges.append(box(scale.inside(low), scale.inside(high), top, bottom))
-    shapes.limits.extend(
-        [(limit, top + 1), (limit, bottom - 1)]
-        for limit in (point.low, point.high)
-        if limit is not None and scale.low <= limit <= scale.high
-    )
+Range = tuple[float, float, float, float]
+
+
+def _ranges(rows: Iterable[tuple[Point, Placed]], scale: Scale) -> list[Range]:
+    """What is allowed as left, right, top and bottom; rows below each other share one where they can."""
+    found: list[Range] = []
+    for point, row in rows:
+        if point.low is None and point.high is None:
+            continue
+        left = scale.low if point.low is None else point.low
+        right = scale.high if point.high is None else point.high
+        if found and found[-1][:2] == (left, right) and found[-1][3] == row.top:
+            found[-1] = (left, right, found[-1][2], row.bottom)
+        else:
+            found.append((left, right, row.top, row.bottom))
+    return found
+
+
+def _limits(ranges: Iterable[Range], scale: Scale) -> list[list[tuple[float, float]]]:
+    """The ends of what is allowed; where it has no end, the plot's edge is none."""
+    return [
+        [(end, top), (end, bottom)]
+        for left, right, top, bottom in ranges
+        for end in (left, right)
+        if scale.low < end < scale.high
+    ]
+
+
+def _row(shapes: _Shapes, point: Point, row: Placed, scale: Scale) -> None:
     if not isfinite(point.value):
         return
-    at = scale.inside(point.value)
+    middle, at = row.middle, scale.inside(point.value)
     if point.uncertainty:
         ends = [scale.inside(point.value - point.uncertainty), scale.inside(point.value + point.uncertainty)]
         shapes.bars.append([(ends[0], middle), (ends[1], middle)])
         shapes.bars.extend([(end, middle - 4), (end, middle + 4)] for end in ends)
     bound = point.bound or ("<" if at > point.value else "")
-    if bound in (">", "<"):
-        shapes.arrows.extend(_arrow(at, bound, middle, scale, width))
+    if bound:
+        shapes.bounds.append((at, middle, bound))
     x, y = shapes.marks.setdefault(class_of(point.verdict), ([], []))
     x.append(at)
     y.append(middle)
-
-
-def _arrow(
-    at: float, bound: str, middle: float, scale: Scale, width: float
-) -> list[list[tuple[float, float]]]:
-    """An arrow away from a mark, of a fixed length on the ground whatever the scale."""
-
-    def moved(units: float) -> float:
-        units = units if bound == ">" else -units
-        if scale.log:
-            return float(at * (scale.high / scale.low) ** (units / width))
-        return at + (scale.high - scale.low) * units / width
-
-    tip, back = moved(_ARROW), moved(_ARROW - 5)
-    return [[(at, middle), (tip, middle)], [(back, middle - 4), (tip, middle), (back, middle + 4)]]

@@ -30,10 +30,10 @@ PALETTE = {
 }
 """The page's variables and their values on light paper: what a picture shows outside the page."""
 
-SIGNS = {"good": "✓", "bad": "✗", "open": "△", "missing": "○", "quiet": "–"}
+SIGNS = {"good": "✓", "bad": "✗", "open": "△", "missing": "○", "quiet": "–", "plain": ""}
 """What stands in front of a value in words."""
 
-MARKERS = {"good": "o", "bad": "X", "open": "^", "missing": "o", "quiet": "D"}
+MARKERS = {"good": "o", "bad": "X", "open": "^", "missing": "o", "quiet": "D", "plain": "o"}
 """Matplotlib's name of the shape that stands at a value."""
 
 HOLLOW = frozenset({"open", "missing", "quiet"})
@@ -41,16 +41,21 @@ HOLLOW = frozenset({"open", "missing", "quiet"})
 
 
 def class_of(verdict: str) -> str:
-    """The class of a verdict: good, bad, open, missing (one of the open with its own mark), quiet."""
+    """The class of a verdict: good, bad, open, missing (one of the open with its own mark), quiet.
+
+    What has no verdict at all is plain.
+    """
+    if not verdict:
+        return "plain"
     if verdict == "pass":
         return "good"
     if verdict in FAILING:
         return "bad"
     if verdict == "missing":
         return "missing"
-    return "quiet" if verdict in ("", "no-limit", NOT_APPLICABLE) else "open"
+    return "quiet" if verdict in ("no-limit", NOT_APPLICABLE) else "open"
 
 
 def colour_of(kind: str) -> str:
-    """The colour of a class of verdicts."""
-    return PALETTE["open" if kind == "missing" else kind]
+    """The name of the colour of a class of verdicts."""
+    return {"missing": "open", "plain": "ink"}.get(kind, kind)

@@ -47,7 +47,7 @@ def _placed(events: Sequence[Event]) -> list[list[_Row]]:
     top = 0.0
     before: float | None = None
     for event in events:
-        words = lines_of(plain(event.label), WIDTH - _WORDS)
+        words = lines_of(plain(event.label), WIDTH - _WORDS, 3)
         notes = _notes(event, before)
         before = event.start if event.start is not None else before
         height = LINE * (len(words) + len(notes)) + (_BAR if _waits(event) else 0) + _PAD
@@ -115,7 +115,9 @@ def _part(rows: Sequence[_Row]) -> Drawing:
     extras = ["wait", "wanted"] if any(_waits(row.event) for row in rows) else []
     signs = legend([], extras)
     drawing = Drawing(bottom + signs.height)
-    axes = drawing.axes(0, 0, WIDTH, drawing.height, (0, WIDTH), (drawing.height, 0))
+    axes = drawing.ground()
+    said = max((width_of(_wait_in_words(row.event)) for row in rows if _waits(row.event)), default=0.0)
+    whole = WIDTH - _WORDS - said - 12
     lines(axes, [[(_RAIL, 2), (_RAIL, bottom - 2)]], "rule", 2, order=1)
     waited, asked, stops = [], [], []
     kinds: dict[str, tuple[list[float], list[float]]] = {}
@@ -127,7 +129,6 @@ def _part(rows: Sequence[_Row]) -> Drawing:
         _words(drawing, row)
         if _waits(event):
             middle = row.top + row.height - _PAD / 2 - _BAR / 2
-            whole = WIDTH - _WORDS - width_of(_wait_in_words(event)) - 12
             share = _share(event)
             waited.append(box(_WORDS, _WORDS + whole * share, middle - 4, middle + 4))
             if event.wanted is not None:

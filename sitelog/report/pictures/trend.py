@@ -7,7 +7,7 @@ from datetime import date
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from sitelog.report.pictures.drawing import Drawing, areas, box, marks
+from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, marks
 from sitelog.report.pictures.drawing import lines as draw_lines
 from sitelog.report.pictures.lanes import Scale, scale_of
 from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
@@ -17,9 +17,12 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _PLOT = 44.0  # height of one plot
-_ROW = LINE + _PLOT + 14
+_ABOVE = LINE + 14  # room for the words, and for an arrow of a bound
+_ROW = _ABOVE + _PLOT + 8
 _SIDE = 10.0  # room at both ends for half a mark
 _FOOT = 24.0
+_ARROW = 13.0
+_MANY = 12  # of more days none has a line
 
 Value = tuple[date, float, str]
 Place = tuple[str, Sequence[Value]]
@@ -48,7 +51,7 @@ def trend(
     ends = [limit for limit in (low, high) if limit is not None]
     scale = scale_of([value for _, values in places for _, value, _ in values] + ends, log)
     days = sorted({day.toordinal() for _, values in places for day, _, _ in values})
-    fit = max(1, int((TALLEST - _FOOT) / _ROW))
+    fit = max(1, int((TALLEST - _FOOT - LINE - 8) / _ROW))
     parts = [places[at : at + fit] for at in range(0, len(places), fit)]
     about = _about(places, unit, low, high)
     return "\n".join(
@@ -82,15 +85,19 @@ def _part(
     days: Sequence[int],
     limits: tuple[float | None, float | None],
 ) -> Drawing:
-    drawing = Drawing(len(places) * _ROW + _FOOT)
+    asked = allowed(*limits, unit)
+    head = LINE + 8 if asked else 0.0
+    drawing = Drawing(head + len(places) * _ROW + _FOOT)
+    if asked:
+        drawing.text(0, TEXT, f"shaded: {asked}", colour="quiet")
     first, last = days[0], days[-1]
     if first == last:
         first, last = first - 1, last + 1
     for nth, (label, values) in enumerate(places):
-        top = nth * _ROW
+        top = head + nth * _ROW
         axes = drawing.axes(
             _SIDE,
-            top + LINE + 6,
+            top + _ABOVE,
             WIDTH - 2 * _SIDE,
             _PLOT,
             (first, last),
@@ -98,6 +105,11 @@ def _part(
             "y" if scale.log else "",
         )
         _ground(axes, scale, (first, last), limits)
+        if len(days) <= _MANY:
+            draw_lines(axes, [[(day, scale.low), (day, scale.high)] for day in days], "rule", 1, order=2)
+        for bound, up in ((">", -_ARROW), ("<", _ARROW)):
+            tails = [(day.toordinal(), value) for day, value, own in values if own == bound]
+            arrows(drawing, [drawing.place(axes, *one) for one in tails], 0, up)
         _values(axes, values, limits)
         words = " → ".join(dict.fromkeys([_shown(values[0], unit), _shown(values[-1], unit)]))
         over = drawing.row(top, _ROW, "", f"{label}: " + ", ".join(_said(value, unit) for value in values))
@@ -134,7 +146,7 @@ def _values(axes: Axes, values: Sequence[Value], limits: tuple[float | None, flo
     for day, value, _ in values:
         bad = (low is not None and value < low) or (high is not None and value > high)
         asked = low is not None or high is not None
-        x, y = kinds.setdefault("bad" if bad else "good" if asked else "quiet", ([], []))
+        x, y = kinds.setdefault("bad" if bad else "good" if asked else "plain", ([], []))
         x.append(day.toordinal())
         y.append(value)
     for kind, (x, y) in kinds.items():

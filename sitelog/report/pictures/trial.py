@@ -107,7 +107,7 @@ def _key(drawing: Drawing, panel: _Panel, top: float) -> None:
         words = panel.courses[0].name or _KINDS.get(panel.name, "")
         drawing.text(WIDTH, top + TEXT + 2, words, colour="quiet", anchor="end")
         return
-    axes = drawing.axes(0, 0, WIDTH, drawing.height, (0, WIDTH), (drawing.height, 0))
+    axes = drawing.ground()
     right = WIDTH
     for course, style in reversed(list(zip(panel.courses, _STYLES, strict=False))):
         drawing.text(right, top + TEXT + 2, course.name, colour="quiet", anchor="end")
