@@ -121,10 +121,12 @@ class Drawing:
         with matplotlib.rc_context(_SETTINGS):  # type: ignore[arg-type]
             self._canvas.print_svg(out, metadata=_NO_METADATA)  # type: ignore[no-untyped-call]
         drawn = ElementTree.fromstring(out.getvalue())
-        body = _Cleaner().clean(drawn)
-        body += self._over
-        title, description = _element("title"), _element("desc")
-        title.text, description.text = plain(name), plain(about)
+        # Who listens hears the title and the sentence. The words and links laid over are for who looks: the
+        # table beside each picture has the same, and an image may hold no links for who listens.
+        image, seen = _element("g", role="img"), _element("g", **{"aria-hidden": "true"})
+        _sub(image, "title").text, _sub(image, "desc").text = plain(name), plain(about)
+        image.extend(_Cleaner().clean(drawn))
+        seen.extend(self._over)
         root = _element(
             "svg",
             **{
@@ -133,13 +135,13 @@ class Drawing:
                 "viewBox": f"0 0 {_short(WIDTH)} {_short(self.height)}",
                 "width": _short(WIDTH),
                 "height": _short(self.height),
-                "role": "img",
+                "role": "none",
                 "font-family": FONTS,
                 "font-size": _short(TEXT),
             },
         )
         root.set("style", f"fill: {_VARIABLES[PALETTE['ink']]}")
-        root.extend([title, description, *body])
+        root.extend([image, seen])
         return _named(root, name)
 
 
@@ -292,9 +294,10 @@ _MARK = "ID-"  # stands in front of every id until the picture is whole
 
 def _named(root: ElementTree.Element, name: str) -> str:
     """The picture as text, its ids made its own: from its name and from all that it shows."""
-    root[0].set("id", f"{_MARK}title")
-    root[1].set("id", f"{_MARK}desc")
-    root.set("aria-labelledby", f"{_MARK}title {_MARK}desc")
+    image = root[0]
+    image[0].set("id", f"{_MARK}title")
+    image[1].set("id", f"{_MARK}desc")
+    image.set("aria-labelledby", f"{_MARK}title {_MARK}desc")
     whole = ElementTree.tostring(root, encoding="unicode")
     slug = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:24].rstrip("-") or "picture"
     own = f"p-{slug}-{crc32(whole.encode()):08x}-"

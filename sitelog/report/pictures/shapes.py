@@ -28,8 +28,8 @@ class Point(NamedTuple):
 class Event(NamedTuple):
     """One thing done on a day, or a wait; times in minutes since midnight, None where none was written.
 
-    `end` is where a wait ended, `wanted` how many minutes it should last at least. `kind` is the word that
-    the log has for it.
+    `end` is where a wait ended and its step was done, `wanted` how many minutes it should last at least.
+    `kind` is the word that the log has for it.
     """
 
     start: float | None

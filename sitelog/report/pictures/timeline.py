@@ -49,7 +49,7 @@ def _placed(events: Sequence[Event]) -> list[list[_Row]]:
     for event in events:
         words = lines_of(plain(event.label), WIDTH - _WORDS, 3)
         notes = _notes(event, before)
-        before = event.start if event.start is not None else before
+        before = _when(event) if _when(event) is not None else before
         height = LINE * (len(words) + len(notes)) + (_BAR if _waits(event) else 0) + _PAD
         if top + height > TALLEST and parts[-1]:
             parts.append([])
@@ -57,6 +57,11 @@ def _placed(events: Sequence[Event]) -> list[list[_Row]]:
         parts[-1].append(_Row(event, words, notes, top, height))
         top += height
     return parts
+
+
+def _when(event: Event) -> float | None:
+    """When a thing was done: a wait at its end."""
+    return event.end if event.end is not None else event.start
 
 
 def _waits(event: Event) -> bool:
@@ -72,7 +77,8 @@ def _notes(event: Event, before: float | None) -> list[str]:
     notes = []
     if event.verdict not in ("", "pass", "no-limit"):
         notes.append(f"{SIGNS[class_of(event.verdict)]} {event.verdict}")
-    if event.start is not None and before is not None and event.start < before:
+    when = _when(event)
+    if when is not None and before is not None and when < before:
         notes.append("△ earlier than what stands above")
     return notes
 
@@ -101,7 +107,7 @@ def _wait_in_words(event: Event) -> str:
 
 
 def _about(events: Sequence[Event]) -> str:
-    times = [event.start for event in events if event.start is not None]
+    times = [when for when in map(_when, events) if when is not None]
     parts = [f"{len(events)} entries"]
     if times:
         parts.append(f"from {clock(min(times))} to {clock(max(times))}")
@@ -155,12 +161,12 @@ def _share(event: Event) -> float:
 
 def _words(drawing: Drawing, row: _Row) -> None:
     event = row.event
-    parts = [f"{clock(event.start)} {event.label}", event.verdict]
+    parts = [f"{clock(_when(event))} {event.label}", event.verdict]
     if _waits(event):
         parts.append(_wait_in_words(event))
     over = drawing.row(row.top, row.height, event.link, ", ".join(filter(None, parts)))
     foot = row.top + _PAD / 2 + TEXT - 1
-    drawing.text(_TIME, foot, clock(event.start), colour="quiet", anchor="end", into=over)
+    drawing.text(_TIME, foot, clock(_when(event)), colour="quiet", anchor="end", into=over)
     for words in row.words:
         drawing.text(_WORDS, foot, words, into=over)
         foot += LINE

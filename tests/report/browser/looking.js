@@ -96,8 +96,10 @@
   pictures() {
     const faults = [];
     for (const one of document.querySelectorAll("svg")) {
-      const named = (one.getAttribute("aria-labelledby") || "").split(/\s+/).map((id) => document.getElementById(id)?.textContent.trim());
-      if (one.getAttribute("role") !== "img") faults.push(`${this.place(one)}: no role`);
+      // With links in it only the drawn part is the image: an image has no links for who listens.
+      const image = one.matches("[role=img]") ? one : one.querySelector(":scope > g[role=img]");
+      const named = (image?.getAttribute("aria-labelledby") || "").split(/\s+/).map((id) => document.getElementById(id)?.textContent.trim());
+      if (!image) faults.push(`${this.place(one)}: no role`);
       if (!named.length || !named.every(Boolean)) faults.push(`${this.place(one)}: no name`);
       if (one.querySelector("image, foreignObject, script")) faults.push(`${this.place(one)}: more than lines and text`);
     }
