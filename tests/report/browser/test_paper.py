@@ -1,0 +1,92 @@
+"""`--pdf`: what comes out of the printer, read with a reader of PDF that is not ours."""
+
+import io
+import re
+
+import pypdf
+import pytest
+
+from sitelog.cli.main import main
+from sitelog.views.findings import CAUTION
+from tests.report.browser.pages import EXAMPLES, TODAY
+
+# ISO 216 and ANSI/ASME Y14.1: 210 mm x 297 mm, and 8.5 in x 11 in, in points of 1/72 in.
+PAPERS = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}
+
+
+@pytest.fixture(scope="module")
+def print_of(browser_path, tmp_path_factory):
+    """A site's handover on paper, printed once."""
+    folder = tmp_path_factory.mktemp("paper")
+    made = {}
+
+    def read(site: str, paper: str) -> pypdf.PdfReader:
+        path = folder / f"{site}-{paper}.pdf"
+        if path not in made:
+            words = ["handover", site, str(EXAMPLES), "--pdf", "--paper", paper, "-o", str(path)]
+            assert main([*words, "--today", TODAY]) == 0
+            made[path] = path.read_bytes()
+        return pypdf.PdfReader(io.BytesIO(made[path]))
+
+    return read
+
+
+def _text(page):
+    return " ".join(page.extract_text().split())
+
+
+PRINTS = [("chapel-row-5", "A4"), ("station-40", "Letter")]
+both = pytest.mark.parametrize(("site", "paper"), PRINTS)
+
+
+@both
+def test_the_paper_is_the_one_asked(print_of, site, paper):
+    sizes = {
+        (float(page.mediabox.width), float(page.mediabox.height)) for page in print_of(site, paper).pages
+    }
+    assert len(sizes) == 1
+    assert sizes.pop() == pytest.approx(PAPERS[paper], abs=1)
+
+
+@both
+def test_every_page_is_numbered_and_named(print_of, site, paper):
+    pages = print_of(site, paper).pages
+    assert 3 <= len(pages) <= 40
+    for number, page in enumerate(pages, 1):
+        text = _text(page)
+        assert f"{number} of {len(pages)}" in text
+        assert site in text
+
+
+@both
+def test_the_first_page_tells_the_owner_everything(print_of, site, paper):
+    first, second = map(_text, print_of(site, paper).pages[:2])
+    assert site in first
+    assert re.search(r"(?i)(not )?complete( with reservations)?", first)
+    assert CAUTION in first
+    assert CAUTION not in second
+
+
+@both
+def test_the_pdf_is_tagged_and_has_bookmarks(print_of, site, paper):
+    pdf = print_of(site, paper)
+    root = pdf.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en"
+    kinds = _kinds(root["/StructTreeRoot"])
+    assert kinds >= {"/H1", "/H2", "/Table", "/TH", "/TD", "/Link"}
+    assert site in pdf.metadata.title
+    assert len(next(one for one in pdf.outline if isinstance(one, list))) > 5
+
+
+def _kinds(node):
+    """Every kind of element in the tree that a screen reader goes through."""
+    found, todo = set(), [node]
+    while todo:
+        one = todo.pop().get_object()
+        if isinstance(one, list):
+            todo += one
+        elif isinstance(one, dict):
+            found |= {one["/S"]} if "/S" in one else set()
+            todo += [one["/K"]] if "/K" in one else []
+    return found
