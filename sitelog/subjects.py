@@ -74,6 +74,7 @@ _LIMITS = (
     Column("high", "quantity", "the upper limit"),
     Column("margin", "ratio", "distance to the nearer limit as a share of the tolerance"),
     Column("probability", "ratio", "probability that the true value lies within the limits"),
+    Column("uncertainty", "ratio", "expanded uncertainty of the tool, k = 2, as a share of the value"),
 )
 
 
@@ -115,6 +116,9 @@ SUBJECTS: dict[str, Subject] = {
                 Column("high", "quantity", "the upper limit"),
                 Column("margin", "ratio", "distance to the nearer limit as a share of the tolerance"),
                 Column("probability", "ratio", "probability that the true value lies within the limits"),
+                Column(
+                    "uncertainty", "ratio", "expanded uncertainty of the tool, k = 2, as a share of the value"
+                ),
                 Column("previous", "quantity", "the reading before this one"),
                 Column(
                     "corrected",

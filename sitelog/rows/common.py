@@ -6,6 +6,7 @@ from sitelog.judge import Result
 from sitelog.judge.tools import NOTHING, Behind, behind
 from sitelog.judged import Site
 from sitelog.kinds.reading import Reading
+from sitelog.quantities import Quantity
 from sitelog.site import Mark, Written
 from sitelog.subjects import SUBJECTS
 from sitelog.verdicts import Reason
@@ -14,8 +15,11 @@ Row = tuple[object, ...]
 Cells = dict[str, object]
 
 
+_NAMES = {name: tuple([one.name for one in subject.all_columns]) for name, subject in SUBJECTS.items()}
+
+
 def row(subject: str, cells: dict[str, object]) -> Row:
-    return tuple(cells.get(column.name) for column in SUBJECTS[subject].all_columns)
+    return tuple(map(cells.get, _NAMES[subject]))
 
 
 def common(site: Site, mark: Mark | None, behind: Behind = NOTHING) -> Cells:
@@ -71,9 +75,17 @@ def of_result(site: Site, result: Result) -> Cells:
         "due": due.isoformat() if due is not None else None,
         "margin": result.margin,
         "probability": result.probability,
+        "uncertainty": uncertainty(tool, mark.value if mark is not None else None),
         "low": result.limits.low,
         "high": result.limits.high,
     }
+
+
+def uncertainty(tool: Behind, value: Quantity | None) -> float | None:
+    """The expanded uncertainty that a tool gives a value, as a share of it; none of a point on a scale."""
+    if tool.u is None or value is None or not value.base or value.kind == "temperature":
+        return None
+    return 2 * tool.u / abs(float(value.base))
 
 
 def _is_measured(mark: Mark) -> bool:

@@ -21,6 +21,7 @@ from sitelog.rows.common import (
     is_final,
     of_result,
     states_of,
+    uncertainty,
 )
 from sitelog.site import Mark
 from sitelog.verdicts import by_rank, worst
@@ -111,6 +112,7 @@ def torques(site: Site) -> Iterator[Cells]:
                 "high": asked.limits.high if asked is not None else None,
                 "margin": outcome.margin,
                 "probability": outcome.probability,
+                "uncertainty": uncertainty(outcome.behind, mark.value),
                 "final": int(mark.live),
                 "reworks": result.reworks if result is not None else 0,
                 "previous": previous.value if previous is not None else None,
