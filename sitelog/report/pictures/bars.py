@@ -23,7 +23,7 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
     layout = lay_out(lanes, 0)
     most = max(count for _, count, _ in groups) or 1.0
     about = "; ".join(f"{label} {number(count)}" for label, count, _ in groups) + "."
-    many = len(layout.parts)
+    whole = len(layout.parts)
     pictures = []
     for nth, rows in enumerate(layout.parts, 1):
         drawing = Drawing(rows[-1].bottom + 2)
@@ -37,7 +37,7 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
             colour = colour_of(kind) if kind else "accent"
             fill = "paper" if kind in HOLLOW else colour
             areas(axes, corners, fill, edge=colour, gid=f"part {kind or 'plain'}")
-        pictures.append(drawing.svg(name if many == 1 else f"{name} ({nth} of {many})", about))
+        pictures.append(drawing.svg(name if whole == 1 else f"{name} ({nth} of {whole})", about))
     return "\n".join(pictures)
 
 

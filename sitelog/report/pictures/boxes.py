@@ -18,7 +18,7 @@ from sitelog.report.pictures.lanes import (
 )
 from sitelog.report.pictures.legend import legend
 from sitelog.report.pictures.style import PALETTE
-from sitelog.report.pictures.words import allowed, number
+from sitelog.report.pictures.words import allowed, many, number, outside
 
 _FEW = 8  # of fewer values each is shown: a box of five would claim more than they say
 
@@ -41,10 +41,10 @@ def boxes(
     ends = [limit for limit in (low, high) if limit is not None]
     scale = scale_of([value for _, values in known for value in (values[0], values[-1])] + ends)
     about = _about(known, unit, low, high)
-    many = len(layout.parts)
+    whole = len(layout.parts)
     return "\n".join(
         _part(known, lanes, layout, rows, scale, unit, (low, high)).svg(
-            name if many == 1 else f"{name} ({nth} of {many})", about
+            name if whole == 1 else f"{name} ({nth} of {whole})", about
         )
         for nth, rows in enumerate(layout.parts, 1)
     )
@@ -67,28 +67,28 @@ def quartiles(values: Sequence[float]) -> tuple[float, float, float]:
 
 
 def _outside(values: Sequence[float], low: float | None, high: float | None) -> int:
-    return sum((low is not None and one < low) or (high is not None and one > high) for one in values)
+    return sum(outside(one, low, high) for one in values)
 
 
 def _lane(label: str, values: Sequence[float], unit: str, low: float | None, high: float | None) -> Lane:
-    outside = _outside(values, low, high)
+    beyond = _outside(values, low, high)
     words = f"{len(values)}"
-    title = f"{label}: {len(values)} values from {number(values[0])} to {number(values[-1])} {unit}"
+    title = f"{label}: {many(len(values), 'value')} from {number(values[0])} to {number(values[-1])} {unit}"
     title += f", median {number(quartiles(values)[1])} {unit}"
     if low is not None or high is not None:
-        title += f", {outside} outside"
-        words = f"✗ {outside} of {len(values)}" if outside else f"✓ {len(values)}"
-    return Lane(label, words, "bad" if outside else "ink", bool(outside), "", title)
+        title += f", {beyond} outside"
+        words = f"✗ {beyond} of {len(values)}" if beyond else f"✓ {len(values)}"
+    return Lane(label, words, "bad" if beyond else "ink", bool(beyond), "", title)
 
 
 def _about(
     groups: Sequence[tuple[str, Sequence[float]]], unit: str, low: float | None, high: float | None
 ) -> str:
     total = sum(len(values) for _, values in groups)
-    parts = [f"{total} values in {len(groups)} groups."]
+    parts = [f"{many(total, 'value')} in {many(len(groups), 'group')}."]
     if asked := allowed(low, high, unit):
-        outside = sum(_outside(values, low, high) for _, values in groups)
-        parts.append(f"{outside} outside of what is allowed ({asked}).")
+        beyond = sum(_outside(values, low, high) for _, values in groups)
+        parts.append(f"{beyond} outside of what is allowed ({asked}).")
     return " ".join(parts)
 
 

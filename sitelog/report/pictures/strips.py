@@ -20,7 +20,7 @@ from sitelog.report.pictures.lanes import (
 from sitelog.report.pictures.legend import legend
 from sitelog.report.pictures.shapes import Point
 from sitelog.report.pictures.style import LINE, SIGNS, class_of, colour_of
-from sitelog.report.pictures.words import allowed, counted, engineering, number
+from sitelog.report.pictures.words import allowed, counted, engineering, many, number
 
 _ARROW = 16.0  # length of the arrow of a bound
 
@@ -43,11 +43,11 @@ def drawn_strips(
     lanes = [_lane(point, unit) for point in points]
     layout = lay_out(lanes)
     scale = scale_of(_reach(points), log)
-    about = f"{_about(points, unit)} {note}".rstrip()
-    many = len(layout.parts)
+    about = f"{_about(points, unit)} {note}{'.' * bool(note)}".rstrip()
+    whole = len(layout.parts)
     return "\n".join(
         _part(points, lanes, layout, rows, scale, unit, (note, bad)).svg(
-            name if many == 1 else f"{name} ({nth} of {many})", about
+            name if whole == 1 else f"{name} ({nth} of {whole})", about
         )
         for nth, rows in enumerate(layout.parts, 1)
     )
@@ -78,7 +78,7 @@ def _reach(points: Sequence[Point]) -> Iterator[float]:
 def _about(points: Sequence[Point], unit: str) -> str:
     known = [point for point in points if isfinite(point.value)]
     verdicts = counted([point.verdict for point in points if point.verdict])
-    parts = [f"{len(points)} values{': ' if verdicts else ''}{verdicts}."]
+    parts = [f"{many(len(points), 'value')}{': ' if verdicts else ''}{verdicts}."]
     if known:
         least, most = min(known, key=lambda one: one.value), max(known, key=lambda one: one.value)
         parts.append(

@@ -9,7 +9,7 @@ from sitelog.report.pictures.drawing import Drawing, areas, box, lines, marks
 from sitelog.report.pictures.legend import legend
 from sitelog.report.pictures.shapes import Event
 from sitelog.report.pictures.style import LINE, SIGNS, TALLEST, TEXT, WIDTH, class_of
-from sitelog.report.pictures.words import lines_of, number, plain, width_of
+from sitelog.report.pictures.words import lines_of, many, number, plain, width_of
 
 _TIME = 52.0  # room for `08:05`
 _RAIL = 66.0  # the line that runs through the day
@@ -108,12 +108,12 @@ def _wait_in_words(event: Event) -> str:
 
 def _about(events: Sequence[Event]) -> str:
     times = [when for when in map(_when, events) if when is not None]
-    parts = [f"{len(events)} entries"]
+    parts = [many(len(events), "entry")]
     if times:
         parts.append(f"from {clock(min(times))} to {clock(max(times))}")
     waits = sum(map(_waits, events))
     bad = sum(class_of(event.verdict) == "bad" for event in events)
-    return f"{' '.join(parts)}; {waits} waits, {bad} failing."
+    return f"{' '.join(parts)}; {many(waits, 'wait')}, {bad} failing."
 
 
 def _part(rows: Sequence[_Row]) -> Drawing:

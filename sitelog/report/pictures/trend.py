@@ -11,7 +11,16 @@ from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, marks
 from sitelog.report.pictures.drawing import lines as draw_lines
 from sitelog.report.pictures.lanes import Scale, scale_of
 from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
-from sitelog.report.pictures.words import allowed, engineering, number, plain, shortened, width_of
+from sitelog.report.pictures.words import (
+    allowed,
+    engineering,
+    many,
+    number,
+    outside,
+    plain,
+    shortened,
+    width_of,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -70,7 +79,7 @@ def _about(places: Sequence[Place], unit: str, low: float | None, high: float | 
     falls = sum(values[-1][1] < values[0][1] for _, values in places)
     days = [day for _, values in places for day, _, _ in values]
     parts = [
-        f"{len(places)} places from {min(days).isoformat()} to {max(days).isoformat()}; "
+        f"{many(len(places), 'place')} from {min(days).isoformat()} to {max(days).isoformat()}; "
         f"at {falls} the last value is below the first."
     ]
     if asked := allowed(low, high, unit):
@@ -133,7 +142,12 @@ def _ground(
     if low is None and high is None:
         areas(axes, [box(*days, scale.low, scale.high)], "band")
         return
-    areas(axes, [box(*days, low or scale.low, high or scale.high)], "band", gid="part allowed")
+    areas(
+        axes,
+        [box(*days, scale.low if low is None else low, scale.high if high is None else high)],
+        "band",
+        gid="part allowed",
+    )
     ends = [limit for limit in limits if limit is not None]
     draw_lines(axes, [[(days[0], end), (days[1], end)] for end in ends], "quiet", 1.8, gid="part limits")
 
@@ -144,7 +158,7 @@ def _values(axes: Axes, values: Sequence[Value], limits: tuple[float | None, flo
     draw_lines(axes, [joined], "ink", 1.6, gid="part course")
     kinds: dict[str, tuple[list[float], list[float]]] = {}
     for day, value, _ in values:
-        bad = (low is not None and value < low) or (high is not None and value > high)
+        bad = outside(value, low, high)
         asked = low is not None or high is not None
         x, y = kinds.setdefault("bad" if bad else "good" if asked else "plain", ([], []))
         x.append(day.toordinal())

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from sitelog.report.pictures.drawing import Drawing, areas, lines
 from sitelog.report.pictures.lanes import Scale, scale_of, ticks_of
 from sitelog.report.pictures.style import LINE, TEXT, WIDTH
-from sitelog.report.pictures.words import engineering, number, width_of
+from sitelog.report.pictures.words import engineering, many, number, width_of
 from sitelog.trials.curve import Course, Curve
 
 _LEFT = 58.0  # room for the numbers of a scale
@@ -41,8 +41,8 @@ def trial(curve: Curve, *, name: str) -> str:
     last = hours[-1] or 1.0
     said = [_draw(drawing, panel, nth * _PANEL, hours, curve.breaks) for nth, panel in enumerate(panels)]
     _times(drawing, last, len(panels) * _PANEL)
-    gaps = f"{len(curve.breaks)} gaps in the record" if curve.breaks else "no gap in the record"
-    return drawing.svg(name, f"{'; '.join(said)}; {curve.rows} rows, {gaps}.")
+    gaps = f"{many(len(curve.breaks), 'gap') if curve.breaks else 'no gap'} in the record"
+    return drawing.svg(name, f"{'; '.join(said)}; {many(curve.rows, 'row')}, {gaps}.")
 
 
 def _panels(curve: Curve) -> Iterator[_Panel]:

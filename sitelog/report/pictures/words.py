@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from math import ceil, floor, isfinite, log10
 
-from sitelog.quantities.numerals import format_number
+from sitelog.quantities.numerals import format_number, rounded
 from sitelog.report.pictures.style import TEXT
 
 # Widths in parts of the letters' height, a little above those of common fonts of screens: the page's font is
@@ -74,10 +74,11 @@ def lines_of(text: str, width: float, most: int = 2, size: float = TEXT) -> list
 
 
 def number(value: float) -> str:
-    """A number in plain digits, at most six of them that count."""
+    """A number in plain digits: its whole part, and behind the point up to six digits that count."""
     if not isfinite(value):
         return "–"
-    return format_number(Decimal(f"{Decimal(f'{value:.6g}').normalize():f}"))
+    short = rounded(Decimal(f"{value:.12g}"), 6).normalize()
+    return format_number(Decimal(f"{short:f}"))
 
 
 def engineering(value: float, unit: str) -> str:
@@ -101,11 +102,24 @@ def allowed(low: float | None, high: float | None, unit: str) -> str:
     return f"at most {number(high)} {unit}".rstrip() if high is not None else ""
 
 
+def outside(value: float, low: float | None, high: float | None) -> bool:
+    """Whether a value lies beyond a limit; on it, or off it by what binary numbers round, is inside."""
+    slack = 1e-9 * max(abs(value), 1e-9)
+    return (low is not None and value < low - slack) or (high is not None and value > high + slack)
+
+
 def decades(low: float, high: float, most: int) -> list[float]:
     """The powers of ten from low to high, every second or third only where more than `most` would stand."""
     first, last = ceil(log10(low) - 1e-9), floor(log10(high) + 1e-9)
     step = max(1, ceil((last - first + 1) / max(most, 1)))
     return [10.0**exponent for exponent in range(first, last + 1, step)]
+
+
+def many(count: int, word: str) -> str:
+    """`1 gap`, `2 gaps`."""
+    if count != 1:
+        word = f"{word[:-1]}ies" if word.endswith("ry") else f"{word}s"
+    return f"{count} {word}"
 
 
 def counted(words: Sequence[str]) -> str:
