@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sitelog.trials.reading import Moment, read_trial
+from sitelog.trials.reading import read_trial
 from sitelog.trials.results import Trouble
+from sitelog.trials.watching import Moment
 
 MOST_POINTS = 400
 _OF_ONE_LOT = 8  # first and last, two extremes each of flow and voltage, two edges of a gap

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from sitelog.trials.columns import Column, Columns
 from sitelog.trials.counters import Counters
@@ -14,34 +14,7 @@ from sitelog.trials.results import Gaps, Range, Trial, Trouble
 from sitelog.trials.sums import Point, Sums
 from sitelog.trials.survey import GAP_TIMES, REST, Survey, mode_of
 from sitelog.trials.values import Numbers, Times
-
-
-class Moment(NamedTuple):
-    """One row as it counts, with all that went out and in until then; charging is positive."""
-
-    time: float
-    current: float | None
-    power: float | None
-    voltage: float | None
-    soc: float | None
-    temperature: float | None
-    charge_out: float | None
-    charge_in: float | None
-    energy_out: float | None
-    energy_in: float | None
-
-
-class Watcher(Protocol):
-    """Who is told of each row while a file is added up."""
-
-    def begin(self, rows: int) -> None:
-        """So many rows will come."""
-
-    def add(self, moment: Moment) -> None:
-        """One row."""
-
-    def cut(self) -> None:
-        """The record is broken before the next row."""
+from sitelog.trials.watching import Moment, Watcher
 
 
 def read_trial(file: str, what: str = "", watcher: Watcher | None = None) -> Trial | Trouble:

@@ -1,0 +1,33 @@
+"""What can be looked on at while a file is added up, row by row."""
+
+from __future__ import annotations
+
+from typing import NamedTuple, Protocol
+
+
+class Moment(NamedTuple):
+    """One row as it counts, with all that went out and in until then; charging is positive."""
+
+    time: float
+    current: float | None
+    power: float | None
+    voltage: float | None
+    soc: float | None
+    temperature: float | None
+    charge_out: float | None
+    charge_in: float | None
+    energy_out: float | None
+    energy_in: float | None
+
+
+class Watcher(Protocol):
+    """Who is told of each row while a file is added up."""
+
+    def begin(self, rows: int) -> None:
+        """So many rows will come."""
+
+    def add(self, moment: Moment) -> None:
+        """One row."""
+
+    def cut(self) -> None:
+        """The record is broken before the next row."""
