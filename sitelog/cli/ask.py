@@ -34,6 +34,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--format", choices=_FORMATS, default="table", help="default: table")
     parser.add_argument(
+        "--plot", action="store_true", help="draw the values against their limits, counts as bars"
+    )
+    parser.add_argument(
         "--explain", action="store_true", help="show how the question is understood, and its SQL"
     )
     parser.add_argument("--fields", metavar="SUBJECT", help="list the fields of a subject, such as joints")
@@ -51,6 +54,9 @@ def run(args: argparse.Namespace) -> int:
     """Answer the question; 0 with rows, 1 with none, 2 where it cannot be answered."""
     if args.fields is not None:
         return _fields(args.fields)
+    if args.plot and (args.format != "table" or args.sql is not None):
+        complain("--plot draws the answer to a question: leave --format and --sql out")
+        return 2
     return _as_of(args) if args.as_of is not None else _ask(args)
 
 
@@ -84,7 +90,8 @@ def _load(args: argparse.Namespace, paths: Sequence[str]) -> sitelog.Logs:
     import sitelog
     from sitelog.cli.main import cache_folder
 
-    return sitelog.load(paths or ["."], today_of(args), cache="" if args.no_index else cache_folder())
+    cache = "" if args.no_index else cache_folder()
+    return sitelog.load(paths or ["."], today_of(args), cache=cache)
 
 
 def _answer(args: argparse.Namespace) -> int:
@@ -94,17 +101,22 @@ def _answer(args: argparse.Namespace) -> int:
 
     try:
         question = parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
+        shown = [one.field.text.lower() for one in question.show]
+        if args.plot:
+            from sitelog.cli.plots import drawable
+
+            question = drawable(question)
         logs = _load(args, args.paths)
         if not logs.readable:
             complain("no log could be read")
             return 2
-        return _print(args, logs.ask(question))
+        return _print(args, logs.ask(question), shown)
     except QuestionError as error:
         sys.stderr.write(question_error_text(args.question, error))
         return 2
 
 
-def _print(args: argparse.Namespace, found: sitelog.Answer) -> int:
+def _print(args: argparse.Namespace, found: sitelog.Answer, shown: Sequence[str]) -> int:
     if args.explain:
         from sitelog.ask.tree import outline
 
@@ -114,7 +126,16 @@ def _print(args: argparse.Namespace, found: sitelog.Answer) -> int:
     if args.format == "lines" and not found.lines:
         complain("a count or a share stands in no line: ask for the rows themselves, or for another format")
         return 2
-    _print_rows(args.format, found.logs.loud, found.columns, found)
+    if args.plot:
+        from sitelog.cli.plots import NothingToDrawError, answer_text
+
+        try:
+            _print_drawn(found, answer_text(found, shown))
+        except NothingToDrawError as error:
+            complain(str(error))
+            return 2
+    else:
+        _print_rows(args.format, found.logs.loud, found.columns, found)
     if found.undecided:
         rows = "row is" if found.undecided == 1 else "rows are"
         complain(f"{found.undecided} {rows} left out: a value such as `>999` does not decide the question")
@@ -143,6 +164,16 @@ def _print_rows(form: str, sites: Sequence[Summary], columns: Sequence[Heading],
     if for_people and rows:
         sys.stdout.write(f"\n{CAUTION}\n")
     if is_seen and not rows:
+        print("none", file=sys.stderr)
+
+
+def _print_drawn(found: sitelog.Answer, text: str) -> None:
+    from sitelog.views.findings import CAUTION, headlines_text
+
+    sys.stdout.write(headlines_text(found.logs.loud, color=wants_color(sys.stdout)))
+    if text:
+        sys.stdout.write(f"{text}\n{CAUTION}\n")
+    elif sys.stdout.isatty():
         print("none", file=sys.stderr)
 
 

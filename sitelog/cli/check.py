@@ -21,17 +21,28 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of `check`."""
     add_paths(parser)
     parser.add_argument("--format", choices=_FORMATS, default="text", help="default: text")
+    parser.add_argument(
+        "--plot", action="store_true", help="draw what each site measured against its limits, too"
+    )
     add_today(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print what there is to say about the paths; 0 no error, 1 some, 2 nothing readable."""
+    if args.plot and args.format != "text":
+        complain("--plot draws below the text: leave --format out")
+        return 2
     checked: Checked | Workspace
-    if args.format == "junit":
+    if args.plot or args.format == "junit":
         from sitelog.workspace import load
 
         checked = load(args.paths, today_of(args))
-        _print_junit(checked)
+        if args.plot:
+            from sitelog.cli.plots import sites_text
+
+            _print_text(checked, sites_text(checked.judged))
+        else:
+            _print_junit(checked)
     else:
         from sitelog.fleet import check
 
@@ -51,20 +62,26 @@ def _print(form: str, checked: Checked) -> None:
         from sitelog.views.sarif import as_sarif
 
         sys.stdout.writelines(as_sarif(checked.findings, VERSION, page_of))
-        return
+    elif form == "json":
+        from sitelog.views.findings import as_json
+
+        sys.stdout.write(as_json(checked.findings, checked.sites))
+    else:
+        _print_text(checked)
+
+
+def _print_text(checked: Checked | Workspace, drawn: str = "") -> None:
     from sitelog.views import findings as views
 
-    if form == "json":
-        sys.stdout.write(views.as_json(checked.findings, checked.sites))
-        return
     color = wants_color(sys.stdout)
-    parts = (
+    parts: tuple[str, ...] = (
         views.headlines_text(checked.sites, color=color),
         views.findings_text(checked.findings, color=color),
+        drawn,
         views.summary_text(checked.sites),
     )
     if not any(parts):  # sheets and kits alone, and nothing wrong with them
-        parts = ("", "no fault found in what was read, and no log among it\n", "")
+        parts = ("no fault found in what was read, and no log among it\n",)
     sys.stdout.write("\n".join((*filter(None, parts), views.CAUTION + "\n")))
 
 

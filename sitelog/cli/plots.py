@@ -1,0 +1,215 @@
+"""`--plot`: what a site measured, and the rows of an answer, as strips and bars for a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from sitelog.cli.edges import wants_color
+from sitelog.quantities.quantity import Quantity
+from sitelog.subjects import SUBJECTS
+from sitelog.views.rows import cell_text
+from sitelog.views.strips import Bar, Signs, Strip, bars_text, signs_for, strips_text
+
+if TYPE_CHECKING:
+    import sitelog
+    from sitelog.ask.tree import Question
+    from sitelog.judge import Result
+    from sitelog.judged import Site
+
+_WIDTH = 100  # columns where no terminal says how wide it is
+
+
+class NothingToDrawError(Exception):
+    """What was asked for has no size; says what can be done."""
+
+
+def width() -> int:
+    """The columns to draw in."""
+    if not sys.stdout.isatty():
+        return _WIDTH
+    import shutil
+
+    return shutil.get_terminal_size().columns
+
+
+# ---- of a site -------------------------------------------------------------------------------------
+def sites_text(sites: Sequence[Site]) -> str:
+    """What the sites measured against limits, site by site; empty where they measured nothing."""
+    strips = [strip for site in sites for strip in _told_apart(list(_of_site(site)))]
+    return strips_text(strips, width(), signs_for(sys.stdout.encoding), color=wants_color(sys.stdout))
+
+
+Dated = tuple[Strip, str, str]
+"""A strip, and the day and the time that tell it from another of the same name."""
+
+
+def _of_site(site: Site) -> Iterator[Dated]:
+    for result in site.results:
+        mark, limits = result.mark, result.limits
+        if mark is None or result.asked is None:
+            continue
+        value = result.value if result.value is not None else mark.value
+        # As `insulation dc-pos/earth at 500 V`: what is told in the head is left out of each row.
+        label = result.asked.name.removeprefix(f"{result.kind} ").removeprefix(f"{result.what} ")
+        u = 2 * result.behind.u if result.behind.u is not None else None
+        found = [Strip(_group(result), label, value, limits.low, limits.high, u, result.verdict)]
+        if result.kind == "hole":
+            depth = result.asked.second
+            found[0] = found[0]._replace(group="hole diameter")
+            found.append(
+                found[0]._replace(group="hole depth", value=mark.second, low=depth.low, high=depth.high)
+            )
+        elif result.kind == "cable":
+            asked = next((some for name, some in result.asked.items if name == "drop"), limits)
+            found[0] = found[0]._replace(low=asked.low, high=asked.high)
+        when = str(mark.moment.day or ""), str(mark.moment.clock or "")
+        for one in found:
+            kinds = {q.kind for q in (one.low, one.high) if q is not None}
+            if one.value is not None and kinds == {one.value.kind}:
+                yield one._replace(group=f"{site.name}: {one.group}"), *when
+
+
+def _group(result: Result) -> str:
+    if result.kind in ("joint", "hole"):
+        return f"{result.kind}s"
+    named = {"reading": result.what, "spread": f"{result.what} spread", "cable": "voltage drop"}
+    return named.get(result.kind) or f"{result.kind} {result.what}".strip()
+
+
+def _told_apart(rows: Sequence[Dated]) -> list[Strip]:
+    """The strips; where some of a group have one name, the day behind it, and if need be the time."""
+    names = Counter((strip.group, strip.label) for strip, _, _ in rows)
+    days = Counter((strip.group, strip.label, day) for strip, day, _ in rows)
+    found: list[Strip] = []
+    for strip, day, time in rows:
+        more = [day] if names[strip.group, strip.label] > 1 else []
+        more += [time] if days[strip.group, strip.label, day] > 1 else []
+        found.append(strip._replace(label=" ".join(filter(None, (strip.label, *more)))))
+    return found
+
+
+# ---- of an answer ----------------------------------------------------------------------------------
+_DRAWN = {
+    "joints": ("value",),
+    "torques": ("value",),
+    "readings": ("value",),
+    "holes": ("diameter", "depth"),
+    "cables": ("drop",),
+    "series": ("energy",),
+    "steps": ("waited",),
+}
+_LIMITS = {
+    "value": ("low", "high"),
+    "diameter": ("diameter_low", "diameter_high"),
+    "depth": ("depth_low", "depth_high"),
+    "waited": ("wanted", ""),
+}
+_NO_MARKS = frozenset({"line", "target", *(name for pair in _LIMITS.values() for name in pair)})
+_LABELS = {"readings": ("points", "condition"), "tools": ("tool",), "looks": ("what", "place")}
+_NAMES = ("place", "points", "part", "step", "stage", "defect", "photo", "who", "what")
+_SIZES = frozenset({"quantity", "ratio", "number"})
+
+
+def drawable(question: Question) -> Question:
+    """The question with all the fields that its drawing needs, where it says what to show."""
+    subject = SUBJECTS.get(question.subject.text.lower())
+    if subject is None or not question.show or question.measure is not None:
+        return question
+    from sitelog.ask.tree import Shown
+
+    word = question.show[0].field
+    has = {one.field.text.lower() for one in question.show}
+    wanted = [*_label_fields(subject.name), "site", "what", "day", "time", "verdict", "uncertainty"]
+    wanted += [name for pair in _LIMITS.values() for name in pair]
+    columns = {column.name for column in subject.all_columns} - has
+    more = tuple(Shown(word._replace(text=name), None) for name in dict.fromkeys(wanted) if name in columns)
+    return question._replace(show=question.show + more)
+
+
+def answer_text(found: sitelog.Answer, shown: Sequence[str]) -> str:
+    """The rows of an answer as strips, or as bars where they are counts; `shown` is what it was to show.
+
+    Raises NothingToDrawError where they have no size.
+    """
+    if not found:
+        return ""
+    signs = signs_for(sys.stdout.encoding)
+    if found.lines:
+        strips = _told_apart(list(_of_answer(found, shown)))
+        text = strips_text(strips, width(), signs, color=wants_color(sys.stdout))
+    else:
+        text = _bars(found, signs)
+    if not text:
+        raise NothingToDrawError("no row has a value, so there is nothing to draw")
+    return text
+
+
+def _label_fields(subject: str) -> tuple[str, ...]:
+    names = {column.name for column in SUBJECTS[subject].all_columns}
+    return _LABELS.get(subject) or tuple(name for name in _NAMES if name in names)[:1]
+
+
+def _of_answer(found: sitelog.Answer, shown: Sequence[str]) -> Iterator[Dated]:
+    subject = found.tree.subject.text.lower()
+    columns = {column.name: column for column in found.columns}
+    drawn = [
+        name for name in shown if name not in _NO_MARKS and name in columns and columns[name].type in _SIZES
+    ]
+    drawn = drawn if shown else list(_DRAWN.get(subject, ()))
+    if not drawn:
+        what = "what is shown has" if shown else f"{subject} have"
+        raise NothingToDrawError(f"{what} no size to draw: `show` a field with numbers, or ask for a count")
+    rows = [dict(zip(columns, row.cells, strict=False)) for row in found]
+    several = len({row.get("site") for row in rows}) > 1
+    for row in rows:
+        names = [row.get(name) for name in _label_fields(subject)]
+        label = " at ".join(str(name) for name in names if name)
+        if several or not label:
+            label = f"{row.get('site') or ''} {label}".strip()
+        what = str(row.get("what") or "") if subject == "readings" else ""
+        for name in drawn:
+            value, unit = _size(row.get(name), columns[name].type), columns[name].unit
+            low, high = (_size(row.get(limit)) for limit in _LIMITS.get(name, ("", "")))
+            share = row.get("uncertainty") if name == "value" else None
+            u = None
+            if isinstance(share, float) and value is not None:
+                u = share * abs(float(value.base))
+            group = what if what and name == "value" else f"{what or subject} {name}"
+            group = subject if group == f"{subject} value" else group
+            verdict = str(row.get("verdict") or "")
+            when = str(row.get("day") or ""), str(row.get("time") or "")
+            yield Strip(group, label, value, low, high, u, verdict, unit), *when
+
+
+def _size(cell: object, type_: str = "quantity") -> Quantity | None:
+    """A cell as a quantity: a share in per cent, a number without a unit."""
+    if isinstance(cell, Quantity) or not isinstance(cell, int | float):
+        return cell if isinstance(cell, Quantity) else None
+    number = Decimal(f"{cell:.12g}")
+    if type_ == "ratio":
+        return Quantity(Decimal(f"{number * 100:.4g}"), "%", "ratio", number)
+    return Quantity(Decimal(f"{number:.6g}"), "", "number", number)
+
+
+def _bars(found: sitelog.Answer, signs: Signs) -> str:
+    """A bar for each group that was counted or measured; those of one kind of quantity on one scale."""
+    per = found.columns[: len(found.tree.per)]
+    measured = found.columns[len(per)]
+    if measured.type not in (*_SIZES, "measure"):
+        raise NothingToDrawError(f"`{measured.name}` is no size that could be drawn")
+    bars: dict[str, list[Bar]] = {}
+    for row in found:
+        size = _size(row.cells[len(per)], measured.type)
+        if size is not None:
+            label = " ".join(cell_text(one, cell) for one, cell in zip(per, row.cells, strict=False))
+            text = cell_text(measured, row.cells[len(per)])
+            bars.setdefault(size.kind, []).append(Bar(label or measured.name, text, float(size.base)))
+    measure = found.tree.measure
+    words = [measure.name] if measure is not None and measure.field is not None else []
+    words += [measured.name, "of", found.tree.subject.text.lower()]
+    words += ["per", ", ".join(one.name for one in per)] if per else []
+    return "\n".join(bars_text(" ".join(words), some, width(), signs) for some in bars.values())
