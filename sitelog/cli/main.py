@@ -68,6 +68,11 @@ COMMANDS: dict[str, Command] = {
         "write the page of one site for owner, reviewer and inspector: HTML or Markdown",
         "sitelog handover quay-14 -o quay-14.html",
     ),
+    "overview": Command(
+        "sitelog.cli.overview",
+        "write one page of all sites: what needs a visit first, defects, tools, joints, drifting readings",
+        "sitelog overview example_logs -o overview.html",
+    ),
     "trace": Command(
         "sitelog.cli.trace",
         "what a tool's error or a recalled serial touches, on every site, judged again",
@@ -130,7 +135,7 @@ def _end(message: str, status: int) -> int:
 def _dispatch(arguments: list[str]) -> int:
     if arguments and arguments[0] in COMMANDS:
         name = arguments[0]
-        keeping = keep_tables(asking=name == "ask")
+        keeping = keep_tables(asking=name in ("ask", "overview"))
         module = import_module(COMMANDS[name].module)
         status: int = module.run(understood(name, arguments[1:]))
         if keeping:

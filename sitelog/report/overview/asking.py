@@ -1,0 +1,34 @@
+"""What is needed of an answer. The overview asks as a reader can, so that its numbers are those of `ask`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, Protocol
+
+from sitelog.views.rows import Heading
+
+
+class Row(Protocol):
+    """One row of an answer: its fields by name and in order, and where it stands."""
+
+    @property
+    def file(self) -> str: ...
+    @property
+    def line(self) -> int: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def cells(self) -> Sequence[Any]: ...
+    def __getitem__(self, name: str, /) -> Any: ...
+
+
+class Answer(Protocol):
+    """The rows that answer a question, and what its columns are."""
+
+    @property
+    def columns(self) -> Sequence[Heading]: ...
+    def __iter__(self) -> Iterator[Row]: ...
+
+
+Ask = Callable[[str], Answer]
+"""From a question to its answer."""
