@@ -37,7 +37,7 @@ def boxes(
     if not known:
         return ""
     lanes = [_lane(label, values, unit, low, high) for label, values in known]
-    layout = lay_out(lanes, heading=_heading(low, high))
+    layout = lay_out(lanes, unit=unit, heading=_heading(low, high))
     ends = [limit for limit in (low, high) if limit is not None]
     scale = scale_of([value for _, values in known for value in (values[0], values[-1])] + ends)
     about = _about(known, unit, low, high)

@@ -70,10 +70,11 @@ class Scale(NamedTuple):
         return min(max(value, self.low), self.high)
 
 
-def lay_out(lanes: Sequence[Lane], head: float = HEAD, heading: str = "") -> Layout:
-    """Share the width out and break long labels; `heading` will stand above the values."""
+def lay_out(lanes: Sequence[Lane], head: float = HEAD, unit: str = "", heading: str = "") -> Layout:
+    """Share the width out and break long labels; `unit` and `heading` will stand above labels and values."""
     value = min(max(width_of(word) for word in (heading, *(lane.value for lane in lanes))), _VALUE)
-    label = min(max(width_of(plain(lane.label)) for lane in lanes), _LABEL, WIDTH - value - _PLOT - 2 * GAP)
+    label = max(width_of(word) for word in (unit, *(plain(lane.label) for lane in lanes)))
+    label = min(label, _LABEL, WIDTH - value - _PLOT - 2 * GAP)
     parts: list[list[Placed]] = [[]]
     top = head
     for at, lane in enumerate(lanes):
@@ -156,8 +157,9 @@ def draw_axis(
     for value, words in ticks:
         across, _ = drawing.place(axes, value, 0)
         half = width_of(words) / 2
+        least = half + (width_of(unit) + GAP / 2 if unit and not scale.log else 0)
         most = WIDTH - half - (width_of(heading) + GAP if heading else 0)
-        drawing.text(min(max(across, half), most), TEXT, words, colour="quiet", anchor="middle")
+        drawing.text(min(max(across, least), most), TEXT, words, colour="quiet", anchor="middle")
     if not scale.log and unit:
         drawing.text(0, TEXT, unit, colour="quiet")
     if heading:

@@ -41,7 +41,7 @@ def drawn_strips(
     if not points:
         return ""
     lanes = [_lane(point, unit) for point in points]
-    layout = lay_out(lanes)
+    layout = lay_out(lanes, unit=unit)
     scale = scale_of(_reach(points), log)
     about = f"{_about(points, unit)} {note}{'.' * bool(note)}".rstrip()
     whole = len(layout.parts)

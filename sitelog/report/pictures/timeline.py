@@ -30,7 +30,8 @@ class _Row(NamedTuple):
 def timeline(events: Sequence[Event], *, name: str) -> str:
     """The events from top to bottom as they are given, waits as bars beside the wait that was asked.
 
-    Each bar has a scale of its own: the asked wait ends at the same place in all. "" without events.
+    Each bar has a scale of its own: the asked wait ends at the same place in all. A wait that nobody asked
+    for stands in words alone. "" without events.
     """
     if not events:
         return ""
@@ -100,7 +101,7 @@ def lasting(minutes: float) -> str:
 
 def _wait_in_words(event: Event) -> str:
     waited = _waited(event)
-    parts = [f"waited {lasting(waited)}" if waited is not None else "no wait written"]
+    parts = [f"waited {lasting(waited)}"] if waited is not None else []
     if event.wanted is not None:
         parts.append(f"asked {lasting(event.wanted)}")
     return ", ".join(parts)
@@ -118,7 +119,7 @@ def _about(events: Sequence[Event]) -> str:
 
 def _part(rows: Sequence[_Row]) -> Drawing:
     bottom = rows[-1].top + rows[-1].height
-    extras = ["wait", "wanted"] if any(_waits(row.event) for row in rows) else []
+    extras = ["wait", "wanted"] if any(row.event.wanted for row in rows) else []
     signs = legend([], extras)
     drawing = Drawing(bottom + signs.height)
     axes = drawing.ground()
@@ -135,13 +136,15 @@ def _part(rows: Sequence[_Row]) -> Drawing:
         _words(drawing, row)
         if _waits(event):
             middle = row.top + row.height - _PAD / 2 - _BAR / 2
-            share = _share(event)
-            waited.append(box(_WORDS, _WORDS + whole * share, middle - 4, middle + 4))
-            if event.wanted is not None:
+            if event.wanted and (lasted := _waited(event)) is not None:
+                end = _WORDS + whole * _share(lasted, event.wanted)
+                waited.append(box(_WORDS, end, middle - 4, middle + 4))
+            if event.wanted:
                 end = _WORDS + whole * _ASKED
                 asked.append([(_WORDS, middle), (end, middle)])
                 stops.append([(end, middle - 8), (end, middle + 8)])
-            drawing.text(WIDTH, middle + 5, _wait_in_words(event), colour="quiet", anchor="end")
+            at, anchor = (WIDTH, "end") if event.wanted else (_WORDS, "start")
+            drawing.text(at, middle + 5, _wait_in_words(event), colour="quiet", anchor=anchor)
     lines(axes, asked, "quiet", 1.2, gid="part asked", order=2)
     areas(axes, waited, "accent", gid="part waits", order=3)
     lines(axes, stops, "ink", 2.4, gid="part ends", order=4)
@@ -151,12 +154,9 @@ def _part(rows: Sequence[_Row]) -> Drawing:
     return drawing
 
 
-def _share(event: Event) -> float:
+def _share(waited: float, wanted: float) -> float:
     """How much of a bar's room a wait fills."""
-    waited = _waited(event) or 0.0
-    if not event.wanted:
-        return _ASKED if waited else 0.0
-    return max(0.0, min(waited / event.wanted * _ASKED, 1.0))
+    return max(0.0, min(waited / wanted * _ASKED, 1.0))
 
 
 def _words(drawing: Drawing, row: _Row) -> None:

@@ -49,10 +49,14 @@ def test_a_wait_far_too_long_stays_in_its_room():
     assert max(x for x, _ in bar) < float(text.get("x", "")) - 100
 
 
-def test_a_wait_that_nobody_wrote_down_is_said():
+def test_a_wait_that_nobody_wrote_down_or_asked_for_has_no_bar():
     root = one(timeline([Event(600, None, "settle", "did", "missing", "", 15)], name="n"))
-    assert "no wait written, asked 15 min" in words(root)
-    assert drawn(root, "part waits") in ([], [[(84.0, y) for _, y in drawn(root, "part waits")[0]]])
+    assert "asked 15 min" in words(root)
+    assert drawn(root, "part waits") == []
+    assert len(drawn(root, "part ends")) == 1
+    root = one(timeline([Event(600, 602, "settle", "did", "pass")], name="n"))
+    assert "waited 120 s" in words(root)
+    assert drawn(root, "part waits") == drawn(root, "part ends") == []
 
 
 def test_what_was_out_of_order_is_said_in_words():
