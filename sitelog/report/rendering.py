@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,9 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 _TEMPLATES = Path(__file__).with_name("templates")
+
+_LONG_WORD = re.compile(r"\S{25,}")
+_PIECE = 8
 
 
 def render(template: str, **facts: Any) -> str:
@@ -29,7 +33,18 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
     )
     environment.filters["css_string"] = _css_string
+    environment.filters["pieces"] = _pieces
     return environment
+
+
+def _pieces(text: str) -> list[str]:
+    """A text in the pieces between which a line may break: whole, but for words too long for a cell."""
+    found, start = [], 0
+    for word in _LONG_WORD.finditer(text):
+        for at in range(word.start() + _PIECE, word.end() - _PIECE // 2, _PIECE):
+            found.append(text[start:at])
+            start = at
+    return [*found, text[start:]]
 
 
 def _css_string(text: str) -> str:
