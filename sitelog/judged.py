@@ -9,7 +9,7 @@ from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple, record, replace
 from sitelog.judge import Judge, Result
-from sitelog.judge.defects import Flaw, flaws
+from sitelog.judge.defects import Flaw
 from sitelog.judge.near import near_names
 from sitelog.judge.parts import Stay, across, left
 from sitelog.judge.report import findings_of
@@ -94,13 +94,13 @@ def judge_site(
     findings = [*log.findings, *findings_of(judge, results)]
     said = {(one.file, one.line) for one in findings if one.slug == "unknown-place"}
     findings += near_names(results, said)
-    found, of_defects = flaws(log)
+    found = judge.flaws
     away = _away(log)
     todos = _todos(log)
     findings += [
         *judge.stay_findings,
         *left(log, judge.stays),
-        *of_defects,
+        *judge.flaw_findings,
         *_not_lead(judge),
         *_open_defects(log, found),
         *_future_days(log, judge.today),
@@ -117,7 +117,7 @@ def judge_site(
         tuple(findings),
         judge.today,
         signed,
-        _replaced(log, judge, results),
+        _replaced(judge, results),
         away,
         tuple(found),
         summary,
@@ -152,23 +152,24 @@ def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:
     return {id(result): day for result, day in days if day is not None}
 
 
-def _replaced(log: SiteLog, judge: Judge, results: Sequence[Result]) -> frozenset[MarkId]:
+def _replaced(judge: Judge, results: Sequence[Result]) -> frozenset[MarkId]:
     """Live marks that a newer one under the same conditions stands in place of."""
-    standing = {result.mark.id for result in results if result.mark is not None}
-    live = [
-        (mark.id, (judge.evidence.key(mark), mark.condition_key))
-        for mark in judge.marks
-        if mark.live and mark.kind in ("joint", "reading", "hole", "look", "set")
-    ]
-    newest = {about: mark_id for mark_id, about in live}
-    return frozenset(one for one, about in live if one != newest[about] and one not in standing)
+    older: set[MarkId] = set()
+    for key, marks in judge.evidence.items():
+        if len(marks) > 1 and key.kind in ("joint", "reading", "hole", "look", "set"):
+            live = [(mark.id, mark.condition_key) for mark in marks if mark.live]
+            newest = {condition: one for one, condition in live}
+            older.update(one for one, condition in live if one != newest[condition])
+    if not older:
+        return frozenset()
+    return frozenset(older - {result.mark.id for result in results if result.mark is not None})
 
 
 # ---- leaving, defects, things to do --------------------------------------------------------------
 def _live_texts(log: SiteLog, kind: str) -> list[Written]:
     return [
         one
-        for one in log.written
+        for one in log.of(Text)
         if isinstance(one.record, Text)
         and one.record.kind == kind
         and (one.file, one.entry.number) not in log.struck.lines
@@ -229,7 +230,8 @@ def _words(log: SiteLog, away: Written | None, todos: Sequence[Written]) -> list
 def _future_days(log: SiteLog, today: date) -> list[Finding]:
     """Days later than tomorrow: somewhere it is tomorrow already, and nowhere any later."""
     found: list[Finding] = []
-    for one in log.written:
+    last = log.written[-1].around.moment.day if log.written else None  # they stand in the order of days
+    for one in log.written if last is not None and last > today + timedelta(days=1) else ():
         day = one.record.date if isinstance(one.record, Day) else None
         if one.record is not None and one.record.head.date is not None:
             day = one.record.head.date
@@ -268,7 +270,7 @@ def _not_lead(judge: Judge) -> list[Finding]:
     found: list[Finding] = []
     crew = judge.site.crew
     leads = [name.name for name in crew.values() if name.role == "lead"]
-    for one in judge.site.written:
+    for one in judge.site.of(Sign, NotApplicable):
         if (
             isinstance(one.record, Sign)
             and one.record.purpose in CLOSING.values()
@@ -350,7 +352,7 @@ def _gaps(
             gaps.append(
                 Gap(log.name, "defects", text, severity, "", flaw.since.file, flaw.since.entry.number)
             )
-    stage_of = stage_names(judge)
+    stage_of = judge.asking.once(stage_names)
     groups: dict[tuple[str, str, str, int], list[tuple[Result, str]]] = {}
     order: dict[str, int] = {name: at for at, name in enumerate(dict.fromkeys(stage_of.values()))}
     for result in results:

@@ -30,9 +30,9 @@ class Blank(NamedTuple):
 def blanks(site: SiteLog, names: Names) -> dict[Key, list[Blank]]:
     """The lines with a `___`, by what each of them is to say. A blank is no record, only a place for one."""
     found: dict[Key, list[Blank]] = defaultdict(list)
-    for one in site.written:
+    for one in [one for one in site.written if "__" in one.entry.text]:
         body = one.entry.body
-        if one.record is None or body is None or "__" not in one.entry.text:
+        if one.record is None or body is None:
             continue
         hollow = next((token for token in body.tokens() if token.type == "HOLLOW"), None)
         if hollow is None or (one.file, one.entry.number) in site.struck.lines:

@@ -47,7 +47,7 @@ class Case:
         self.evidence = Evidence(self.marks, self.asking)
         self.states = States(self.marks, site.sheets)
         self.excused = self._excused()
-        self.flaws, _ = flaws(site)
+        self.flaws, self.flaw_findings = flaws(site)
         self.reopenings = self._reopenings()
         self.removed = {
             self.names.place(mark.place)
@@ -100,7 +100,7 @@ class Case:
     def _excused(self) -> dict[str, NotApplicable]:
         """The names that a lead took out of the missing, with a reason."""
         found: dict[str, NotApplicable] = {}
-        for one in self.site.written:
+        for one in self.site.of(NotApplicable):
             record = one.record
             if (
                 isinstance(record, NotApplicable)

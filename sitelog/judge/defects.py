@@ -39,7 +39,7 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
     """Every defect of a site in order, and what is wrong with how they are written."""
     found: list[Flaw] = []
     findings: list[Finding] = []
-    for one in site.written:
+    for one in site.of(Defect, Cleared):
         record = one.record
         if (one.file, one.entry.number) in site.struck.lines:
             continue

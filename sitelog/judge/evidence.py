@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
 
 from sitelog.frozen import NamedTuple
 from sitelog.kinds.asked import Asked
@@ -12,6 +13,8 @@ from sitelog.places import compress, group
 from sitelog.records import Sheet
 from sitelog.records.sheet import STATES
 from sitelog.site import Mark
+
+_Found = TypeVar("_Found")
 
 _SYMMETRIC = frozenset({"resistance"})
 OVER_TEST_VOLTAGE = 1.25
@@ -72,7 +75,8 @@ class Asking:
         self.sheets = sheets
         self.names = Names(sheets)
         self.asked = [one for sheet in sheets for one in sheet.asked]
-        self.keys = {self.names.asked(one) for one in self.asked}
+        self.keyed = [(one, self.names.asked(one)) for one in self.asked]
+        self.keys = {key for _, key in self.keyed}
         for one in self.asked:
             if one.kind == "spread":  # a spread asks for the reading at each of its places
                 self.keys.update(
@@ -85,6 +89,14 @@ class Asking:
         self._names_of: dict[int, tuple[str, ...]] = {}
         self._meant: dict[tuple[str, str], dict[str, list[Asked]]] = {}
         self._marked: dict[tuple[str, str, str, bool], Key] = {}
+        self._once: dict[Callable[[Asking], Any], Any] = {}
+
+    def once(self, work: Callable[[Asking], _Found]) -> _Found:
+        """What some work finds in the sheets alone, done once for all sites; it may not be changed."""
+        if work not in self._once:
+            self._once[work] = work(self)
+        found: _Found = self._once[work]
+        return found
 
     def key(self, mark: Mark) -> Key:
         """What a mark is about; a resistance between B and A is that between A and B."""
@@ -155,9 +167,9 @@ class Evidence:
         """The marks about one thing, in order."""
         return self._by_key.get(key, [])
 
-    def keys(self) -> Iterable[Key]:
-        """Everything that was marked."""
-        return self._by_key.keys()
+    def items(self) -> Iterable[tuple[Key, list[Mark]]]:
+        """Everything that was marked, with its marks."""
+        return self._by_key.items()
 
     def members(self, key: Key) -> str:
         """The asked places of the same sort that belong to a group: `bracket-1..8` for `bracket`."""

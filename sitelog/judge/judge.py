@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from sitelog.judge.case import REMOVAL, Case, later
@@ -54,10 +55,7 @@ class Judge(Case):
         """One result for each requirement and visit that asks it, and for what was done unasked."""
         found: list[Result] = []
         seen: set[Key] = set()
-        # What another line asks of the same thing, in a visit of this log, is what was done for that line.
-        serving = {self.names.asked(one) for one in self.asked if self.visits[id(one)]}
-        for one in self.asked:
-            key = self.names.asked(one)
+        for one, key in self.asking.keyed:
             if one.kind == "spread":
                 found += [judge_spread(self, one, stay) for stay in self.visits[id(one)]]
                 continue
@@ -66,20 +64,24 @@ class Judge(Case):
             if not marks and (marks := self._by_word(one)):
                 seen.add(self.evidence.key(marks[0]))
             stays = self.visits[id(one)]
-            if (
-                not stays and marks and key not in serving
-            ):  # done in a visit that does not ask it: judged all the same
+            if not stays and marks and key not in self._served:
+                # done in a visit that does not ask it: judged all the same
                 stays = [self.site.visits[marks[0].moment.visit]]
             for at, stay in enumerate(stays):
                 end = stays[at + 1].index if at + 1 < len(stays) else len(self.site.visits)
                 within = marks
                 if len(self.site.visits) > 1:
                     within = [mark for mark in marks if stay.index <= mark.moment.visit < end]
-                found.append(self._result(one, stay, within, end))
-        for key in self.evidence.keys():  # noqa: SIM118 (no dict)
+                found.append(self._result(one, stay, within, end, len(marks) > 1))
+        for key, marks in self.evidence.items():
             if key not in seen and key.kind in RULES:
-                found.append(self._unasked(key, self.evidence.of(key)))
+                found.append(self._unasked(key, marks))
         return found
+
+    @cached_property
+    def _served(self) -> set[Key]:
+        """What some line asks in a visit of this log: what was done of it was done for that line."""
+        return {key for one, key in self.asking.keyed if self.visits[id(one)]}
 
     def _by_word(self, one: Asked) -> list[Mark]:
         """`set mode self-use` serves what a sheet wrote as `set mode self-use`."""
@@ -89,7 +91,7 @@ class Judge(Case):
         return [mark for mark in marks if mark.word.casefold() == one.place.casefold()]
 
     # ---- one requirement -----------------------------------------------------------------------------
-    def _result(self, one: Asked, stay: Stay, marks: Sequence[Mark], end: int) -> Result:
+    def _result(self, one: Asked, stay: Stay, marks: Sequence[Mark], end: int, several: bool) -> Result:
         fits = [(mark, fit(one, mark)) for mark in marks] if one.condition is not None else []
         counting = [mark for mark, how in fits if how.answer == "yes"] if fits else marks
         held = one.every is not None and stay.purpose != INSTALL
@@ -126,7 +128,7 @@ class Judge(Case):
             outcome.margin,
             outcome.probability,
             outcome.behind,
-            self.previous(one, mark),
+            self.previous(one, mark) if several else None,
             max(reworks, 0),
             dict(outcome.computed).get("drop") if outcome.computed else None,
         )

@@ -48,9 +48,12 @@ def swapped(marks: Sequence[Mark], same_place: Places) -> list[Mark]:
 
 def stays(marks: Sequence[Mark], same_place: Places) -> tuple[list[Stay], list[Finding]]:
     """Every stay on a site, in order, and what cannot be true of it."""
-    found: dict[str, list[Stay]] = defaultdict(list)
+    places = dict.fromkeys([mark.place for mark in marks])
+    found: dict[str, list[Stay]] = {same_place(place): [] for place in places}  # in the order of the job
     findings: list[Finding] = []
     for mark in marks:
+        if mark.kind not in ("part", "registered"):
+            continue
         key = same_place(mark.place)
         here = found[key][-1] if found[key] and found[key][-1].until is None else None
         if mark.kind == "registered" and here is not None and isinstance(mark.record, Registered):

@@ -8,11 +8,13 @@ from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judge.blanks import Blank, blanks, waiting_for
 from sitelog.judge.calibration import limits_of
+from sitelog.judge.evidence import Asking
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
 from sitelog.kinds.header import NamedSheet, Use
 from sitelog.physics.uncertainty import conformance, standard_uncertainty
 from sitelog.places import compress, expand, hint
+from sitelog.records import Sheet
 from sitelog.records.sheet import STATES
 from sitelog.site import Mark, SiteLog
 from sitelog.verdicts import Reason
@@ -44,7 +46,7 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     found = [_finding(judge.site, group, waiting.get(id(group[0][0]))) for group in groups.values()]
     found += _live_work(judge)
     found += _unknown_names(judge, results)
-    found += _sheet_names(judge)
+    found += judge.asking.once(_sheet_names)
     found += _tools(judge, results)
     return found
 
@@ -100,9 +102,12 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]], blank: Blank
 def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: str, help: str) -> Finding:
     """What is missing stands nowhere; it is said where the log names the sheet that asks it."""
     sheet = result.asked.sheet.casefold() if result.asked is not None else ""
-    lines = [one for one in site.written if isinstance(one.record, NamedSheet)]
     named = next(
-        (one for one in lines if isinstance(one.record, NamedSheet) and one.record.name.casefold() == sheet),
+        (
+            one
+            for one in site.of(NamedSheet)
+            if isinstance(one.record, NamedSheet) and one.record.name.casefold() == sheet
+        ),
         None,
     )
     if named is None:
@@ -154,18 +159,22 @@ _UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}
 # ---- names that nothing knows ------------------------------------------------------------------------------
 def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     """Places and steps of a sort that a sheet asks, known to no sheet; the nearest is then still missing."""
-    if not judge.asked:
+    unasked = [
+        (result, result.mark)
+        for result in results
+        if result.asked is None
+        and result.mark is not None
+        and judge.evidence.key(result.mark) not in judge.evidence.asked_keys
+    ]
+    if not judge.asked or not unasked:
         return []
     whats = {(one.kind, one.what.casefold()) for one in judge.asked}
     kinds = {one.kind for one in judge.asked}
     open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
-    states = _states(judge)
+    states = _states(judge.sheets)
     lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Mark]] = {}
-    for result in results:
-        mark = result.mark
-        if result.asked is not None or mark is None or judge.evidence.key(mark) in judge.evidence.asked_keys:
-            continue
+    for result, mark in unasked:
         if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
             result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats
         ):
@@ -210,17 +219,17 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     return found
 
 
-def _states(judge: Judge) -> set[str]:
+def _states(sheets: Sequence[Sheet]) -> set[str]:
     """Every state that an entry can bring about or end."""
-    pairs = (*STATES, *(pair for sheet in judge.sheets for pair in sheet.states))
+    pairs = (*STATES, *(pair for sheet in sheets for pair in sheet.states))
     return {state for pair in pairs for state in pair}
 
 
-def _sheet_names(judge: Judge) -> list[Finding]:
+def _sheet_names(asking: Asking) -> tuple[Finding, ...]:
     """Names behind `while`, `after`, `before` and `reopens` that mean nothing, or two things."""
     found: list[Finding] = []
-    states = _states(judge)
-    for one in judge.asked:
+    states = _states(asking.sheets)
+    for one in asking.asked:
         for state, _ in one.states:
             if state.casefold() not in states:
                 message = f"`{state}` behind `while` is no state that an entry could end"
@@ -229,7 +238,7 @@ def _sheet_names(judge: Judge) -> list[Finding]:
                 help = f"did you mean `{close[0]}`? Else {help}" if close else help
                 found.append(_in_sheet(one.file, one.line, "unknown-step", message, help))
         for name in (*one.after, *one.before, *one.reopens):
-            groups = judge.evidence.meant(name, one)
+            groups = asking.meant(name, one)
             if len(groups) == 1:
                 continue
             if groups:
@@ -244,7 +253,7 @@ def _sheet_names(judge: Judge) -> list[Finding]:
                     )
                 )
             else:
-                known = {other.what or other.place for other in judge.asked}
+                known = {other.what or other.place for other in asking.asked}
                 close = _close(name, known, 0.6)
                 help = f"did you mean `{close[0]}`?" if close else ""
                 found.append(
@@ -252,7 +261,7 @@ def _sheet_names(judge: Judge) -> list[Finding]:
                         one.file, one.line, "unknown-step", f"nothing that is asked is called `{name}`", help
                     )
                 )
-    return found
+    return tuple(found)
 
 
 def _in_sheet(file: str, line: int, slug: str, message: str, help: str) -> Finding:
@@ -262,7 +271,7 @@ def _in_sheet(file: str, line: int, slug: str, message: str, help: str) -> Findi
 # ---- tools -------------------------------------------------------------------------------------------------
 def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     found: list[Finding] = []
-    for one in judge.site.written:
+    for one in judge.site.of(Use):
         if isinstance(one.record, Use) and judge.box.kits:
             for tool in one.record.tools:
                 if tool.name.strip("_") and not judge.box.find(tool.name):  # `___` is a blank
@@ -293,8 +302,12 @@ def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
 def _never_fits(judge: Judge) -> list[Finding]:
     """Tools that could not show a joint within its limits even on the best value: said once, before work."""
     found: list[Finding] = []
+    if not any(judge.guards.values()):
+        return found
     sheet_lines = {
-        one.record.name.casefold(): one for one in judge.site.written if isinstance(one.record, NamedSheet)
+        one.record.name.casefold(): one
+        for one in judge.site.of(NamedSheet)
+        if isinstance(one.record, NamedSheet)
     }
     groups: dict[tuple[str, str], list[str]] = {}
     for one in judge.asked:

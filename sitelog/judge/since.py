@@ -16,11 +16,11 @@ def since(case: Case, order: Order, one: Asked, mark: Mark, marks: Sequence[Mark
     reasons: list[Reason] = []
     if mark is not marks[-1] and (later := [each for each in marks if each.moment.order > mark.moment.order]):
         reasons += _afterwards(case, order, one, mark, later)
-    if defect := _retest(case, one, mark):
+    if case.flaws and (defect := _retest(case, one, mark)):
         reasons.append(
             Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again")
         )
-    if cause := _reopened_by(case, one, mark, end):
+    if case.reopenings and (cause := _reopened_by(case, one, mark, end)):
         did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
         if _dismantling(case, cause):
             reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))

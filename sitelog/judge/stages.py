@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from sitelog.frozen import NamedTuple
-from sitelog.judge.evidence import members
+from sitelog.judge.evidence import Asking, members
 from sitelog.judge.judge import Judge
 from sitelog.judge.results import Result
 from sitelog.kinds.asked import Asked
@@ -35,10 +35,10 @@ def key_of(asked: Asked) -> _Key:
     return asked.sheet, asked.line, asked.key
 
 
-def stage_names(judge: Judge) -> dict[_Key, str]:
+def stage_names(asking: Asking) -> Mapping[_Key, str]:
     """The stage of each requirement: that of its own sheet first, else of any sheet that names it."""
     found: dict[_Key, str] = {}
-    for sheet in judge.sheets:
+    for sheet in asking.sheets:
         for stage, names in sheet.stages:
             for name in names:
                 for others in members(name, sheet.asked).values():
@@ -49,8 +49,10 @@ def stage_names(judge: Judge) -> dict[_Key, str]:
 
 def stages(judge: Judge, results: Sequence[Result]) -> list[Stage]:
     """The stages of a site in the order of its sheets; none where no sheet has any."""
-    names = stage_names(judge)
     by_stage: dict[str, list[Result]] = {name: [] for sheet in judge.sheets for name, _ in sheet.stages}
+    if not by_stage:
+        return []
+    names = judge.asking.once(stage_names)
     for result in results:
         if result.asked is not None and (stage := names.get(key_of(result.asked))) is not None:
             by_stage[stage].append(result)

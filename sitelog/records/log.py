@@ -80,8 +80,7 @@ def read_log(source: Source) -> Log:
                 findings.append(
                     _at(source.file, entry, "two-sites", message, "one log is one site: start a new file")
                 )
-    tried = any(line.record is None and line.entry.text.lstrip().lower().startswith("site") for line in lines)
-    if site is None and not tried and (lines or not source.findings):
+    if site is None and not _tried_site(lines) and (lines or not source.findings):
         first = lines[0].entry if lines else Entry("", 1, "")
         findings.append(
             _at(
@@ -95,6 +94,11 @@ def read_log(source: Source) -> Log:
     return Log(
         source.file, site.name if site is not None else "", tuple(lines), tuple(findings), source.lines
     )
+
+
+def _tried_site(lines: list[Line]) -> bool:
+    """Whether a line that could not be read was to name the site."""
+    return any(line.record is None and line.entry.text.lstrip().lower().startswith("site") for line in lines)
 
 
 def _at(file: str, entry: Entry, slug: str, message: str, help: str = "") -> Finding:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
+from typing import Any, TypeAlias
 
-from sitelog.frozen import NamedTuple, record
-from sitelog.kinds.base import Clock, Condition, Place, Record, Value
+from sitelog.frozen import NamedTuple
+from sitelog.kinds.base import Clock, Condition, Place, Record
 from sitelog.kinds.electric import Cable, Device, Series
 from sitelog.kinds.hole import Hole
 from sitelog.kinds.look import Look, Setting
@@ -99,8 +100,7 @@ class Around(NamedTuple):
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
-@record
-class Written:
+class Written(NamedTuple):
     """One entry with what surrounds it, in the order of the job."""
 
     entry: Entry
@@ -111,92 +111,137 @@ class Written:
     signed: bool  # a signature stands below it
 
 
-def marks_of(record: Record, around: Around) -> Iterator[Mark]:
+def marks_of(record: Record, around: Around) -> tuple[Mark, ...]:
     """The marks that one record makes; none where it only speaks of the job."""
+    done = _DONE.get(record.__class__)
+    if done is None:
+        return ()
+    return tuple([_new(Mark, (*one, record, *around)) for one in done(record)])
 
-    def mark(
-        kind: str,
-        what: str,
-        place: Place,
-        mode: str = "final",
-        value: Value | None = None,
-        second: Quantity | None = None,
-        word: str = "",
-        conditions: tuple[Condition, ...] = (),
-        quantity: Quantity | None = None,
-    ) -> Mark:
-        start, end = (value.start, value.end) if value is not None else (place.start, place.end)
-        quantity = value.quantity if value is not None else quantity
-        fields = (kind, what, place.name, mode, quantity, second, word, conditions, start, end, record)
-        return _new(Mark, fields + around)
 
-    match record:
-        case Torque(_, places, mode, values, _):
-            for at, place in enumerate(places):
-                value = values[at] if values else None
-                if mode in ("final", "click") and (value is None or value.quantity is None):
-                    continue  # a blank, or a value that could not be read: said already
-                yield mark("joint", "", place, mode, value)
-        case Loosed(_, places):
-            for place in places:
-                yield mark("joint", "", place, "loosed")
-        case Hole(_, places, diameters, depths, mode):
-            for at, place in enumerate(places):
-                if mode != "final":
-                    yield mark("hole", "", place, mode)
-                elif diameters[at].quantity is not None and depths[at].quantity is not None:
-                    yield mark("hole", "", place, mode, diameters[at], depths[at].quantity)
-        case Reading(_, what, places, values, answer, conditions, _, _, _, mode, _):
-            kind = "dead" if what == "dead" and record.head.entry.kind == "dead" else "reading"
-            for at, place in enumerate(places):
-                value = values[at] if values else None
-                if mode == "final" and not answer and (value is None or value.quantity is None):
-                    continue
-                yield mark(kind, "" if kind == "dead" else what, place, mode, value, None, answer, conditions)
-        case Look(_, whats, places, answer, mode):
-            if answer or mode != "final":
-                for seen in whats:
-                    for place in places or (Place("", seen.start, seen.end),):
-                        yield mark("look", seen.name, place, mode, word=answer)
-        case Setting(_, what, place_name, text, quantity, at_text):
-            yield mark("set", what, Place(place_name, *at_text), word=text, quantity=quantity)
-        case Did(_, places, waited, mode):
-            for place in places:
-                yield mark("step", place.name, Place("", place.start, place.end), mode, quantity=waited)
-        case Lock(_, places, locked, label):
-            for place in places:
-                yield mark("state", "locked" if locked else "unlocked", place, word=label)
-        case Serial(_, places, serials) | Scan(_, places, serials):
-            for place, serial in zip(places, serials, strict=False):  # a scan may hold no serial
-                if serial.name:
-                    here = Place(place.name, serial.start, serial.end)
-                    yield mark("part", "", here, word=serial.name)
-        case Swap(_, places, _, new) if not _is_blank(new):
-            yield mark("part", "", places[0], "swap", word=new)
-        case Removed(_, places, serials, _):
-            for at, place in enumerate(places):
-                yield mark("part", "", place, "removed", word=serials[at] if serials else "")
-        case Registered(_, places, reference) if not _is_blank(reference):
-            for place in places:
-                yield mark("registered", "", place, word=reference)
-        case Photo(_, file_name, places, _) if not _is_blank(file_name):
-            stem = file_name.rpartition("/")[2].rpartition(".")[0] or file_name
-            names = [place.name for place in places] or [""]
-            for name in names:
-                entry = record.head.entry
-                yield mark("photo", file_name, Place(name or stem, entry.start, entry.end), word=stem)
-        case Ref(_, what, value_text) if not _is_blank(value_text):
-            entry = record.head.entry
-            yield mark("ref", what, Place("", entry.start, entry.end), word=value_text)
-        case Cable(places=places) if _says_something(record):
-            for place in places:
-                yield mark("cable", "", place)
-        case Series(_, what, file_name) if not _is_blank(file_name):
-            entry = record.head.entry
-            yield mark("series", what, Place("", entry.start, entry.end), word=file_name)
-        case Device(_, places):
-            for place in places:
-                yield mark("device", "", place)
+_Done: TypeAlias = (
+    "tuple[str, str, str, str, Quantity | None, Quantity | None, str, tuple[Condition, ...], int, int]"
+)
+"""What a mark says of itself: its fields but for the record and what surrounds that."""
+
+
+def _at(kind: str, what: str, place: Place, mode: str = "final", word: str = "") -> _Done:
+    """Something done at a place, without a value."""
+    name, start, end = place
+    return kind, what, name, mode, None, None, word, (), start, end
+
+
+def _torque(one: Torque) -> Iterator[_Done]:
+    mode, values = one.mode, one.values
+    if not values:
+        if mode not in ("final", "click"):
+            yield from [_at("joint", "", place, mode) for place in one.places]
+        return
+    for place, (quantity, start, end, _) in zip(one.places, values, strict=False):
+        if quantity is not None or mode not in ("final", "click"):  # else a blank, or said already
+            yield "joint", "", place.name, mode, quantity, None, "", (), start, end
+
+
+def _hole(one: Hole) -> Iterator[_Done]:
+    for at, place in enumerate(one.places):
+        if one.mode != "final":
+            yield _at("hole", "", place, one.mode)
+            continue
+        (width, start, end, _), depth = one.diameters[at], one.depths[at].quantity
+        if width is not None and depth is not None:
+            yield "hole", "", place.name, one.mode, width, depth, "", (), start, end
+
+
+def _reading(one: Reading) -> Iterator[_Done]:
+    dead = one.what == "dead" and one.head.entry.kind == "dead"
+    kind, what = ("dead", "") if dead else ("reading", one.what)
+    values, mode, answer, conditions = one.values, one.mode, one.answer, one.conditions
+    for at, (name, start, end) in enumerate(one.places):
+        quantity = None
+        if values:
+            quantity, start, end, _ = values[at]
+        if quantity is not None or mode != "final" or answer:
+            yield kind, what, name, mode, quantity, None, answer, conditions, start, end
+
+
+def _look(one: Look) -> Iterator[_Done]:
+    if one.answer or one.mode != "final":
+        for seen in one.whats:
+            for place in one.places or (Place("", seen.start, seen.end),):
+                yield _at("look", seen.name, place, one.mode, one.answer)
+
+
+def _setting(one: Setting) -> Iterator[_Done]:
+    yield "set", one.what, one.place, "final", one.quantity, None, one.value, (), *one.at
+
+
+def _did(one: Did) -> Iterator[_Done]:
+    for name, start, end in one.places:
+        yield "step", name, "", one.mode, one.waited, None, "", (), start, end
+
+
+def _lock(one: Lock) -> Iterator[_Done]:
+    state = "locked" if one.locked else "unlocked"
+    return (_at("state", state, place, word=one.label) for place in one.places)
+
+
+def _serial(one: Serial | Scan) -> Iterator[_Done]:
+    for place, (serial, start, end) in zip(one.places, one.serials, strict=False):  # a scan may hold none
+        if serial:
+            yield _at("part", "", Place(place.name, start, end), word=serial)
+
+
+def _removed(one: Removed) -> Iterator[_Done]:
+    for at, place in enumerate(one.places):
+        yield _at("part", "", place, "removed", one.serials[at] if one.serials else "")
+
+
+def _swap(one: Swap) -> Iterator[_Done]:
+    if not _is_blank(one.new):
+        yield _at("part", "", one.places[0], "swap", one.new)
+
+
+def _registered(one: Registered) -> Iterator[_Done]:
+    if not _is_blank(one.reference):
+        for place in one.places:
+            yield _at("registered", "", place, word=one.reference)
+
+
+def _photo(one: Photo) -> Iterator[_Done]:
+    if not _is_blank(one.file_name):
+        entry = one.head.entry
+        stem = one.file_name.rpartition("/")[2].rpartition(".")[0] or one.file_name
+        for name in [place.name for place in one.places] or [""]:
+            yield _at("photo", one.file_name, Place(name or stem, entry.start, entry.end), word=stem)
+
+
+def _named(kind: str, what: str, word: str, entry: Entry) -> Iterator[_Done]:
+    """What a whole entry says of the job by a name, unless that is still to be filled in."""
+    if not _is_blank(word):
+        yield _at(kind, what, Place("", entry.start, entry.end), word=word)
+
+
+_DONE: dict[type[Record], Callable[[Any], Iterator[_Done]]] = {
+    Torque: _torque,
+    Loosed: lambda one: (_at("joint", "", place, "loosed") for place in one.places),
+    Hole: _hole,
+    Reading: _reading,
+    Look: _look,
+    Setting: _setting,
+    Did: _did,
+    Lock: _lock,
+    Serial: _serial,
+    Scan: _serial,
+    Swap: _swap,
+    Removed: _removed,
+    Registered: _registered,
+    Photo: _photo,
+    Ref: lambda one: _named("ref", one.what, one.value, one.head.entry),
+    Cable: lambda one: (_at("cable", "", place) for place in one.places if _says_something(one)),
+    Series: lambda one: _named("series", one.what, one.file_name, one.head.entry),
+    Device: lambda one: (_at("device", "", place) for place in one.places),
+}
+"""For each kind of record that makes marks, what they say."""
 
 
 def _is_blank(name: str) -> bool:

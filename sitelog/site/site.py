@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from types import MappingProxyType
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
@@ -13,7 +15,7 @@ from sitelog.kinds.header import Crew, Day, NamedKit, NamedSheet, Site, Use, Vis
 from sitelog.kinds.paper import NotApplicable, Received, Sign, Strike, Text
 from sitelog.records import Kit, Log, Sheet
 from sitelog.site.marks import Around, Mark, Moment, Written, marks_of
-from sitelog.site.strikes import Struck, strike
+from sitelog.site.strikes import NOTHING_STRUCK, Struck, strike
 from sitelog.site.zones import comes_twice
 from sitelog.syntax.tokens import Entry
 
@@ -44,6 +46,14 @@ class SiteLog:
     struck: Struck
     findings: tuple[Finding, ...] = ()
     texts: tuple[tuple[str, ...], ...] = ()  # every line of each file as written
+    sorts: Mapping[type[object], Sequence[Written]] = MappingProxyType({})  # `written`, for `of`
+
+    def of(self, *sorts: type[Record]) -> Sequence[Written]:
+        """What was written of some sorts of record, in order; quicker than to look through all of it."""
+        found = [self.sorts[sort] for sort in sorts if sort in self.sorts]
+        if len(found) < 2:
+            return found[0] if found else ()
+        return [one for one in self.written if one.record.__class__ in sorts]
 
     def live_marks(self) -> list[Mark]:
         """Every mark that was not struck, in order."""
@@ -59,7 +69,7 @@ _EVENING, _MORNING = 18 * 3600, 6 * 3600
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 # The entries that speak of the log itself and need no day.
-_HEADER = (Site, NamedSheet, NamedKit, Crew, Zone, Visit, Day)
+_HEADER = frozenset({Site, NamedSheet, NamedKit, Crew, Zone, Visit, Day})
 
 
 class _Walk:
@@ -82,40 +92,36 @@ class _Walk:
         self.tools: dict[str, tuple[str, ...]] = {}
         self.last: dict[tuple[str, date | None], int] = {}
         said_no_day = False
-        for one in (line.record for line in log.lines):
+        for _, one in log.lines:
             if isinstance(one, Crew):
                 if one.name.casefold() in self.crew and one.role != self.crew[one.name.casefold()].role:
                     self._say(one, "duplicate-name", f"`{one.name}` is named twice, as two things")
                 self.crew.setdefault(one.name.casefold(), one)
         self.lead = next((name for name, one in self.crew.items() if one.role == "lead"), "")
-        last_sign = max((line.entry.number for line in log.lines if isinstance(line.record, Sign)), default=0)
-        for line in log.lines:
-            record = line.record
-            if isinstance(record, Visit):
-                self._visit(record)
-            elif isinstance(record, Day):
-                self._day(record)
-                said_no_day |= record.date is None  # a date that could not be read was said already
-            elif isinstance(record, Zone):
-                self.zone = record.name
-            around = self._around(log.file, line.entry, record)
-            if isinstance(record, Use):
-                who = around.by if record.head.by else ""
-                self.tools[who] = tuple(tool.name for tool in record.tools)
-            if (
-                around.moment.day is None
-                and not said_no_day
-                and record is not None
-                and not isinstance(record, _HEADER)
-            ):
-                said_no_day = True
-                self._say(
-                    record, "no-day", "on which day? No `day` stands above", "put `day 2026-03-02` above it"
-                )
-            marks = tuple(marks_of(record, around)) if record is not None else ()
-            self.written.append(
-                Written(line.entry, log.file, record, around, marks, line.entry.number <= last_sign)
-            )
+        signs = (entry.number for entry, one in reversed(log.lines) if isinstance(one, Sign))
+        last_sign = next(signs, 0)
+        for entry, one in log.lines:
+            if header := one.__class__ in _HEADER:  # one look for them all: most are none of these
+                if isinstance(one, Visit):
+                    self._visit(one)
+                elif isinstance(one, Day):
+                    self._day(one)
+                    said_no_day |= one.date is None  # a date that could not be read was said already
+                elif isinstance(one, Zone):
+                    self.zone = one.name
+            around = self._around(entry, one, header)
+            marks: tuple[Mark, ...] = ()
+            if one is not None:
+                marks = marks_of(one, around)
+                if isinstance(one, Use):
+                    who = around.by if one.head.by else ""
+                    self.tools[who] = tuple(tool.name for tool in one.tools)
+                if around.moment.day is None and not said_no_day and not header:
+                    said_no_day = True
+                    help = "put `day 2026-03-02` above it"
+                    self._say(one, "no-day", "on which day? No `day` stands above", help)
+            signed = entry.number <= last_sign
+            self.written.append(_new(Written, (entry, log.file, one, around, marks, signed)))
 
     def _say(
         self, record: Record, slug: str, message: str, help: str = "", at: tuple[int, int] | None = None
@@ -143,9 +149,9 @@ class _Walk:
         self.seconds = 0
         self.tools.clear()
 
-    def _around(self, file: str, entry: Entry, record: Record | None) -> Around:
+    def _around(self, entry: Entry, record: Record | None, header: bool) -> Around:
         head = record.head if record is not None else None
-        opens, header = isinstance(record, Day), isinstance(record, _HEADER)
+        opens = header and isinstance(record, Day)
         named = head.by[0] if head is not None and head.by and not opens else self.day_by
         by = named or self.lead
         if head is not None and head.by and not opens and self.crew:
@@ -199,8 +205,12 @@ def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequen
     for log in sorted(logs, key=_first_day):
         walk.log(log)
     written = sorted(walk.written, key=lambda one: one.around.moment.order)
-    struck = strike(written, walk.findings)
-    visits = [_signed(stay, written, struck) for stay in walk.visits] or [Stay(0, INSTALL, None)]
+    sorts: dict[type[object], list[Written]] = defaultdict(list)
+    for one in written:
+        sorts[one.record.__class__].append(one)
+    struck = strike(written, walk.findings) if Strike in sorts else NOTHING_STRUCK
+    signs = sorts.get(Sign, ())
+    visits = [_signed(stay, signs, struck) for stay in walk.visits] or [Stay(0, INSTALL, None)]
     return SiteLog(
         name,
         tuple(log.file for log in logs),
@@ -212,6 +222,7 @@ def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequen
         struck,
         tuple(walk.findings),
         tuple(log.text for log in logs),
+        sorts,
     )
 
 
@@ -228,9 +239,9 @@ CLOSING = {"install": "installed", "service": "serviced", "removal": "removed"}
 """For each purpose of a visit, the purpose of the signature that closes it."""
 
 
-def _signed(stay: Stay, written: Sequence[Written], struck: Struck) -> Stay:
+def _signed(stay: Stay, signs: Sequence[Written], struck: Struck) -> Stay:
     """The visit with the signature that closes it, where there is one."""
-    for one in written:
+    for one in signs:
         record = one.record
         if (
             isinstance(record, Sign)

@@ -22,6 +22,9 @@ class Struck(NamedTuple):
     lines: frozenset[tuple[str, int]]
 
 
+NOTHING_STRUCK = Struck(frozenset(), frozenset())
+
+
 def strike(written: Sequence[Written], findings: list[Finding]) -> Struck:
     """Work through the strikes from top to bottom; one that matches nothing, or too much, is said."""
     marks: set[MarkId] = set()
