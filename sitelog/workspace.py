@@ -350,7 +350,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
     judge = Judge(log_of_site, box, today, _trials(log_of_site, own))
     files = {("file", path) for log in logs for path in photos(log)}
-    files |= {("file", _beside(mark)) for mark in log_of_site.live_marks() if mark.kind == "series"}
+    files |= {("file", beside(mark)) for mark in log_of_site.live_marks() if mark.kind == "series"}
     return Work(
         judge_site(log_of_site, judge, own, held),
         used,
@@ -360,7 +360,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     )
 
 
-def _beside(mark: Mark) -> str:
+def beside(mark: Mark) -> str:
     """The path of the file that an entry names: beside the log, or below it."""
     folder = os.path.dirname(mark.file) if mark.file != "-" else ""
     return os.path.join(folder, *mark.word.split("/"))
@@ -375,7 +375,7 @@ def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | T
         from sitelog.trials.reading import read_trial
         from sitelog.trials.results import Trouble
 
-        trial = read_trial(_beside(mark), mark.what)
+        trial = read_trial(beside(mark), mark.what)
         found[mark.file, mark.line] = trial
         if isinstance(trial, Trouble):
             own.append(_trouble(mark, trial))

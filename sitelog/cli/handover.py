@@ -108,13 +108,11 @@ def _wanted(name: str, workspace: Workspace) -> Site | None:
 
 
 def _written(site: Site, workspace: Workspace, form: str) -> str:
-    from sitelog.report.handover import handover
-
-    facts = handover(site, workspace.findings)
     if form == "markdown":
+        from sitelog.report.handover import handover
         from sitelog.report.handover.markdown import markdown
 
-        return markdown(facts)
-    from sitelog.report.handover.page import page
+        return markdown(handover(site, workspace.findings))
+    from sitelog.report.handover.page import page_of
 
-    return page(facts)
+    return page_of(site, workspace.findings)

@@ -93,16 +93,21 @@ def _meaning(told: Told, state: str) -> str:
 
 # ---- what, where, who, when ----------------------------------------------------------------------------
 def _what(told: Told) -> tuple[Cell, ...]:
+    with_parts = {one.sheet for one in told.site.judge.asked if one.kind == "part"}
     cells = [
-        Cell(
-            " ".join(filter(None, (sheet.name, f"revision {sheet.revision}" if sheet.revision else ""))),
-            note=sheet.title,
-        )
+        Cell(f"{sheet.name} revision {sheet.revision}" if sheet.revision else sheet.name, note=sheet.title)
         for sheet in told.log.sheets
+        if sheet.name in with_parts or not with_parts
     ]
     parts = [row for row in told.rows("parts") if row["serial"] and not row["until"]]
     cells += [Cell(f"{row['part']}: {row['serial']}", told.link(row["file"], row["line"])) for row in parts]
-    return tuple(cells)
+    return _shortened(cells, "Parts and serials")
+
+
+def _shortened(cells: list[Cell], rest: str) -> tuple[Cell, ...]:
+    """As many as the first page has room for."""
+    more = len(cells) - ROOM
+    return (*cells[:ROOM], Cell(f"and {more} more", note=f"see {rest}")) if more > 0 else tuple(cells)
 
 
 def _where(told: Told) -> tuple[Cell, ...]:
@@ -140,6 +145,12 @@ def _todo(told: Told, state: str) -> tuple[Cell, ...]:
         cells.append(
             Cell(f"{'△ due since' if late else 'Due again on'} {day}: {again}", look="open" if late else "")
         )
+    cells.append(
+        Cell(
+            "Leave whatever is behind a cover to a licensed person; the maker's instructions say how to "
+            "switch off, and what to do in an emergency."
+        )
+    )
     cells.append(
         Cell("Keep this page with the papers of the building; it ends with the log it was made from.")
     )

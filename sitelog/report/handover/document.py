@@ -6,8 +6,11 @@ for line 27 of the log). A `look` is `good`, `bad`, `open` or `quiet`, as the st
 
 from __future__ import annotations
 
+from datetime import date
+
 from sitelog.frozen import record
-from sitelog.report.pictures.shapes import Point
+from sitelog.report.pictures.shapes import Event, Point
+from sitelog.trials.curve import Curve
 
 
 @record
@@ -23,10 +26,20 @@ class Cell:
 
 @record
 class Head:
-    """The head of a column; its look is `number`, `words` (long text) or nothing."""
+    """The head of a column; its look is `number`, `when` (a day), `words` (long), `short` or `tiny`."""
 
     text: str
     look: str = ""
+
+
+def heads_of(text: str) -> tuple[Head, ...]:
+    """Heads of a text such as `what …; values #; day @`: `…` marks long text, `#` numbers, `@` days."""
+    looks = {"…": "words", "#": "number", "@": "when"}
+    parts = (one.strip().rpartition(" ") for one in text.split(";"))
+    return tuple(
+        Head(before, looks[last]) if last in looks else Head(f"{before} {last}".strip())
+        for before, _, last in parts
+    )
 
 
 @record
@@ -60,7 +73,7 @@ class Group:
 
 @record
 class Tiles:
-    """A map of places, in groups."""
+    """A map of places, in the groups that one line of a sheet asks for."""
 
     caption: str
     groups: tuple[Group, ...]
@@ -87,22 +100,79 @@ class Items:
 
 @record
 class Strips:
-    """Values beside their limits, to be drawn one row each."""
+    """Values beside their limits, drawn one row each; with `log` on a scale of decades."""
 
     caption: str
+    name: str
     points: tuple[Point, ...]
     unit: str
-    name: str
     log: bool = False
     sort = "strips"
+
+
+@record
+class Trend:
+    """Values over the visits, by place; of each its day, its number and its bound."""
+
+    caption: str
+    name: str
+    lines: tuple[tuple[str, tuple[tuple[date, float, str], ...]], ...]
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    log: bool = False
+    sort = "trend"
+
+
+@record
+class Spread:
+    """Cells or modules side by side, with the distance that is allowed between them."""
+
+    caption: str
+    name: str
+    points: tuple[Point, ...]
+    unit: str
+    allowed: float | None
+    sort = "spread"
+
+
+@record
+class Timeline:
+    """One day from top to bottom."""
+
+    caption: str
+    name: str
+    events: tuple[Event, ...]
+    sort = "timeline"
+
+
+@record
+class Course:
+    """A trial over time."""
+
+    caption: str
+    name: str
+    curve: Curve
+    sort = "course"
+
+
+Picture = Strips | Trend | Spread | Timeline | Course
+
+
+@record
+class Figures:
+    """Pictures that belong together; the numbers in them stand in a table near by."""
+
+    pictures: tuple[Picture, ...]
+    sort = "figures"
 
 
 @record
 class Photo:
     """One photo: its bytes as a `data:` address, or why it is not shown."""
 
-    name: str
-    about: str
+    name: str  # its file
+    about: str  # what the log says it shows
     address: str
     width: int
     height: int
@@ -128,6 +198,7 @@ class Line:
     text: str
     notes: tuple[Cell, ...] = ()
     struck: bool = False
+    comment: bool = False
 
 
 @record
@@ -139,7 +210,7 @@ class Verbatim:
     sort = "verbatim"
 
 
-Part = Table | Tiles | Words | Items | Strips | Photos | Verbatim
+Part = Table | Tiles | Words | Items | Figures | Photos | Verbatim
 
 
 @record

@@ -6,10 +6,21 @@ from collections.abc import Callable, Iterable
 
 from sitelog.findings.finding import Finding
 from sitelog.judged import Site
-from sitelog.report.handover import paper, verbatim, work
+from sitelog.report.handover import (
+    corrections,
+    days,
+    flaws,
+    joints,
+    paper,
+    readings,
+    tools,
+    trials,
+    verbatim,
+    work,
+)
 from sitelog.report.handover.cover import cover
 from sitelog.report.handover.document import Handover, Part, Section
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.told import Shrink, Told
 
 _Maker = Callable[[Told], list[Part]]
 
@@ -17,23 +28,30 @@ _SECTIONS: tuple[tuple[str, str, _Maker], ...] = (
     ("open", "What is open", paper.still_open),
     ("findings", "Errors and warnings", paper.findings),
     ("parts", "Parts and serials", work.parts),
-    ("joints", "Joints", work.joints),
+    ("joints", "Joints", joints.joints),
     ("holes", "Holes", work.holes),
-    ("readings", "Electrical tests", work.readings),
-    ("looks", "What was looked at", work.looks),
-    ("cables", "Conductors", work.cables),
-    ("steps", "Steps and waits", work.steps),
+    ("tests", "Readings and electrical tests", readings.readings),
+    ("spread", "Cells and modules side by side", readings.spreads),
+    ("conductors", "Conductors", work.cables),
+    ("days", "The days, in order", days.days),
+    ("trials", "Trials", trials.trials),
+    ("looks", "Looked at", work.looks),
     ("settings", "Settings", work.settings),
-    ("trials", "Trials", work.trials),
-    ("defects", "Defects", paper.defects),
-    ("tools", "Tools and calibration", paper.tools),
-    ("signatures", "Signatures", paper.signatures),
+    ("defects", "Defects", flaws.defects),
+    ("photos", "Photos", flaws.photos),
+    ("tools", "Tools and calibration", tools.tools),
+    ("corrections", "Struck, done again, taken out", corrections.corrections),
+    ("signatures", "Visits and signatures", paper.signatures),
     ("log", "The log as written", verbatim.verbatim),
 )
 
 
-def handover(site: Site, findings: Iterable[Finding] = ()) -> Handover:
-    """The facts of a site's handover; `findings` are those of everything that was read with it."""
-    told = Told(site, findings)
+def handover(site: Site, findings: Iterable[Finding] = (), shrink: Shrink | None = None) -> Handover:
+    """The facts of a site's handover.
+
+    `findings` are those of everything that was read with it; `shrink` makes photos small enough to stand in
+    the page, and without it they are named only.
+    """
+    told = Told(site, findings, shrink)
     made = ((anchor, title, tuple(make(told))) for anchor, title, make in _SECTIONS)
     return Handover(cover(told), tuple(Section(*one) for one in made if one[2]))

@@ -1,10 +1,26 @@
-"""The facts of a handover as Markdown: the same words and numbers, readable as they stand."""
+"""The facts of a handover as Markdown: the same words and numbers, readable as they stand.
+
+Pictures are left out: the numbers in them stand in the tables. Lines of the log are named by their numbers.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
-from sitelog.report.handover.document import Cell, Handover, Items, Part, Table, Verbatim, Words
+from sitelog.report.handover.document import (
+    Cell,
+    Group,
+    Handover,
+    Items,
+    Part,
+    Photo,
+    Photos,
+    Table,
+    Tiles,
+    Verbatim,
+    Words,
+)
 from sitelog.views.plain import printable
 from sitelog.views.rows import markdown_text
 
@@ -18,23 +34,27 @@ def _lines(facts: Handover) -> Iterator[str]:
     cover = facts.cover
     yield f"# {markdown_text(cover.title or cover.site)}"
     yield ""
-    yield f"Handover of {markdown_text(cover.site)}, judged by {cover.judged}"
+    yield f"Handover of {markdown_text(cover.site)}, as things stood on {cover.judged}."
     yield ""
-    yield f"**{cover.shape} {cover.word}**"
+    yield f"**{cover.shape} {cover.word}**: {markdown_text(cover.meaning)}"
     yield ""
-    yield markdown_text(cover.meaning)
+    yield markdown_text(cover.cautions[-1])
     blocks = (
-        ("What", cover.what), ("Where", cover.where), ("Who", cover.who), ("When", cover.when),
-        ("What is open", cover.open), ("What to do", cover.todo), ("Whom to call", cover.call),
-        ("Cautions", tuple(Cell(one) for one in cover.cautions)),
+        ("Equipment", cover.what), ("Where", cover.where), ("By", cover.who), ("When", cover.when),
+        ("Call", cover.call), ("What is open", cover.open), ("What to do", cover.todo),
+        ("Take care", tuple(Cell(one) for one in cover.cautions[:-1])),
     )  # fmt: skip
     for title, cells in blocks:
         if cells:
             yield from ("", f"## {title}", "")
             yield from _items(cells)
+            if title == "What is open" and cover.more:
+                yield f"- and {cover.more} more, below"
     for section in facts.sections:
-        yield from ("", f"## {section.title}")
-        for part in section.parts:
+        parts = [part for part in section.parts if part.sort != "figures"]
+        if parts:
+            yield from ("", f"## {section.title}")
+        for part in parts:
             yield ""
             yield from part_lines(part)
 
@@ -49,6 +69,12 @@ def part_lines(part: Part) -> Iterator[str]:
         yield from _items(part.items)
     elif isinstance(part, Table):
         yield from _table(part)
+    elif isinstance(part, Tiles):
+        yield from (f"{markdown_text(part.caption)}:", "")
+        yield from map(_group, part.groups)
+    elif isinstance(part, Photos):
+        yield from (f"{markdown_text(part.caption)}:", "")
+        yield from map(_photo, part.photos)
     elif isinstance(part, Verbatim):
         yield from _verbatim(part)
 
@@ -74,17 +100,23 @@ def _table(table: Table) -> Iterator[str]:
         yield f"| {' | '.join(map(_cell, row))} |"
 
 
+def _group(group: Group) -> str:
+    tiles = "; ".join(
+        f"{markdown_text(tile.place)} {markdown_text(tile.value)} {markdown_text(tile.verdict.text)}"
+        for tile in group.tiles
+    )
+    return f"- {markdown_text(group.name)} ({markdown_text(group.asked)}): {tiles}"
+
+
+def _photo(photo: Photo) -> str:
+    return f"- {markdown_text(photo.about)}: {markdown_text(photo.name)}"
+
+
 def _verbatim(part: Verbatim) -> Iterator[str]:
-    longest = max((len(run) for line in part.lines for run in _ticks(line.text)), default=0)
+    longest = max((len(run) for line in part.lines for run in re.findall("`+", line.text)), default=0)
     fence = "`" * max(3, longest + 1)
     width = len(str(len(part.lines)))
     yield from (f"### {markdown_text(part.file)}", "", fence)
     for line in part.lines:
         yield f"{line.number:>{width}}  {printable(line.text)}".rstrip()
     yield fence
-
-
-def _ticks(text: str) -> list[str]:
-    import re
-
-    return re.findall("`+", text)

@@ -11,7 +11,8 @@ from sitelog.frozen import NamedTuple
 from sitelog.judge import Result
 from sitelog.judged import Site
 from sitelog.quantities import Quantity
-from sitelog.report.handover.document import Cell, Head, Table
+from sitelog.report.handover.document import Cell, Head, Part, Table
+from sitelog.report.photos import Shown
 from sitelog.report.pictures.style import SIGNS, class_of
 from sitelog.rows import history_of, rows_of
 from sitelog.site import Written
@@ -19,6 +20,8 @@ from sitelog.subjects import HISTORIES, SUBJECTS, Column, Subject
 from sitelog.views.rows import NUMERIC, cell_text
 
 Row = dict[str, object]
+Shrink = Callable[[str], Shown]
+"""From the path of a photo to what a page shows of it."""
 
 _READINGS = ("reading", "dead", "spread")
 
@@ -35,8 +38,10 @@ class Field(NamedTuple):
 class Told:
     """What is told of one site."""
 
-    def __init__(self, site: Site, findings: Iterable[Finding]) -> None:
+    def __init__(self, site: Site, findings: Iterable[Finding], shrink: Shrink | None = None) -> None:
         self.site = site
+        self.shrink = shrink
+        self.inlined = 0  # bytes of photos that stand in the page so far
         self.log = site.log
         self._rows = rows_of(site)
         files = {*self.log.files, *(sheet.file for sheet in self.log.sheets)}
@@ -101,41 +106,52 @@ class Told:
         subject: str,
         rows: Sequence[Row],
         caption: str,
-        columns: Sequence[tuple[str, str]],
+        columns: str,
         own: Callable[[str, Row], Cell | None] = lambda name, row: None,
-        *,
-        keep: Iterable[str] = (),
-    ) -> Table | None:
-        """Rows as a table of some fields under heads; columns in which nothing stands are left out.
+    ) -> list[Part]:
+        """Rows as a table, if there are any: of fields with their heads, such as `place joint; low at least`.
 
-        `verdict` is shown with its reasons, `line` leads to the log; `own` may make a cell of its own.
+        A column in which nothing stands is left out. `verdict` is shown with its reasons, `line` leads to the
+        log, `with` is the tool with its certificate, `done` the person with day and time; `own` may make a
+        cell of its own.
         """
         if not rows:
-            return None
+            return []
         fields = {one.name: one for one in (HISTORIES.get(subject) or SUBJECTS[subject]).all_columns}
+        wanted = columns_of(columns)
         cells = [
-            [own(name, row) or self._cell(fields.get(name), name, row) for name, _ in columns] for row in rows
+            [own(name, row) or self._cell(fields.get(name), name, row) for name, _ in wanted] for row in rows
         ]
-        kept = [
-            at
-            for at, (name, _) in enumerate(columns)
-            if at == 0 or name in keep or any(row[at].text for row in cells)
-        ]
-        heads = tuple(Head(columns[at][1], _look(fields.get(columns[at][0]))) for at in kept)
-        return Table(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))
+        kept = [at for at in range(len(wanted)) if at == 0 or any(row[at].text for row in cells)]
+        heads = tuple(
+            Head(wanted[at][1], _look(wanted[at][0], fields.get(wanted[at][0]), [row[at] for row in cells]))
+            for at in kept
+        )
+        return [Table(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))]
 
     def _cell(self, column: Column | None, name: str, row: Row) -> Cell:
         if name == "verdict":
             return verdict(row)
         if name == "line":
             return self.place(row["file"], row["line"])
+        if name == "with":
+            return Cell(str(row["tool"] or ""), note=str(row["cert"] or ""))
+        if name == "margin" and "low" in row and None in (row["low"], row["high"]):
+            return Cell("")  # how far from a single limit is no share of anything
+        if name == "done":
+            return Cell(str(row["by"] or ""), note=when(row))
         return Cell(shown(column, row.get(name)), struck=is_struck(row))
 
 
+def when(row: Row) -> str:
+    """The day and the time of a row."""
+    return " ".join(str(row[name]) for name in ("day", "time") if row[name])
+
+
 def columns_of(text: str) -> list[tuple[str, str]]:
-    """Fields with the heads of their columns, of a text such as `place joint; low at least`."""
-    pairs = (one.split(maxsplit=1) for one in text.split(";"))
-    return [(name, head) for name, head in pairs]
+    """Fields with the heads of their columns, of a text such as `place joint; margin; low at least`."""
+    words = (one.split(maxsplit=1) for one in text.split(";"))
+    return [(one[0], one[-1]) for one in words]
 
 
 def shown(column: Column | None, value: object) -> str:
@@ -143,6 +159,11 @@ def shown(column: Column | None, value: object) -> str:
     if column is None:
         return "" if value is None else str(value)
     return cell_text(Field(column.name, column.type), value)  # type: ignore[arg-type]
+
+
+def shown_as(subject: str, name: str, value: object) -> str:
+    """A field of a subject as the tables of `ask` show it."""
+    return shown(next((one for one in SUBJECTS[subject].all_columns if one.name == name), None), value)
 
 
 def is_struck(row: Row) -> bool:
@@ -157,10 +178,12 @@ def verdict(row: Row) -> Cell:
     if is_struck(row):
         return Cell("– struck", look="quiet", note="does not count")
     cell = marked(word)
-    reasons = str(row.get("reasons") or "")
-    if " replaced " in states:
-        reasons = "; ".join(filter(None, ("replaced: done again below", reasons)))
-    return Cell(cell.text, look=cell.look, note=reasons if word != "missing" else "")
+    notes = ["replaced: done again below"] if " replaced " in states else []
+    if word != "missing":
+        notes.append(str(row.get("reasons") or ""))
+    if row.get("due"):
+        notes.append(f"due again {row['due']}")
+    return Cell(cell.text, look=cell.look, note="; ".join(filter(None, notes)))
 
 
 def marked(word: str) -> Cell:
@@ -169,19 +192,17 @@ def marked(word: str) -> Cell:
     return Cell(f"{SIGNS[kind]} {word}".rstrip(), look="open" if kind == "missing" else kind)
 
 
-def _look(column: Column | None) -> str:
-    if column is None:
-        return ""
-    return (
-        "number"
-        if column.type in NUMERIC and column.name != "line"
-        else "words"
-        if column.name in _LONG
-        else ""
-    )
+def _look(name: str, column: Column | None, cells: Iterable[Cell]) -> str:
+    if name in ("done", "day"):
+        return "when"
+    if column is not None and column.type in NUMERIC and name != "line":
+        return "number"
+    longest = max((max(len(cell.text), len(cell.note)) for cell in cells), default=0)
+    return "words" if longest > _LONG else "short" if longest > _TINY else "tiny"
 
 
-_LONG = frozenset({"source", "reasons", "remark", "about", "basis", "entry", "verdict"})
+_LONG, _TINY = 24, 14
+"""Letters: a column with longer texts is given room and breaks them; a tiny one is never broken."""
 
 
 def quantity(value: object) -> Quantity | None:

@@ -1,95 +1,104 @@
-"""What was done and measured: parts, joints, holes, readings, looks, cables, steps, settings, trials."""
+"""What was put up, looked at, laid and set: parts, holes, looks, conductors, settings."""
 
 from __future__ import annotations
 
-from sitelog.report.handover.document import Part
-from sitelog.report.handover.told import Told, columns_of
-
-_BEHIND = "source source of the limit; tool tool; cert certificate"
-_WHEN = "by by; day day; time time; verdict verdict; line where"
-
-
-def _some(*parts: Part | None) -> list[Part]:
-    return [part for part in parts if part is not None]
+from sitelog.kinds.paper import Ref
+from sitelog.report.handover.document import Cell, Part, Table, heads_of
+from sitelog.report.handover.told import Told
 
 
 def parts(told: Told) -> list[Part]:
-    """Which serial sits where, and what sat there before."""
-    columns = columns_of(
-        "part part; serial serial; since since; until until; previous before it; "
-        "moved_from came from; moved_to went to; registered registered; source source; "
-        "verdict verdict; line where"
+    """Which serial sits where, what sat there before, and references such as permits."""
+    now = told.table(
+        "parts",
+        told.rows("parts"),
+        "Parts: who sits where",
+        "part; serial; since; until; previous before it; moved_from came from; "
+        "moved_to went to; registered; source asked by; verdict; line where",
     )
-    return _some(
-        told.table("parts", told.rows("parts"), "Every part that sits here now, or is asked", columns)
+    history = told.history("parts")
+    gone = {str(row["part"]).casefold() for row in history if row["until"]}
+    moved = [row for row in history if str(row["part"]).casefold() in gone]
+    then = told.table(
+        "parts",
+        moved,
+        "Parts that were changed or taken out, from first to last",
+        "part; serial; since; until; previous before it; moved_from came from; "
+        "moved_to went to; remark; line where",
     )
+    return [*now, *then, *_references(told)]
 
 
-def joints(told: Told) -> list[Part]:
-    """Every joint beside its limits."""
-    columns = columns_of(
-        "place joint; value torque; low at least; high at most; margin margin; "
-        f"probability probability; {_BEHIND}; {_WHEN}"
+def _references(told: Told) -> list[Part]:
+    rows = tuple(
+        (Cell(one.record.what), Cell(one.record.value, note=one.entry.remark), told.of(one))
+        for one in told.log.written
+        if isinstance(one.record, Ref) and (one.file, one.entry.number) not in told.log.struck.lines
     )
-    return _some(told.table("joints", told.rows("joints"), "Every joint as it stands", columns))
+    heads = heads_of("reference; number; where")
+    return [Table("Permits, notices and other references", heads, rows)] if rows else []
 
 
 def holes(told: Told) -> list[Part]:
     """Every hole beside its limits."""
-    columns = columns_of(
-        "place hole; diameter diameter; diameter_low at least; diameter_high at most; depth depth; "
-        f"depth_low at least; depth_high at most; source source of the limit; {_WHEN}"
+    return told.table(
+        "holes",
+        told.rows("holes"),
+        "Holes beside their limits",
+        "place hole; diameter; diameter_low at least; diameter_high at most; depth; "
+        "depth_low at least; depth_high at most; source source of the limit; done by; verdict; "
+        "remark; line where",
     )
-    return _some(told.table("holes", told.rows("holes"), "Every hole as it stands", columns))
-
-
-def readings(told: Told) -> list[Part]:
-    """Every reading beside its limits."""
-    columns = columns_of(
-        "what reading; points between; value value; answer answer; at at; low at least; "
-        f"high at most; margin margin; probability probability; {_BEHIND}; {_WHEN}"
-    )
-    return _some(told.table("readings", told.rows("readings"), "Every reading as it stands", columns))
 
 
 def looks(told: Told) -> list[Part]:
-    """What was looked at."""
-    columns = columns_of(f"what looked at; place place; value found; wanted wanted; source source; {_WHEN}")
-    return _some(told.table("looks", told.rows("looks"), "Everything looked at", columns))
+    """What was looked at, and found."""
+    return told.table(
+        "looks",
+        told.rows("looks"),
+        "Looked at",
+        "what looked at; place; value found; wanted; source asked by; done by; verdict; remark; line where",
+    )
 
 
 def cables(told: Told) -> list[Part]:
     """Conductors with what was computed of them."""
-    columns = columns_of(
-        "place cable; size size; metal metal; length length; current current; voltage voltage; "
-        "drop drop; drop_volts drop; loss loss; capacity may carry; fuse fuse; basis computed from; "
-        f"source source of the limit; {_WHEN}"
+    rows = told.rows("cables")
+    measured = told.table(
+        "cables",
+        rows,
+        "Conductors as laid",
+        "place conductor; size; metal; length length, one way; current; voltage; "
+        "system; capacity may carry; fuse; done by; verdict; line where",
     )
-    return _some(
-        told.table("cables", told.rows("cables"), "Conductors, with drop and loss computed", columns)
-    )
+    limits = {
+        result.place: "; ".join(asked.text for _, asked in result.asked.items)
+        for result in told.results("cable")
+        if result.asked is not None
+    }
 
+    def own(name: str, row: dict[str, object]) -> Cell | None:
+        if name != "source":
+            return None
+        return Cell(limits.get(str(row["place"]), ""), note=str(row["source"] or ""))
 
-def steps(told: Told) -> list[Part]:
-    """Steps with their order and waits."""
-    columns = columns_of(
-        "step step; waited waited; wanted wait asked; after comes after; before comes before; "
-        f"source source; {_WHEN}"
+    computed = told.table(
+        "cables",
+        [row for row in rows if row["size"] is not None],
+        "Conductors as computed, beside what is asked",
+        "place conductor; drop voltage drop; drop_volts in volts; loss heat; "
+        "adiabatic stands its fault from; margin; source asked; basis computed from; "
+        "line where",
+        own,
     )
-    return _some(told.table("steps", told.rows("steps"), "Every step that is asked", columns))
+    return [*measured, *computed]
 
 
 def settings(told: Told) -> list[Part]:
     """Settings beside what is asked."""
-    columns = columns_of(f"what setting; place of; value value; wanted asked; source source; {_WHEN}")
-    return _some(told.table("settings", told.rows("settings"), "Settings", columns))
-
-
-def trials(told: Told) -> list[Part]:
-    """Trials with what their files gave."""
-    columns = columns_of(
-        "what trial; trial file; energy energy; capacity scaled; charge charge; soc_start from; "
-        "soc_stop to; temperature mean temperature; spread spread; duration time under current; "
-        f"gaps gaps; basis rests on; source source of the limit; {_WHEN}"
+    return told.table(
+        "settings",
+        told.rows("settings"),
+        "Settings",
+        "what setting; place of; value; wanted asked; source asked by; done by; verdict; line where",
     )
-    return _some(told.table("series", told.rows("series"), "Trials, with what their files gave", columns))

@@ -1,0 +1,86 @@
+"""The days: what was done in which order, and how long was waited."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date
+
+from sitelog.judge import Result
+from sitelog.kinds.paper import Sign, Text
+from sitelog.kinds.step import Did, Lock
+from sitelog.places import compress
+from sitelog.report.handover.document import Figures, Part, Timeline
+from sitelog.report.handover.told import Told
+from sitelog.report.pictures.shapes import Event
+from sitelog.site import Written
+from sitelog.verdicts import worst_of
+
+
+def days(told: Told) -> list[Part]:
+    """A picture of each day, then the steps with their waits."""
+    by_day: dict[date, list[Written]] = defaultdict(list)
+    for one in told.log.written:
+        if one.around.moment.day is not None:
+            by_day[one.around.moment.day].append(one)
+    results: dict[tuple[str, int], list[Result]] = defaultdict(list)
+    for result in told.site.results:
+        if result.mark is not None:
+            results[result.mark.file, result.mark.line].append(result)
+    pictures: list[Timeline] = []
+    for day, entries in sorted(by_day.items()):
+        events = tuple(
+            event
+            for one in entries
+            if (event := _event(told, one, results[one.file, one.entry.number])) is not None
+        )
+        if events:
+            purpose = told.log.visits[entries[0].around.moment.visit].purpose
+            pictures.append(Timeline(f"{day}, {purpose}", f"{day}", events))
+    return [
+        *([Figures(tuple(pictures))] if pictures else []),
+        *told.table(
+            "steps",
+            told.rows("steps"),
+            "Steps with their order and waits",
+            "step; waited; wanted wait asked; after comes after; before comes before; "
+            "source asked by; done by; verdict; remark; line where",
+        ),
+    ]
+
+
+def _event(told: Told, one: Written, results: list[Result]) -> Event | None:
+    """What an entry looks like in the picture of its day; None for what is no work."""
+    if not one.marks and not isinstance(one.record, (Sign, Text)):
+        return None
+    if isinstance(one.record, Text) and one.record.kind not in ("away", "back"):
+        return None
+    clock = one.around.moment.clock
+    minutes = clock.seconds / 60 if clock is not None else None
+    label = _label(one)
+    struck = (one.file, one.entry.number) in told.log.struck.lines
+    verdict = "" if struck or not results else worst_of(result.verdict for result in results)
+    waited = one.record.waited if isinstance(one.record, Did) else None
+    wanted = next((result.asked.wait for result in results if result.asked and result.asked.wait), None)
+    start, end = minutes, None
+    if waited is not None and minutes is not None:  # the wait ends where the step is written
+        start, end = minutes - float(waited.base) / 60, minutes
+    return Event(
+        start,
+        end,
+        f"{label} (struck)" if struck else label,
+        one.entry.kind,
+        verdict,
+        told.link(one.file, one.entry.number),
+        float(wanted.base) / 60 if wanted is not None else None,
+    )
+
+
+def _label(one: Written) -> str:
+    record = one.record
+    if isinstance(record, Sign):
+        return f"signed by {record.who}: {record.purpose}"
+    if isinstance(record, Text):
+        return f"{record.kind}: {record.words}"
+    whats = [] if isinstance(record, Lock) else list(dict.fromkeys(filter(None, (m.what for m in one.marks))))
+    places = list(dict.fromkeys(mark.place for mark in one.marks if mark.place))
+    return " ".join(filter(None, (one.entry.kind, ", ".join(whats[:4]), compress(places))))
