@@ -54,7 +54,8 @@ def test_a_long_file_keeps_its_peaks_and_its_ends(tmp_path):
     chance = random.Random(4)
     rows = [(at, -30 + chance.gauss(0, 0.2), 50 + chance.gauss(0, 0.1)) for at in range(20_000)]
     rows[7_777] = (7_777, -95, 44)  # one row each, as an inrush leaves them
-    rows[12_345] = (12_345, -30, 59)
+    rows[12_345] = (12_345, -25.5, 59)  # a power like that of its neighbours
+    rows[15_555] = (15_555, 0, 50)
     text = table(HEADER, rows)
     found = curve(tmp_path, text)
     assert 100 < len(found.seconds) <= MOST_POINTS
@@ -66,6 +67,7 @@ def test_a_long_file_keeps_its_peaks_and_its_ends(tmp_path):
     voltage = course(found, "voltage").values
     assert (min(voltage), max(voltage)) == (44, 59)
     assert voltage[found.seconds.index(12_345)] == 59
+    assert course(found, "power").values[found.seconds.index(15_555)] == 0
 
 
 def test_its_last_energy_is_that_of_the_trial(tmp_path):

@@ -116,7 +116,7 @@ def test_what_is_allowed_is_shaded_up_to_the_limit_and_no_further(low, high):
 
 
 def test_rows_with_other_limits_have_their_own_range():
-    some = [Point("a", 5, 4, 6), Point("b", 5, 4, 6), Point("c", 5, 3, 7), Point("d", 5)]
+    some = [Point("a", 5, 4, 6), Point("b", 5, 4, 6), Point("c", 5, 4, 7), Point("d", 5)]
     root = one(strips(some, "Nm", name="n"))
     shaded = drawn(root, "part allowed")
     assert len(shaded) == 2
