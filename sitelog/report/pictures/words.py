@@ -10,22 +10,19 @@ from math import ceil, floor, isfinite, log10
 
 from sitelog.quantities.numerals import format_number, rounded
 from sitelog.report.pictures.style import TEXT
+from sitelog.views.plain import printable
 
 # Widths in parts of the letters' height, a little above those of common fonts of screens: the page's font is
 # the reader's, so a picture leaves room.
 _NARROW, _WIDE = frozenset("iljtfrI.,:;'|!()[]/\\ -°·"), frozenset("mwMW@%…—✓✗△○ΩQGO")
-_BREAK = re.compile(r"(?<=[\s\-/_.,;])")
-_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Cn"})  # controls, marks of direction, halves of pairs, no characters
+_BREAK = re.compile(r"(?<=[ \-/_.,;])")
 _PREFIXES = ("p", "n", "µ", "m", "", "k", "M", "G", "T")
 _UNITS = frozenset({"Ω", "V", "A", "W", "Wh", "Ah", "VA", "s"})
 
 
 def plain(text: str) -> str:
-    """Text in one line that may stand in XML: what can't be seen is left out."""
-    signs = (" " if sign in "\t\r\n" else sign for sign in text)
-    return "".join(
-        sign for sign in signs if unicodedata.category(sign) not in ("Cc", "Cf", "Cs", "Cn")
-    ).strip()
+    """Text as it may stand in XML: controls and marks that turn the direction of writing become visible."""
+    return printable(text.strip()).replace("\ufffe", r"\ufffe").replace("\uffff", r"\uffff")
 
 
 def width_of(text: str, size: float = TEXT) -> float:
