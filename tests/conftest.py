@@ -1,6 +1,10 @@
-"""What every test may use: the switch that writes expected parts of the corpus anew."""
+"""What every test may use: the switch that writes expected parts of the corpus anew, and others' archives."""
 
 import pytest
+
+from tests.archives import from_archive
+
+__all__ = ["from_archive"]
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

