@@ -45,11 +45,12 @@ def load(
     today: date | None = None,
     *,
     cache: str = "",
+    processors: int = 1,
 ) -> Logs:
     """Read and judge the logs, sheets and kits in files and folders, as things stand on a day (or today).
 
     What is wrong with a file is a finding, never an exception. With a folder to keep an index in (`cache`),
-    only what has changed since the last time is read and judged.
+    only what has changed since the last time is read and judged; where that is much, on so many processors.
     """
     from os import PathLike, fspath
 
@@ -58,18 +59,24 @@ def load(
 
         today = this_day()
     several = [paths] if isinstance(paths, str | PathLike) else list(paths)
-    return Logs(tuple(fspath(path) for path in several), today, cache=cache)
+    return Logs(tuple(fspath(path) for path in several), today, cache=cache, processors=processors)
 
 
 class Logs:
     """Logs, read and judged: what can be asked of them, what is wrong, and each site in figures."""
 
     def __init__(
-        self, paths: tuple[str, ...], today: date, workspace: Workspace | None = None, cache: str = ""
+        self,
+        paths: tuple[str, ...],
+        today: date,
+        workspace: Workspace | None = None,
+        cache: str = "",
+        processors: int = 1,
     ) -> None:
         self._paths = paths
         self._today = today
         self._cache = cache
+        self._processors = processors
         self._read = workspace
         self._index = self._opened() if workspace is None else None
         if self._index is None:
@@ -126,7 +133,7 @@ class Logs:
         from sitelog.cli.clock import nanoseconds
         from sitelog.index import open_index
 
-        return open_index(self._paths, self._today, self._cache, nanoseconds)
+        return open_index(self._paths, self._today, self._cache, nanoseconds, processors=self._processors)
 
     def ask(self, question: str | Question) -> Answer:
         """The rows that answer a question such as `joints under torque`, or one already parsed.

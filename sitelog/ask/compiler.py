@@ -152,16 +152,23 @@ def _rows(scope: Scope, question: Question) -> Query:
     outputs = tuple(one._replace(aside=one.name in aside) for one in outputs)
     selected = ", ".join(place for found, _ in shown for place in _places(found))
     where = _conditions(scope, question)
+    chosen = _chosen(scope, where)
     limit = _limit(question)
     orders = [_order(field(scope, one.field), one.down) for one in question.sort]
     orders += ['r."file" COLLATE natural_order', 'r."line"', "r.rowid"]
     sql = (
         f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.stored}" AS r'
-        f"{' WHERE ' + where.text if where else ''} ORDER BY {', '.join(orders)}{limit.text}"
+        f"{chosen.text} ORDER BY {', '.join(orders)}{limit.text}"
     )
-    return Query(
-        sql, (where.params if where else ()) + limit.params, outputs, True, _undecided(scope, question)
-    )
+    return Query(sql, chosen.params + limit.params, outputs, True, _undecided(scope, question))
+
+
+def _chosen(scope: Scope, where: Sql | None) -> Sql:
+    """The WHERE clause for whole rows: they are found first, by an index where one has what is asked."""
+    if where is None:
+        return Sql("")
+    inner = f'SELECT r.rowid FROM "{scope.subject.stored}" AS r WHERE {where.where.text}'
+    return Sql(f" WHERE r.rowid IN ({inner})", where.where.params)
 
 
 def _named(scope: Scope, name: str) -> Field:
@@ -244,13 +251,13 @@ def _grouped(scope: Scope, question: Question, measure: Measure) -> Query:
     orders += [_order(found, False) for found in per]
     sql = (
         f'SELECT {", ".join(one.text for one in selected)} FROM "{scope.subject.stored}" AS r'
-        f"{' WHERE ' + where.text if where else ''}"
+        f"{' WHERE ' + where.where.text if where else ''}"
         f"{' GROUP BY ' + ', '.join(groups) if groups else ''}{having}"
         f"{' ORDER BY ' + ', '.join(orders) if orders else ''}{limit.text}"
     )
     params = (
         tuple(param for one in selected for param in one.params)
-        + (where.params if where else ())
+        + (where.where.params if where else ())
         + limit.params
     )
     return Query(sql, params, tuple(outputs), False, _undecided(scope, question, result.left_out))

@@ -49,9 +49,15 @@ def joined(word: str, parts: list[Sql]) -> Sql:
     """Conditions joined with AND or OR."""
     if len(parts) == 1:
         return parts[0]
-    return Sql(
-        f"({word.join(part.text for part in parts)})", tuple(one for part in parts for one in part.params)
-    )
+    found = _joined(word, parts)
+    if word == " AND " and any(part.sought for part in parts):
+        found = found._replace(sought=_joined(word, [part.where for part in parts])[:2])
+    return found
+
+
+def _joined(word: str, parts: list[Sql]) -> Sql:
+    text = f"({word.join(part.text for part in parts)})"
+    return Sql(text, tuple(one for part in parts for one in part.params))
 
 
 def _negated(part: Sql, negated: bool) -> Sql:
@@ -149,7 +155,8 @@ def _compare_numbers(scope: Scope, left: Value, op: str, right: Value | Literal)
     if not guards:
         return test
     held = joined(" AND ", list(guards))
-    return Sql(f"CASE WHEN {held.text} THEN {test.text} END", held.params + test.params)
+    text = f"CASE WHEN {held.text} THEN {test.text} END"
+    return Sql(text, held.params + test.params, joined(" AND ", [held, test.where])[:2])
 
 
 def _as_number(scope: Scope, left: Value, written: Literal) -> Value:
@@ -209,12 +216,14 @@ def _bounded(left: Value, op: str, right: Value, exact: Sql) -> Sql:
     mine, other = left.bound or "''", right.bound or "''"
     greater, less = _exact(left, ">=", right), _exact(left, "<=", right)
     up, down = _IF_GREATER[op], _IF_LESS[op]
-    return Sql(
+    text = (
         f"CASE WHEN {mine} = '' AND {other} = '' THEN {exact.text}"
         f" WHEN {mine} IN ('', '>') AND {other} IN ('', '<') THEN CASE WHEN {greater.text} THEN {up} END"
-        f" WHEN {mine} IN ('', '<') AND {other} IN ('', '>') THEN CASE WHEN {less.text} THEN {down} END END",
-        exact.params + greater.params + less.params,
+        f" WHEN {mine} IN ('', '<') AND {other} IN ('', '>') THEN CASE WHEN {less.text} THEN {down} END END"
     )
+    params = exact.params + greater.params + less.params
+    near = {"<": less, "<=": less, ">": greater, ">=": greater, "=": exact}.get(op)  # where it can be true
+    return Sql(text, params, (f"({near.text} AND {text})", near.params + params) if near else None)
 
 
 def _exact(left: Value, op: str, right: Value) -> Sql:

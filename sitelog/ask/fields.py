@@ -13,10 +13,20 @@ Param = str | int | float
 
 
 class Sql(NamedTuple):
-    """A piece of SQL and the values of its `?`, in order."""
+    """A piece of SQL and the values of its `?`, in order.
+
+    Of a condition, `sought` is one that is true for the same rows, false or unknown for all others, and such
+    that an index can find them.
+    """
 
     text: str
     params: tuple[Param, ...] = ()
+    sought: tuple[str, tuple[Param, ...]] | None = None
+
+    @property
+    def where(self) -> "Sql":
+        """The condition for a WHERE clause, which takes what is unknown for a no."""
+        return Sql(*self.sought) if self.sought is not None else self
 
 
 class Known(Protocol):
@@ -27,6 +37,9 @@ class Known(Protocol):
 
     def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
         """Every quantity kind stored in a column, of the rows of one `what` (of all where empty)."""
+
+    def states(self, subject: str) -> frozenset[str]:
+        """Every text stored in the column `states` of a subject; none where no index has them."""
 
 
 class Scope(NamedTuple):

@@ -41,7 +41,7 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
         )
     is_list = (scope.subject.name, found.column.name) in LISTS
     tests, params = (_list_tests if is_list else _tests)(found.sql(), exact, globs)
-    return Sql(f"coalesce({tests}, 0)", params)
+    return Sql(f"coalesce({tests}, 0)", params, (f"({tests})", params))
 
 
 def compared(found: Field, op: str, text: str) -> Sql:

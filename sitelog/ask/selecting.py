@@ -8,7 +8,7 @@ from sitelog.ask.days import FORMS, Period, before, period
 from sitelog.ask.errors import QuestionError, nearest
 from sitelog.ask.fields import Field, Scope, Sql, day_field, find_field, place_field
 from sitelog.ask.matching import any_name, is_known
-from sitelog.ask.states import check_state, state_sql
+from sitelog.ask.states import any_state, check_state, state_sql
 from sitelog.ask.tree import (
     Number,
     Place,
@@ -34,7 +34,7 @@ def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
     for one in selections:
         match one:
             case States(any_of):
-                found.append(joined(" OR ", [_state(scope, state, ahead) for state in any_of]))
+                found.append(_states(scope, any_of, ahead))
             case Place():
                 found.append(_place(scope, one))
             case Time():
@@ -54,6 +54,14 @@ def _looks_ahead(selections: tuple[Selection, ...]) -> Time | None:
     due = any(state.name == "due" for one in selections if isinstance(one, States) for state in one.any_of)
     stretches = [one for one in selections if isinstance(one, Time) and one.kind == "within"]
     return stretches[0] if due and stretches else None
+
+
+def _states(scope: Scope, any_of: tuple[State, ...], ahead: Time | None) -> Sql:
+    if any(state.negated or (ahead is not None and state.name == "due") for state in any_of):
+        return joined(" OR ", [_state(scope, state, ahead) for state in any_of])
+    for state in any_of:
+        check_state(scope.subject, state)
+    return any_state([state.name for state in any_of], scope.known.states(scope.subject.stored))
 
 
 def _state(scope: Scope, state: State, ahead: Time | None) -> Sql:

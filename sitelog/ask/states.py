@@ -1,5 +1,7 @@
 """States: verdicts, and what else can be said of a row, as tokens of the hidden column `states`."""
 
+from collections.abc import Iterable
+
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.fields import Sql
 from sitelog.ask.tree import State
@@ -13,14 +15,25 @@ VOCABULARY: dict[str, tuple[str, ...]] = {
     "visit": ("install", "service", "removal"),
 }
 
+_MOST_SOUGHT = 200  # texts of `states` that are sought one by one
+
 _TOKENS = {"passing": ("pass",), "failing": tuple(one for one in VERDICTS if one in FAILING)}
 
 
 def state_sql(name: str) -> Sql:
     """The condition that a row has a state."""
-    tokens = _TOKENS.get(name, (name,))
+    return any_state((name,))
+
+
+def any_state(names: Iterable[str], stored: Iterable[str] = ()) -> Sql:
+    """The condition that a row has one of several states, where these are all that `states` has stored."""
+    tokens = [f" {token} " for name in names for token in _TOKENS.get(name, (name,))]
     tests = " OR ".join('instr(r."states", ?) > 0' for _ in tokens)
-    return Sql(f"coalesce({tests}, 0)", tuple(f" {token} " for token in tokens))
+    found = Sql(f"coalesce({tests}, 0)", tuple(tokens))
+    having = tuple(sorted(one for one in stored if any(token in one for token in tokens)))
+    if not having or len(having) > _MOST_SOUGHT:
+        return found
+    return found._replace(sought=(f'r."states" IN ({", ".join("?" * len(having))})', having))
 
 
 # ---- which states a subject can have -------------------------------------------------------------

@@ -6,7 +6,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from sitelog.cli.edges import add_today, complain, today_of, wants_color
+from sitelog.cli.edges import add_today, complain, processors, today_of, wants_color
 
 if TYPE_CHECKING:
     import argparse
@@ -91,7 +91,7 @@ def _load(args: argparse.Namespace, paths: Sequence[str]) -> sitelog.Logs:
     from sitelog.cli.main import cache_folder
 
     cache = "" if args.no_index else cache_folder()
-    return sitelog.load(paths or ["."], today_of(args), cache=cache)
+    return sitelog.load(paths or ["."], today_of(args), cache=cache, processors=processors())
 
 
 def _answer(args: argparse.Namespace) -> int:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import marshal
 import os
-import stat
-from collections.abc import Container, Iterable
+from collections.abc import Container, Iterable, Mapping
 from hashlib import blake2b
+from typing import Any
 
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
@@ -18,16 +19,15 @@ clocks of file systems tick every few milliseconds, those of some every two seco
 Thing = tuple[str, str]
 """A kind (`log`, `sheet`, `kit`, `file`, `folder`, `repository`) and a path."""
 
+Stamp = tuple[Any, ...]
+"""What tells cheaply that a thing changed. Of a file size, time of change, of its inode, inode, mode: of what
+a link leads to. Nothing where there is no file, a word where it is something else."""
 
-class Stamp(NamedTuple):
-    """What tells cheaply that a thing changed, and when it changed last, in nanoseconds."""
+WATCHED = ("file", "folder", "repository")
+"""The kinds of things that are looked at because a judgement needed them."""
 
-    text: str
-    changed: int
-
-    def unsure(self, now: int) -> bool:
-        """Whether it changed so late (or in the future) that the stamp may hide another change."""
-        return self.changed > now - SLACK
+_REGULAR = 0o100000, 0o170000  # what a mode says of a file, and its bits that say such things
+_AS_BEFORE = 2  # the newest version of marshal in which equal things have equal bytes
 
 
 class Picture(NamedTuple):
@@ -35,39 +35,50 @@ class Picture(NamedTuple):
 
     files: dict[str, Stamp]
     things: dict[Thing, Stamp]
-    findings: tuple[Finding, ...]
+    findings: tuple[str, ...]
     given: frozenset[str]  # the real paths of the sheets and kits among the files: no folder tells of them
+
+    def stamp(self, kind: str, path: str) -> Stamp:
+        """The stamp of a file found, or of another thing."""
+        return self.things[kind, path] if kind in WATCHED else self.files[path]
 
     @property
     def digest(self) -> str:
         """Equal for equal pictures."""
-        parts = [
-            *(f"{path}\0{stamp.text}" for path, stamp in self.files.items()),
-            "",
-            *(f"{kind}\0{path}\0{stamp.text}" for (kind, path), stamp in sorted(self.things.items())),
-            *map(repr, self.findings),
-        ]
-        return digest("\n".join(parts).encode("utf-8", "surrogateescape"))
+        parts = (self.files, dict(sorted(self.things.items())), self.findings)
+        return digest(marshal.dumps(parts, _AS_BEFORE))
 
 
-def look(paths: Iterable[str], things: Iterable[Thing]) -> Picture:
-    """Take the picture: list the paths, and stamp everything."""
+def look(paths: Iterable[str], things: Iterable[Thing]) -> tuple[Picture, list[Finding]]:
+    """Take the picture: list the paths, and stamp everything; with it, what is wrong with the paths."""
     files, findings = discover(paths)
     wanted = list(things)
     given: frozenset[str] = frozenset()
     if any(kind == "folder" for kind, _ in wanted):
         given = given_of(files)
-    return Picture(
+    picture = Picture(
         {path: stamp_of_file(path) for path in files},
         {thing: stamp(*thing, given) for thing in wanted},
-        tuple(findings),
+        tuple([repr(one) for one in findings]),
         given,
     )
+    return picture, findings
 
 
 def given_of(files: Iterable[str]) -> frozenset[str]:
     """The real paths of the sheets and kits among files."""
     return frozenset(os.path.realpath(path) for path in files if role_of(path) in ("sheet", "kit"))
+
+
+def packed(stamps: Mapping[Any, Stamp]) -> bytes:
+    """Stamps to be kept."""
+    return marshal.dumps(dict(stamps), _AS_BEFORE)
+
+
+def unpacked(kept: bytes) -> dict[Any, Stamp]:
+    """Stamps as they were kept; none where nothing was."""
+    found: dict[Any, Stamp] = marshal.loads(kept) if kept else {}
+    return found
 
 
 def digest(data: bytes) -> str:
@@ -76,27 +87,38 @@ def digest(data: bytes) -> str:
 
 
 def stamp_of_file(path: str) -> Stamp:
-    """Size, times, inode; of what a link leads to. Without a file, the folder says when it changed."""
+    """The stamp of a file."""
     try:
         found = os.stat(path)
     except (OSError, ValueError):
-        return Stamp("", _changed(os.path.dirname(path) or os.curdir))
-    if not stat.S_ISREG(found.st_mode):
-        return Stamp("no file", max(found.st_mtime_ns, found.st_ctime_ns))
-    text = f"{found.st_size} {found.st_mtime_ns} {found.st_ctime_ns} {found.st_ino} {found.st_mode}"
-    return Stamp(text, max(found.st_mtime_ns, found.st_ctime_ns))
+        return ()
+    mode = found.st_mode
+    if mode & _REGULAR[1] != _REGULAR[0]:
+        return ("no file",)
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino, mode
 
 
 def stamp(kind: str, path: str, given: Container[str] = ()) -> Stamp:
     """The stamp of a thing: of a folder, the sheets and kits in it; of a repository, whether it is one."""
     if kind == "folder":
-        files = {name: stamp_of_file(name) for name in named_in(path) if name not in given}
-        changed = max([_changed(path), *(one.changed for one in files.values())])
-        listed = "\n".join(f"{name}\0{one.text}" for name, one in files.items())
-        return Stamp(digest(listed.encode("utf-8", "surrogateescape")), changed)
+        return tuple([(name, stamp_of_file(name)) for name in named_in(path) if name not in given])
     if kind == "repository":
-        return Stamp("1" if is_repository(path) else "0", _changed(path))
+        return ("1" if is_repository(path) else "0",)
     return stamp_of_file(path)
+
+
+def is_unsure(thing: Thing, seen: Stamp, now: int, given: Container[str] = ()) -> bool:
+    """Whether a thing changed so late (or in the future) that the stamp seen may hide another change.
+
+    Of what is not there, the folder says when it changed.
+    """
+    kind, path = thing
+    if kind not in ("folder", "repository") and len(seen) > 1:
+        return bool(max(seen[1], seen[2]) > now - SLACK)
+    places = [path]
+    if kind == "folder":
+        places += [name for name in named_in(path) if name not in given]
+    return any(_changed(place) > now - SLACK for place in places)
 
 
 def content(kind: str, path: str, given: Container[str] = ()) -> str:
@@ -132,9 +154,11 @@ def _of_file(path: str) -> str:
     return hashed.hexdigest()
 
 
-def _changed(folder: str) -> int:
-    try:
-        found = os.stat(folder)
-    except (OSError, ValueError):
-        return 0
-    return max(found.st_mtime_ns, found.st_ctime_ns)
+def _changed(path: str) -> int:
+    for place in (path, os.path.dirname(path) or os.curdir):
+        try:
+            found = os.stat(place)
+        except (OSError, ValueError):
+            continue
+        return max(found.st_mtime_ns, found.st_ctime_ns)
+    return 0

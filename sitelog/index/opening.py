@@ -6,17 +6,15 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from sitelog.frozen import NamedTuple
-from sitelog.index.disk import content, digest, look, stamp
+from sitelog.index.disk import content, digest, is_unsure, look, unpacked
 from sitelog.store.keeping import BusyError, DamagedError, KeptStore
 
 if TYPE_CHECKING:  # where nothing has changed, nothing that judges is loaded
     from sitelog.judged import Summary
 
-WATCHED = ("file", "folder", "repository")
 Given = TypeVar("Given")
 
 _ENDING = ".index"
@@ -86,19 +84,25 @@ class Asked(NamedTuple):
     folder: str
     clock: Callable[[], int]
     histories: tuple[str, ...] = ()
+    processors: int = 1
 
 
 def open_index(
-    paths: Sequence[str], today: date, folder: str, clock: Callable[[], int], histories: Iterable[str] = ()
+    paths: Sequence[str],
+    today: date,
+    folder: str,
+    clock: Callable[[], int],
+    histories: Iterable[str] = (),
+    processors: int = 1,
 ) -> Index | None:
     """The index of paths, kept in a folder; None where there can be none: then read the files themselves.
 
     `clock` gives the time in nanoseconds since 1970. With `histories`, the rows of these subjects'
-    histories are in it too.
+    histories are in it too. Where much is to be judged, that is done on so many processors.
     """
     if not folder or "-" in paths:
         return None
-    return _opened(Asked(tuple(paths), today, folder, clock, tuple(histories)))
+    return _opened(Asked(tuple(paths), today, folder, clock, tuple(histories), processors))
 
 
 def _opened(asked: Asked) -> Index | None:
@@ -160,15 +164,16 @@ def _is_settled(store: KeptStore, asked: Asked, now: int) -> bool | None:
     day = asked.today.isoformat()
     if store.fact("today") != day or not set(asked.histories) <= set(store.fact("histories").split()):
         return None
-    things = [(one.kind, one.path) for one in store.files(WATCHED)]
-    picture = look(asked.paths, things)
+    things = unpacked(store.packed("things"))
+    picture, _ = look(asked.paths, things)
     if picture.digest != store.fact("picture"):
         return None
     unsure = store.files(unsure=True)
     if any(content(one.kind, one.path, picture.given) != one.digest for one in unsure):
         return None
     # Where a stamp has come of age, that is worth writing down: the file need not be read again.
-    return all(stamp(one.kind, one.path, picture.given).unsure(now) for one in unsure)
+    seen = [((one.kind, one.path), picture.stamp(one.kind, one.path)) for one in unsure]
+    return all(is_unsure(thing, stamp, now, picture.given) for thing, stamp in seen)
 
 
 def _refreshed(path: str, version: str, asked: Asked, now: int) -> Index:
@@ -176,7 +181,7 @@ def _refreshed(path: str, version: str, asked: Asked, now: int) -> Index:
 
     store = KeptStore(path, version, writing=True)
     try:
-        Refreshing(store, asked.paths, asked.today, now, asked.histories).run()
+        Refreshing(store, asked.paths, asked.today, now, asked.histories, asked.processors).run()
         index = Index(store, asked)  # what it says is of this very state; then others may see it
     except BaseException:
         store.close()
@@ -226,16 +231,21 @@ def _remove(path: str) -> None:
 
 def _version() -> str:
     """What the rows depend on beside the files: this program, its grammar, Python."""
-    package = Path(__file__).parents[1]
+    package = os.path.dirname(os.path.dirname(__file__))
     parts = [sys.version]
-    for place in (package, package.parent / "grammar"):
-        for folder, folders, names in os.walk(place):
-            folders.sort()
-            for name in sorted(names):
-                if name.endswith((".py", ".lark", ".txt")):
-                    found = os.stat(os.path.join(folder, name))
-                    parts.append(f"{folder}/{name} {found.st_size} {found.st_mtime_ns}")
-    return digest("\n".join(parts).encode("utf-8", "surrogateescape"))
+    left = [package, os.path.join(os.path.dirname(package), "grammar")]
+    while left:
+        try:
+            with os.scandir(left.pop()) as listing:
+                for entry in listing:
+                    if entry.name.endswith((".py", ".lark", ".txt")):
+                        found = entry.stat()
+                        parts.append(f"{entry.path} {found.st_size} {found.st_mtime_ns}")
+                    elif "." not in entry.name and entry.name != "__pycache__" and entry.is_dir():
+                        left.append(entry.path)
+        except FileNotFoundError:
+            continue  # an installed package has its grammar inside
+    return digest("\n".join(sorted(parts)).encode("utf-8", "surrogateescape"))
 
 
 def _summary(fields: Sequence[object]) -> Summary:

@@ -3,24 +3,45 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import pairwise
 
 from sitelog.findings.finding import Finding
-from sitelog.index.disk import Picture, Stamp, Thing, content, given_of, look, read_with_digest, stamp
-from sitelog.index.judging import errors_of, in_short, made, nameless
+from sitelog.index.disk import (
+    WATCHED,
+    Stamp,
+    Thing,
+    content,
+    given_of,
+    is_unsure,
+    look,
+    packed,
+    read_with_digest,
+    stamp,
+    unpacked,
+)
+from sitelog.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
+from sitelog.index.judging import unpacked as unpacked_done
 from sitelog.judge.uses import ToolKey, no_interval, since_calibration, worn_out
-from sitelog.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
+from sitelog.processes import each
+from sitelog.records import Kit, Sheet, read_kit, read_log, read_sheet
 from sitelog.rows import tool_row
 from sitelog.source import Source, read
-from sitelog.store.keeping import KeptFile, KeptSite, KeptStore
+from sitelog.store.keeping import KeptFile, KeptStore
+from sitelog.syntax import kept_in, learn
+from sitelog.syntax.kept import Known
 from sitelog.workspace import Need, Reach, is_readable, of_unused
 
 LISTED = ("log", "sheet", "kit")
-WATCHED = ("file", "folder", "repository")
-_HEAD = 20  # lines in which nearly every log has named its site
+FEW = 100
+"""Sites; with fewer to judge, starting processes takes longer than they save."""
+
+_HEADS = (2, 20)  # lines in which a log has named its site: most, nearly all
 _APART = 1 << 16  # slots from one site to the next, for those to come
+_CHUNK = 32  # sites judged by a process at a time
+_FIRST = 8  # what the first sites teach of a fleet's words, every process then knows
+_MOST_HELD = 500  # files whose lines are held until they are judged; more are read a second time
 _WHOLE = ""  # the key of what belongs to no site
 
 
@@ -28,62 +49,87 @@ class Refreshing:
     """One refresh of a store that is open for writing."""
 
     def __init__(
-        self, store: KeptStore, paths: Sequence[str], today: date, now: int, histories: Iterable[str]
+        self,
+        store: KeptStore,
+        paths: Sequence[str],
+        today: date,
+        now: int,
+        histories: Iterable[str],
+        processors: int = 1,
     ) -> None:
         self.store = store
         self.today = today
         self.now = now
+        self.processors = processors
         known = set(filter(None, store.fact("histories").split()))
         self.histories = sorted(known | set(histories))
         self.all = self.histories != sorted(known)  # rows are wanted that no site has yet
-        self.old = {(one.kind, one.path): one for one in store.files()}
-        watched = [thing for thing in self.old if thing[0] in WATCHED]
-        self.picture: Picture = look(paths, watched)
-        self.files: dict[str, KeptFile] = {}  # those listed, as they are now
+        self.old_files: dict[str, Stamp] = unpacked(store.packed("files"))
+        self.old_things: dict[Thing, Stamp] = unpacked(store.packed("things"))
+        self.picture, self.findings = look(paths, self.old_things)
+        self.unsure = {(one.kind, one.path) for one in store.files(unsure=True)}
+        self.read: dict[str, KeptFile] = {}  # the files read now, as they are
         self.changed: set[Need] = set()
         self.stale: set[str] = set()
-        self._sources: dict[str, Source] = {}
-        self._reach: Reach | None = None
+        self.by_key: dict[str, list[str]] = {}  # the logs of sites, in order
+        self.slots: dict[str, int] = {}
         self.sheets: list[Sheet] = []
         self.kits: list[Kit] = []
+        self._sources: dict[str, Source] = {}
+        self._digests: dict[str, str] = {}  # of files that are as they were, where they were asked for
 
     def run(self) -> None:
         """Bring everything up to date. The caller ends it."""
-        self._see_files()
-        things = self._see_things()
-        self._find_stale()
+        is_moved = self._see_files()
+        self._see_things()
+        self._find_stale(is_moved)
         if self.all or self.stale or self.changed or self.store.fact("today") != self.today.isoformat():
-            self._judge()
-            self._whole()
-            self._watch(things)
+            reach = self._read_around()
+            if is_moved:
+                self._place()
+            self._judge(reach)
+            self._whole(reach)
+            self._watch()
         self._finish()
 
     # ---- what changed ----------------------------------------------------------------------------
-    def _see_files(self) -> None:
-        before = {one.path: one for one in self.old.values() if one.kind in LISTED}
-        for place, (path, now) in enumerate(self.picture.files.items()):
-            old = before.get(path)
-            if old is not None and old.stamp == now.text and not old.unsure:
-                self.files[path] = old if old.place == place else old._replace(place=place)
-            else:
-                self.files[path] = self._seen(path, place, now, old)
-        for path, one in before.items():
-            if path not in self.files:
-                self._touch(one)
-        fresh = [one for path, one in self.files.items() if one is not before.get(path)]
-        now_there = {(one.kind, one.path) for one in self.files.values()}
-        gone = [(one.kind, one.path) for one in before.values() if (one.kind, one.path) not in now_there]
-        self.store.drop_files(gone)
+    def _see_files(self) -> bool:
+        """Read the files that changed; whether others are there now, or in another order, or named anew."""
+        before, now = self.old_files, self.picture.files
+        unsure = {path for kind, path in self.unsure if kind in LISTED}
+        new = {path for path, _ in now.items() - before.items()} | unsure
+        gone = before.keys() - now.keys()
+        olds = {one.path: one for one in self.store.files_at([*(new & before.keys()), *gone])}
+        is_moved = list(before) != list(now)
+        fresh: list[KeptFile] = []
+        for path in filter(new.__contains__, now):
+            old = olds.get(path)
+            one = self._seen(path, now[path], old)
+            if one == old:
+                continue
+            fresh.append(one)
+            self.read[path] = one
+            is_moved |= old is None or (old.kind, old.name) != (one.kind, one.name)
+        for path in gone:
+            self._touch(olds[path])
+        kinds = {path: one.kind for path, one in self.read.items()}
+        self.store.drop_files(
+            (one.kind, path)
+            for path, one in olds.items()
+            if path in gone or kinds.get(path, one.kind) != one.kind
+        )
         self.store.keep_files(fresh)
+        return is_moved
 
-    def _seen(self, path: str, place: int, now: Stamp, old: KeptFile | None) -> KeptFile:
-        unsure = now.unsure(self.now)
+    def _seen(self, path: str, seen: Stamp, old: KeptFile | None) -> KeptFile:
         source, sum = read_with_digest(path)
+        unsure = is_unsure(("log", path), seen, self.now)
         if old is not None and old.digest == sum:
-            return old._replace(place=place, stamp=now.text, unsure=unsure)
-        self._sources[path] = source
+            return old._replace(unsure=unsure)
+        if len(self._sources) < _MOST_HELD:
+            self._sources[path] = source
         kind, name = _role_and_name(source)
-        new = KeptFile(kind, path, place, now.text, sum, unsure, name, is_readable(source))
+        new = KeptFile(kind, path, sum, unsure, name, is_readable(source))
         if old is not None:
             self._touch(old)
         self._touch(new)
@@ -96,82 +142,106 @@ class Refreshing:
         else:
             self.changed |= {(one.kind, one.name), (f"{one.kind}s", "")}
 
-    def _see_things(self) -> dict[Thing, KeptFile]:
-        seen: dict[Thing, KeptFile] = {}
-        for thing, now in self.picture.things.items():
-            old = self.old[thing]
-            if old.stamp == now.text and not old.unsure:
-                seen[thing] = old
-                continue
+    def _see_things(self) -> None:
+        now = self.picture.things
+        new = {thing for thing, seen in now.items() if self.old_things[thing] != seen}
+        new |= {thing for thing in self.unsure if thing in now}
+        for old in self.store.things(new):
+            thing = old.kind, old.path
             sum = content(*thing, self.picture.given)
             if sum != old.digest:
                 self.changed.add(thing)
-            seen[thing] = old._replace(stamp=now.text, digest=sum, unsure=now.unsure(self.now))
-        self.store.keep_files(one for thing, one in seen.items() if one is not self.old[thing])
-        return seen
+            unsure = is_unsure(thing, now[thing], self.now, self.picture.given)
+            self.store.keep_files([old._replace(digest=sum, unsure=unsure)])
 
-    def _find_stale(self) -> None:
-        self.by_key: dict[str, list[str]] = defaultdict(list)
-        for path, one in self.files.items():
-            if one.kind == "log":
-                self.by_key[one.name].append(path)
-        self.slots = self.store.slots()
+    def _find_stale(self, is_moved: bool) -> None:
         self.stale |= self.store.keys_needing(self.changed)
-        self.stale |= self.store.keys_not_of(self.today.isoformat())
-        if self.all:
-            self.stale |= self.slots.keys()
-        # Of several logs of one site, the order counts.
-        self.stale |= {key for key, logs in self.by_key.items() if len(logs) > 1 and not self._in_order(logs)}
+        if self.store.fact("today") != self.today.isoformat():
+            self.stale |= self.store.keys_not_of(self.today.isoformat())
+        if is_moved or self.all:
+            self.slots = self.store.slots()
+            self.by_key = self._logs_of_all()
+            if self.all:
+                self.stale |= self.slots.keys()
+            # Of several logs of one site, the order counts.
+            order = {path: at for at, path in enumerate(self.old_files)}
+            for key, logs in self.by_key.items():
+                before = [order.get(path, -1) for path in logs]
+                if len(logs) > 1 and (before[0] < 0 or before != sorted(before)):
+                    self.stale.add(key)
+        else:
+            self.slots = self.store.slots(self.stale)
+            self.by_key = {key: self._logs_of(key) for key in self.stale}
         self.stale -= {_WHOLE}
 
-    def _in_order(self, paths: Sequence[str]) -> bool:
-        before = [self.old.get(("log", path)) for path in paths]
-        places = [one.place for one in before if one is not None]
-        return len(places) == len(paths) and places == sorted(places)
+    def _logs_of_all(self) -> dict[str, list[str]]:
+        """The logs of every site, sites and logs in the order of the files."""
+        names = {one.path: one.name for one in self.store.files(("log",))}
+        found: dict[str, list[str]] = defaultdict(list)
+        for path in filter(names.__contains__, self.picture.files):
+            found[names[path]].append(path)
+        return found
+
+    def _logs_of(self, key: str) -> list[str]:
+        paths = [one.path for one in self.store.files(("log",), name=key)]
+        return paths if len(paths) < 2 else self._in_order(paths)
+
+    def _in_order(self, paths: Iterable[str]) -> list[str]:
+        return list(filter(set(paths).__contains__, self.picture.files))
 
     # ---- judging ---------------------------------------------------------------------------------
-    def _judge(self) -> None:
-        self._reach = self._read_around()
-        self._place()
-        stale = sorted(self.stale, key=lambda key: self.slots.get(key, 0))
-        serials = {what for _, what in self.store.needs("serial", stale)}
-        for key in stale:
+    def _judge(self, reach: Reach) -> None:
+        judging = Judging(reach, self.today, self.histories)
+        is_all = self.store.is_new or self.all
+        serials = set() if is_all else set(self.store.needed("serial", self.stale))
+        for key in sorted(self.stale, key=lambda key: self.slots.get(key, 0)):
             self.store.drop_site(key)
-        there = [key for key in stale if key in self.by_key]
-        for at, key in enumerate(there):
-            self._judge_some([key])
-            if at % 500 == 499:
-                _collect()
-        serials |= {what for _, what in self.store.needs("serial", there)}
-        for some in self._sharing(serials):
-            self._judge_some(some)
+        there = [key for key in self.by_key if key in self.stale]
+        for done in self._done(judging, [self._job(key) for key in there]):
+            self._keep(done)
+        self.store.finish_rows()
+        serials |= set(self.store.shared("serial") if is_all else self.store.needed("serial", there))
+        for keys in self._sharing(serials):
+            done = judging.together([self._job(key) for key in keys], self._read)
+            for key in keys:
+                self.store.drop_site(key)
+            self._keep(done)
 
-    def _judge_some(self, keys: Sequence[str]) -> None:
-        assert self._reach is not None
-        logs = [[self._log(path) for path in self.by_key[key]] for key in keys]
-        if keys[0].startswith("\n"):
-            self.store.keep_site(nameless(logs[0][0], keys[0], self.slots[keys[0]]), {})
+    def _done(self, judging: Judging, jobs: Sequence[Job]) -> Iterator[Done]:
+        """Every site judged by itself, a few at a time; where there are many, on several processors."""
+        if len(jobs) < FEW or self.processors < 2:
+            for at in range(0, len(jobs), _CHUNK):
+                yield judging.one_by_one(jobs[at : at + _CHUNK], self._read)
             return
-        slots = [self.slots[key] for key in keys]
-        for one in made(logs, slots, self._reach, self.today, self.histories):
-            self.store.keep_site(one.site, one.rows)
+        self._sources.clear()
+        yield judging.one_by_one(jobs[:_FIRST], self._read)
+        rest = [jobs[at : at + _CHUNK] for at in range(_FIRST, len(jobs), _CHUNK)]
+        sheets, kits = [one.file for one in self.sheets], [one.file for one in self.kits]
+        told = (sheets, kits, self.today, self.histories, kept_in())
+        for packed_ in each(judging.apart, judging.apart, rest, self.processors, begin, told):
+            yield unpacked_done(packed_)
 
-    def _log(self, path: str) -> Log:
-        source = self._sources.get(path)
-        if source is None:
-            source, sum = read_with_digest(path)
-            one = self.files[path]
+    def _keep(self, done: Done) -> None:
+        self.store.keep_sites(done.sites)
+        for path, sum in done.digests.items():
+            one = self.read.get(path) or next(iter(self.store.files_at([path])))
             if sum != one.digest:  # it changed just now: the next refresh will see to it
-                self.store.keep_files([one._replace(stamp="", unsure=True)])
-        return read_log(source)
+                self.store.keep_files([one._replace(unsure=True)])
+        learn({role: Known(*parts) for role, parts in done.learnt.items()})
 
-    def _sharing(self, serials: set[str]) -> list[list[str]]:
+    def _job(self, key: str) -> Job:
+        if key not in self.by_key:
+            self.by_key[key] = self._logs_of(key)
+            self.slots |= self.store.slots([key])
+        return Job(key, self.slots[key], tuple(self.by_key[key]))
+
+    def _read(self, path: str) -> tuple[Source, str]:
+        if path in self._sources:
+            return self._sources[path], self.read[path].digest
+        return read_with_digest(path)
+
+    def _sharing(self, serials: Iterable[str]) -> list[list[str]]:
         """The sites, two or more at a time, that have a serial in common, as far as these serials lead."""
-        by_serial: dict[str, set[str]] = defaultdict(set)
-        of_site: dict[str, list[str]] = defaultdict(list)
-        for key, serial in self.store.needs("serial"):
-            by_serial[serial].add(key)
-            of_site[key].append(serial)
         groups: list[list[str]] = []
         seen: set[str] = set()
         for serial in sorted(serials):
@@ -182,20 +252,23 @@ class Refreshing:
                 if one in seen:
                     continue
                 seen.add(one)
-                for key in by_serial[one] - group:
+                for key in self.store.keys_needing([("serial", one)]) - group:
                     group.add(key)
-                    left += of_site[key]
+                    left += self.store.needed("serial", [key])
             if len(group) > 1 or group - self.stale:
-                groups.append(sorted(group, key=lambda key: self.slots[key]))
+                slots = self.store.slots(group)
+                groups.append(sorted(group, key=lambda key: slots[key]))
         return groups
 
     def _read_around(self) -> Reach:
-        findings: list[Finding] = list(self.picture.findings)
-        for path, one in self.files.items():
-            if one.kind == "sheet":
-                self.sheets.append(read_sheet(self._sources.get(path) or read(path)))
-            elif one.kind == "kit":
-                self.kits.append(read_kit(self._sources.get(path) or read(path)))
+        findings: list[Finding] = list(self.findings)
+        there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
+        for path in self._in_order(there):
+            source = self._sources.get(path) or read(path)
+            if there[path] == "sheet":
+                self.sheets.append(read_sheet(source))
+            else:
+                self.kits.append(read_kit(source))
         return Reach(self.sheets, self.kits, findings)
 
     def _place(self) -> None:
@@ -205,7 +278,7 @@ class Refreshing:
         if any(slots[one] >= slots[other] for one, other in pairwise(order)):  # no room left between two
             self.stale |= set(order)
             slots = self._placed(order)
-        self.slots = slots
+        self.slots = {key: slot for key, slot in self.slots.items() if key in self.stale} | slots
 
     def _placed(self, order: Sequence[str]) -> dict[str, int]:
         slots: dict[str, int] = {}
@@ -223,15 +296,13 @@ class Refreshing:
         return slots
 
     # ---- what belongs to no site -----------------------------------------------------------------
-    def _whole(self) -> None:
-        assert self._reach is not None
-        reach = self._reach
-        used_sheets = {file for _, file in self.store.needs("used-sheet")}
-        used_kits = dict.fromkeys(file for _, file in self.store.needs("used-kit"))
+    def _whole(self, reach: Reach) -> None:
+        used_sheets = set(self.store.needed_by_any("used-sheet"))
         kits = {kit.file: kit for kit in self.kits}
-        for file in used_kits:
-            if file not in kits:
-                kits[file] = read_kit(read(file))
+        if not kits.keys() >= set(self.store.needed_by_any("used-kit")):
+            for file in self.store.needed_by_any("used-kit", in_order=True):
+                if file not in kits:
+                    kits[file] = read_kit(read(file))
         findings = [*of_unused(self.sheets, used_sheets, reach), *reach.findings]
         findings += [one for sheet in self.sheets for one in sheet.findings]
         findings += [one for kit in kits.values() for one in kit.findings]
@@ -245,40 +316,43 @@ class Refreshing:
                 days = used.get((kit.name, one.name), [])
                 cycles = since_calibration(kit, name, days)
                 rows.append(tool_row(one, kit.calibrations.get(name, ()), len(days), cycles, self.today))
-        always = (date.min.isoformat(), date.max.isoformat())
         errors = sorted({in_short(one) for one in errors_of(findings)})
-        needs = sorted(reach.needs)
-        whole = KeptSite(_WHOLE, 0, *always, 0, (), False, needs, errors, ())
-        self.store.keep_site(whole, {"tools": rows})
+        self.store.drop_site(_WHOLE)
+        self.store.keep_sites([whole(_WHOLE, errors, sorted(reach.needs), {"tools": rows})])
 
-    def _watch(self, seen: dict[Thing, KeptFile]) -> None:
+    def _watch(self) -> None:
         """Watch what judgements need now, and nothing else."""
-        needed = {(kind, what) for kind in WATCHED for _, what in self.store.needs(kind)}
-        self.store.drop_files(seen.keys() - {(kind, what) for kind, what in needed})
+        seen = self.picture.things
+        needed = {(kind, what) for kind in WATCHED for what in self.store.needed_by_any(kind)}
+        given = given_of(self.picture.files)
         new: list[KeptFile] = []
-        given = given_of(self.files)
         for kind, path in sorted(needed - seen.keys()):
             now = stamp(kind, path, given)
-            unsure = now.unsure(self.now)
+            unsure = is_unsure((kind, path), now, self.now, given)
             # What changed while it was judged may have been judged by what it was before.
             sum = "" if unsure else content(kind, path, given)
-            new.append(KeptFile(kind, path, 0, now.text, sum, unsure))
-            self.picture.things[kind, path] = now
-        for thing in seen.keys() - needed:
-            del self.picture.things[thing]
+            new.append(KeptFile(kind, path, sum, unsure))
+            seen[kind, path] = now
+        gone = seen.keys() - needed
+        self.store.drop_files(gone)
+        for thing in gone:
+            del seen[thing]
         self.store.keep_files(new)
 
     def _finish(self) -> None:
-        readable = any(one.readable for one in self.files.values())
-        self.store.set_facts(
-            {
-                "picture": self.picture.digest,
-                "today": self.today.isoformat(),
-                "histories": " ".join(self.histories),
-                "readable": "yes" if readable else "",
-                "errors": str(self.store.count_errors()),
-            }
-        )
+        self.store.finish_names()
+        facts: dict[str, str | bytes] = {
+            "picture": self.picture.digest,
+            "today": self.today.isoformat(),
+            "histories": " ".join(self.histories),
+            "readable": "yes" if self.store.is_readable() else "",
+            "errors": str(self.store.count_errors()),
+        }
+        if self.picture.files != self.old_files:
+            facts["files"] = packed(self.picture.files)
+        if self.picture.things != self.old_things:
+            facts["things"] = packed(self.picture.things)
+        self.store.set_facts(facts)
 
 
 def _between(keys: Sequence[str], low: int, high: int) -> dict[str, int]:
@@ -291,14 +365,8 @@ def _role_and_name(source: Source) -> tuple[str, str]:
         return "sheet", read_sheet(source).name.casefold()
     if source.role == "kit":
         return "kit", read_kit(source).name.casefold()
-    log = read_log(source._replace(lines=source.lines[:_HEAD]))
-    if not log.site and len(source.lines) > _HEAD:
-        log = read_log(source)
-    return "log", log.site.casefold() or f"\n{source.file}"
-
-
-def _collect() -> None:
-    """Free what judging left behind in circles: the commands pause the collector."""
-    import gc
-
-    gc.collect()
+    for head in _HEADS:
+        log = read_log(source._replace(lines=source.lines[:head]))
+        if log.site or len(source.lines) <= head:
+            return "log", log.site.casefold() or f"{NAMELESS}{source.file}"
+    return "log", read_log(source).site.casefold() or f"{NAMELESS}{source.file}"

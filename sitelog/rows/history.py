@@ -33,9 +33,9 @@ class _Once(NamedTuple):
 
 def history_of(site: Site, subject: str) -> list[Row]:
     """The rows of one subject's history, in the order in which they were written."""
-    columns = HISTORIES[subject].all_columns
+    names = [column.name for column in HISTORIES[subject].all_columns]
     made = _parts(site) if subject == "parts" else _marks(site, subject)
-    return [tuple(cells.get(column.name) for column in columns) for cells in made]
+    return [tuple(map(cells.get, names)) for cells in made]
 
 
 _Maker = Callable[[Site, Iterable[Result]], Iterator[Cells]]

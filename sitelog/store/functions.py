@@ -1,6 +1,7 @@
 """What SQL is lent: natural order of text, letter case folded, the median, least and greatest as written."""
 
 import re
+from functools import lru_cache
 
 _CHUNKS = re.compile(r"([0-9]+)")
 
@@ -14,6 +15,7 @@ def natural_order(left: str, right: str) -> int:
     return (one > other) - (one < other)
 
 
+@lru_cache(1 << 16)  # a sort asks for each text as often as it halves them
 def _key(text: str) -> list[tuple[int, str, str]]:
     chunks = _CHUNKS.split(text)
     # A number sorts by its length without leading zeros, then digit by digit: no size is too big.

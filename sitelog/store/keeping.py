@@ -3,39 +3,54 @@
 from __future__ import annotations
 
 import json
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from itertools import chain
+from typing import Any
 
 from sitelog.frozen import NamedTuple
-from sitelog.store.store import Store, TooMuchError
-from sitelog.subjects import SUBJECTS
-
-if TYPE_CHECKING:
-    pass
+from sitelog.store.store import Store, TooMuchError, column_names
+from sitelog.subjects import SUBJECTS, Subject
 
 ROOM = 1 << 20
 """Row numbers that a site has in each table; so rows come in the order of the sites, wherever one is put."""
 
+NAMED = ("site", "sheet", "visit", "by", "tool", "kit", "what", "place", "points", "part", "step", "of")
+"""Columns whose texts a question is held against, so that a slip is told from an empty answer."""
+
 _WAIT = 5.0  # seconds for another process to finish writing
 _MARK = 0x51746C67  # SQLite's application_id: whose file it is
+_CACHE = 64_000  # kB of the file in memory while it is written; with SQLite's own 2 MB it is written twice
+
+# What questions look for: a tenth of what a row holds, so that ten times as many are looked through at once.
+_ASKED = ("what", "value", "value_bound", "value_kind", "day", "by", "tool", "visit", "sheet")
 
 _TABLES = """
-CREATE TABLE kept_facts (name TEXT PRIMARY KEY, value TEXT) WITHOUT ROWID;
+CREATE TABLE kept_facts (name TEXT PRIMARY KEY, value) WITHOUT ROWID;
 CREATE TABLE kept_files (
-    kind TEXT, path TEXT, place INTEGER, stamp TEXT, digest TEXT, unsure INTEGER, name TEXT, readable INTEGER,
-    PRIMARY KEY (kind, path)
+    kind TEXT, path TEXT, digest TEXT, unsure INTEGER, name TEXT, readable INTEGER, PRIMARY KEY (kind, path)
 ) WITHOUT ROWID;
+CREATE INDEX kept_files_unsure ON kept_files (kind) WHERE unsure;
 CREATE TABLE kept_sites (
-    id INTEGER PRIMARY KEY, key TEXT UNIQUE, slot INTEGER, first TEXT, last TEXT, errors INTEGER,
-    summary TEXT, loud INTEGER
+    slot INTEGER PRIMARY KEY, key TEXT UNIQUE, first TEXT, last TEXT, errors INTEGER, summary TEXT,
+    loud INTEGER, names TEXT
 );
 CREATE TABLE kept_needs (site INTEGER, kind TEXT, what TEXT);
+CREATE TABLE kept_errors (site INTEGER, about TEXT);
+CREATE TABLE kept_uses (site INTEGER, kit TEXT, tool TEXT, day TEXT, count INTEGER);
+CREATE TABLE kept_names (field TEXT, name TEXT, count INTEGER, PRIMARY KEY (field, name)) WITHOUT ROWID;
+"""
+
+# Made once the rows of a new file are in: sorted at once they cost a third of what they cost row by row.
+_INDEXES = """
+CREATE INDEX kept_files_name ON kept_files (name);
+CREATE INDEX kept_sites_loud ON kept_sites (slot) WHERE loud;
+CREATE INDEX kept_sites_days ON kept_sites (first, last, key, errors);
 CREATE INDEX kept_needs_of ON kept_needs (site);
 CREATE INDEX kept_needs_what ON kept_needs (kind, what, site);
-CREATE TABLE kept_errors (site INTEGER, about TEXT);
 CREATE INDEX kept_errors_of ON kept_errors (site);
-CREATE TABLE kept_uses (site INTEGER, kit TEXT, tool TEXT, day TEXT, count INTEGER);
 CREATE INDEX kept_uses_of ON kept_uses (site);
+CREATE INDEX kept_uses_tool ON kept_uses (kit, tool, day, count);
 """
 
 
@@ -52,8 +67,6 @@ class KeptFile(NamedTuple):
 
     kind: str  # log, sheet or kit; file, folder or repository where a judgement needed it
     path: str
-    place: int  # in the order of the files found
-    stamp: str
     digest: str
     unsure: bool  # changed so shortly before that a later change may show in no stamp
     name: str = ""  # of the sheet or kit; the key of a log's site
@@ -61,18 +74,22 @@ class KeptFile(NamedTuple):
 
 
 class KeptSite(NamedTuple):
-    """What is kept of a site beside its rows."""
+    """What is kept of a site: plain tuples, texts and numbers, as another process can hand it over."""
 
     key: str
     slot: int
     first: str  # the days between which its rows hold, both included
     last: str
     errors: int
-    summary: Sequence[object]
+    summary: tuple[Any, ...]
     loud: bool
-    needs: Collection[tuple[str, str]]
-    elsewhere: Collection[str]  # errors in files that other sites may share
-    uses: Collection[tuple[str, str, str, int]]  # kit, tool, day, count
+    needs: list[tuple[str, str]]
+    elsewhere: list[str]  # errors in files that other sites may share
+    uses: list[tuple[str, str, str, int]]  # kit, tool, day, count
+    names: dict[
+        str, list[str]
+    ]  # the different texts in its rows: by column of NAMED, by table `joints.states`
+    rows: dict[str, list[list[Any]]]  # by table, as they are stored
 
 
 class KeptStore(Store):
@@ -86,7 +103,8 @@ class KeptStore(Store):
         from urllib.parse import quote
 
         self.path = path
-        self._is_kept = True
+        self.is_new = False
+        self._counts: dict[str, Counter[str]] = defaultdict(Counter)
         mode = "rwc" if writing else "ro"
         connection = None
         try:
@@ -115,7 +133,12 @@ class KeptStore(Store):
                 connection.close()
             raise
 
+    def _lend(self, subjects: Mapping[str, Subject], connection: Any) -> None:
+        super()._lend(subjects, connection)
+        connection.execute(f"PRAGMA cache_size = -{_CACHE}")
+
     def _make(self, version: str) -> None:
+        self.is_new = True
         self._connection.execute(f"PRAGMA application_id = {_MARK}")
         for statement in filter(str.strip, _TABLES.split(";\n")):
             self._connection.execute(statement)
@@ -149,20 +172,47 @@ class KeptStore(Store):
         found = next(self.select("SELECT value FROM kept_facts WHERE name = ?", (name,)), ("",))
         return str(found[0])
 
-    def files(self, kinds: Collection[str] = (), *, unsure: bool = False) -> list[KeptFile]:
-        """The files of some kinds (all, where none is named); only the unsure ones where wanted."""
+    def packed(self, name: str) -> bytes:
+        """One of the facts that are bytes; none where it is not known."""
+        found = next(self.select("SELECT value FROM kept_facts WHERE name = ?", (name,)), (b"",))
+        return found[0] if isinstance(found[0], bytes) else b""
+
+    def files(
+        self, kinds: Collection[str] = (), *, unsure: bool = False, name: str | None = None
+    ) -> list[KeptFile]:
+        """The files of some kinds (all, where none is named); only the unsure ones, or of one name."""
         tests = [f"kind IN ({_marks(kinds)})"] if kinds else []
         tests += ["unsure"] if unsure else []
+        tests += ["name = ?"] if name is not None else []
         where = f" WHERE {' AND '.join(tests)}" if tests else ""
-        return [KeptFile(*row) for row in self.select(f"SELECT * FROM kept_files{where}", tuple(kinds))]
+        params = (*kinds, *([name] if name is not None else []))
+        return [KeptFile(*row) for row in self.select(f"SELECT * FROM kept_files{where}", params)]
 
-    def slots(self) -> dict[str, int]:
-        """The slot of every site, by its key."""
-        return dict(self.select("SELECT key, slot FROM kept_sites ORDER BY slot"))
+    def files_at(self, paths: Iterable[str]) -> list[KeptFile]:
+        """What is known of the files at some paths."""
+        sql = "SELECT * FROM kept_files WHERE kind IN ('log', 'sheet', 'kit') AND path = ?"
+        return [KeptFile(*row) for path in paths for row in self.select(sql, (path,))]
+
+    def things(self, things: Iterable[tuple[str, str]]) -> list[KeptFile]:
+        """What is known of some things, by kind and path."""
+        sql = "SELECT * FROM kept_files WHERE kind = ? AND path = ?"
+        return [KeptFile(*row) for thing in things for row in self.select(sql, thing)]
+
+    def is_readable(self) -> bool:
+        """Whether any file could be read."""
+        sql = "SELECT EXISTS (SELECT 1 FROM kept_files WHERE kind IN ('log', 'sheet', 'kit') AND readable)"
+        return bool(next(self.select(sql))[0])
+
+    def slots(self, keys: Iterable[str] | None = None) -> dict[str, int]:
+        """The slot of some sites, or of all in their order, by their keys."""
+        if keys is None:
+            return dict(self.select("SELECT key, slot FROM kept_sites ORDER BY slot"))
+        sql = "SELECT key, slot FROM kept_sites WHERE key = ?"
+        return dict(row for key in keys for row in self.select(sql, (key,)))
 
     def keys_needing(self, needs: Iterable[tuple[str, str]]) -> set[str]:
         """The keys of the sites that need one of these."""
-        sql = "SELECT key FROM kept_needs JOIN kept_sites ON id = site WHERE kind = ? AND what = ?"
+        sql = "SELECT key FROM kept_needs JOIN kept_sites ON slot = site WHERE kind = ? AND what = ?"
         return {row[0] for need in needs for row in self.select(sql, need)}
 
     def keys_not_of(self, day: str) -> set[str]:
@@ -170,12 +220,22 @@ class KeptStore(Store):
         sql = "SELECT key FROM kept_sites WHERE NOT ? BETWEEN first AND last"
         return {row[0] for row in self.select(sql, (day,))}
 
-    def needs(self, kind: str, keys: Iterable[str] | None = None) -> list[tuple[str, str]]:
-        """Key and what it needs of one kind, of some sites or of all, in their order."""
-        sql = "SELECT key, what FROM kept_needs JOIN kept_sites ON id = site WHERE kind = ?"
-        if keys is None:
-            return list(self.select(f"{sql} ORDER BY slot, kept_needs.rowid", (kind,)))
-        return [row for key in keys for row in self.select(f"{sql} AND key = ?", (kind, key))]
+    def needed(self, kind: str, keys: Iterable[str]) -> list[str]:
+        """What some sites need of one kind."""
+        sql = "SELECT what FROM kept_sites JOIN kept_needs ON site = slot WHERE key = ? AND kind = ?"
+        return [row[0] for key in keys for row in self.select(sql, (key, kind))]
+
+    def needed_by_any(self, kind: str, *, in_order: bool = False) -> list[str]:
+        """The different things that sites need of one kind; where wanted, in the order of the sites."""
+        if in_order:
+            sql = "SELECT what FROM kept_needs WHERE kind = ? ORDER BY site, rowid"
+            return list(dict.fromkeys(row[0] for row in self.select(sql, (kind,))))
+        return [row[0] for row in self.select("SELECT DISTINCT what FROM kept_needs WHERE kind = ?", (kind,))]
+
+    def shared(self, kind: str) -> list[str]:
+        """What several sites need of one kind."""
+        sql = "SELECT what FROM kept_needs WHERE kind = ? GROUP BY what HAVING count(*) > 1"
+        return [row[0] for row in self.select(sql, (kind,))]
 
     def uses(self) -> list[tuple[str, str, str, int]]:
         """Kit, tool, day, and how many values the tool gave that day on all sites."""
@@ -194,8 +254,18 @@ class KeptStore(Store):
         )
         return [json.loads(row[0]) for row in self.select(sql)]
 
+    def _stored_names(self, column: str) -> set[str]:
+        if column not in NAMED:
+            return super()._stored_names(column)
+        return {row[0] for row in self.select("SELECT name FROM kept_names WHERE field = ?", (column,))}
+
+    def states(self, subject: str) -> frozenset[str]:
+        """Every text stored in the column `states` of a subject's table."""
+        sql = "SELECT name FROM kept_names WHERE field = ?"
+        return frozenset(row[0] for row in self.select(sql, (f"{subject}.states",)))
+
     # ---- writing ---------------------------------------------------------------------------------
-    def set_facts(self, facts: Mapping[str, str]) -> None:
+    def set_facts(self, facts: Mapping[str, str | bytes]) -> None:
         """Set facts about the whole."""
         self._many("INSERT OR REPLACE INTO kept_facts VALUES (?, ?)", facts.items())
 
@@ -209,44 +279,83 @@ class KeptStore(Store):
 
     def drop_site(self, key: str) -> None:
         """Forget a site and its rows."""
-        found = next(self.select("SELECT id, slot FROM kept_sites WHERE key = ?", (key,)), None)
+        found = next(self.select("SELECT slot, names FROM kept_sites WHERE key = ?", (key,)), None)
         if found is None:
             return
-        number, slot = found
-        self.drop_rows(slot)
-        for table in ("kept_needs", "kept_errors", "kept_uses"):
-            self._do(f"DELETE FROM {table} WHERE site = ?", (number,))
-        self._do("DELETE FROM kept_sites WHERE id = ?", (number,))
-
-    def keep_site(self, site: KeptSite, rows: Mapping[str, Sequence[Sequence[object]]]) -> None:
-        """Put a site in, in place of what was known of it."""
-        self.drop_site(site.key)
-        fields = "key, slot, first, last, errors, summary, loud"
-        sql = f"INSERT INTO kept_sites ({fields}) VALUES (?, ?, ?, ?, ?, ?, ?)"
-        self._do(sql, (*site[:5], json.dumps(site.summary), site.loud))
-        number = next(self.select("SELECT last_insert_rowid()"))[0]
-        self._many("INSERT INTO kept_needs VALUES (?, ?, ?)", ((number, *need) for need in site.needs))
-        self._many("INSERT INTO kept_errors VALUES (?, ?)", ((number, about) for about in site.elsewhere))
-        self._many("INSERT INTO kept_uses VALUES (?, ?, ?, ?, ?)", ((number, *use) for use in site.uses))
-        self.keep_rows(site.slot, rows)
-
-    def drop_rows(self, slot: int) -> None:
-        """Forget the rows in a slot."""
-        first = slot * ROOM
+        slot, names = found
+        for column, some in json.loads(names).items():
+            self._counts[column].subtract(some)
         for table in self._tables:
-            self._do(f'DELETE FROM "{table}" WHERE rowid BETWEEN ? AND ?', (first, first + ROOM - 1))
+            sql = f'DELETE FROM "{table}" WHERE rowid BETWEEN ? AND ?'
+            self._do(sql, (slot * ROOM, slot * ROOM + ROOM - 1))
+        for table in ("kept_needs", "kept_errors", "kept_uses"):
+            self._do(f"DELETE FROM {table} WHERE site = ?", (slot,))
+        self._do("DELETE FROM kept_sites WHERE slot = ?", (slot,))
 
-    def keep_rows(self, slot: int, rows: Mapping[str, Sequence[Sequence[object]]]) -> None:
-        """Put rows into a slot; BusyError where there are more than it takes."""
-        import sqlite3
+    def keep_sites(self, some: Sequence[KeptSite]) -> None:
+        """Put sites in that are not there. BusyError where one has more rows than there is room for."""
+        sites = [
+            (one.slot, *one[:1], *one[2:5], json.dumps(one.summary), one.loud, json.dumps(one.names))
+            for one in some
+        ]
+        self._many(f"INSERT INTO kept_sites VALUES ({_marks(sites[0])})", sites)
+        self._of_sites("kept_needs", 3, ((one.slot, one.needs) for one in some))
+        self._of_sites("kept_errors", 2, ((one.slot, ((about,) for about in one.elsewhere)) for one in some))
+        self._of_sites("kept_uses", 5, ((one.slot, one.uses) for one in some))
+        by_table: dict[str, list[tuple[int, list[list[Any]]]]] = {}
+        for one in some:
+            for column, names in one.names.items():
+                self._counts[column].update(names)
+            for table, rows in one.rows.items():
+                if len(rows) > ROOM:
+                    raise BusyError("a site with more rows than an index takes")
+                if rows:
+                    by_table.setdefault(table, []).append((one.slot, rows))
+        for table, of_sites in by_table.items():
+            numbered = (enumerate(rows, slot * ROOM) for slot, rows in of_sites)
+            self._many(self._insertion(table), ((n, *row) for n, row in chain(*numbered)))
+        self._forget_names()
 
-        for table, some in rows.items():
-            if len(some) > ROOM:
-                raise BusyError("a site with more rows than an index takes")
-            try:
-                self._insert(table, some, slot * ROOM)
-            except (sqlite3.Error, UnicodeError, OverflowError) as error:
-                raise told(error) from None
+    def _of_sites(self, table: str, wide: int, of_sites: Iterable[tuple[int, Iterable[Any]]]) -> None:
+        marks = ", ".join("?" * wide)
+        rows = ((slot, *row) for slot, some in of_sites for row in some)
+        self._many(f"INSERT INTO {table} VALUES ({marks})", rows)
+
+    def _insertion(self, table: str) -> str:
+        names = column_names(self._tables[table])
+        into = ", ".join(f'"{name}"' for name in ("rowid", *names))
+        return f'INSERT INTO "{table}" ({into}) VALUES (?, {_marks(names)})'
+
+    def finish_rows(self) -> None:
+        """Once most rows of a new file are in: make it quick to be asked and to be brought up to date."""
+        if not self.is_new:
+            return
+        self.is_new = False
+        for statement in filter(str.strip, _INDEXES.split(";\n")):
+            self._do(statement)
+        for subject in self._tables.values():
+            asked = ", ".join(f'"{name}"' for name in _ASKED if name in column_names(subject))
+            for name, columns in (
+                ("asked", asked.replace('"what"', '"what" COLLATE NOCASE')),
+                ("site", '"site" COLLATE NOCASE'),
+                ("states", '"states"'),
+            ):
+                self._do(f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ({columns})')
+
+    def finish_names(self) -> None:
+        """Write down how often names are there now."""
+        changes = [
+            (column, *one) for column, names in self._counts.items() for one in names.items() if one[1]
+        ]
+        self._many(
+            "INSERT INTO kept_names VALUES (?, ?, ?)"
+            " ON CONFLICT (field, name) DO UPDATE SET count = count + excluded.count",
+            changes,
+        )
+        gone = ((column, name) for column, name, count in changes if count < 0)
+        self._many("DELETE FROM kept_names WHERE field = ? AND name = ? AND count = 0", gone)
+        for names in self._counts.values():
+            names.clear()
 
     def _do(self, sql: str, params: Sequence[object] = ()) -> None:
         import sqlite3
@@ -261,7 +370,7 @@ class KeptStore(Store):
 
         try:
             self._connection.executemany(sql, params)
-        except (sqlite3.Error, UnicodeError) as error:
+        except (sqlite3.Error, UnicodeError, OverflowError) as error:
             raise told(error) from None
 
 

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
-_INDEXED = ("site", "tool")
 _AGGREGATES = (
     ("median", 1, Median),
     ("usual", 1, Usual),
@@ -51,7 +50,6 @@ class Store:
         import sqlite3
 
         self._lend(subjects, sqlite3.connect(path))
-        self._is_kept = path != ":memory:"
         self._connection.execute("PRAGMA synchronous = OFF")
         for subject in self._tables.values():
             self._create(subject)
@@ -60,6 +58,7 @@ class Store:
         """Take a connection, and lend it what SQL has not."""
         self.subjects = subjects
         self._names: dict[str, frozenset[str]] = {}  # as they are stored now, for as long as nothing is added
+        self._kinds: dict[tuple[str, str, str], frozenset[str]] = {}  # so are these
         self._others: Callable[[str], frozenset[str]] | None = None
         self._connection = connection
         connection.create_collation("natural_order", natural_order)
@@ -71,22 +70,17 @@ class Store:
 
     def add(self, subject: str, rows: Iterable[Sequence[object]]) -> None:
         """Store rows, each in the order of the subject's `all_columns`."""
+        self._forget_names()
+        table = self._tables[subject]
+        marks = ", ".join("?" * len(column_names(table)))
         with self._connection:
-            self._insert(subject, rows)
+            self._connection.executemany(
+                f'INSERT INTO "{subject}" VALUES ({marks})', as_stored(rows, wide_columns(table))
+            )
 
-    def _insert(self, subject: str, rows: Iterable[Sequence[object]], first: int | None = None) -> None:
-        """Rows into a table; with `first`, at row numbers from there on."""
+    def _forget_names(self) -> None:
         self._names.clear()
-        columns = self._tables[subject].all_columns
-        names = [name for column in columns for name, _ in _sql_columns(column)]
-        wide = [place for place, column in enumerate(columns) if column.type == "quantity"]
-        stored = rows if not wide else (_flat(row, wide) for row in rows)
-        if first is not None:
-            names = ["rowid", *names]
-            stored = ((number, *row) for number, row in enumerate(stored, first))
-        into = ", ".join(f'"{name}"' for name in names)
-        marks = ", ".join("?" * len(names))
-        self._connection.executemany(f'INSERT INTO "{subject}" ({into}) VALUES ({marks})', stored)
+        self._kinds.clear()
 
     def select(self, sql: str, params: Sequence[object] = ()) -> Iterator[tuple[Any, ...]]:
         """The rows of a statement; TooMuchError where it is beyond what the database can work through."""
@@ -142,26 +136,40 @@ class Store:
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""
         if column not in self._names:
-            found: set[str] = set()
-            for subject in self._tables.values():
-                if any(one.name == column for one in subject.all_columns):
-                    distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.stored}"')
-                    found.update(str(row[0]) for row in distinct if row[0])
+            found = self._stored_names(column)
             if self._others is not None:
                 found |= self._others(column)
             self._names[column] = frozenset(found)
         return self._names[column]
 
+    def _stored_names(self, column: str) -> set[str]:
+        found: set[str] = set()
+        for subject in self._tables.values():
+            if any(one.name == column for one in subject.all_columns):
+                distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.stored}"')
+                found.update(str(row[0]) for row in distinct if row[0])
+        return found
+
     def know(self, others: Callable[[str], frozenset[str]]) -> None:
         """Take other names, by column, for known too: a site not yet begun is no slip of the pen."""
-        self._names.clear()
+        self._forget_names()
         self._others = others
 
     def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
         """Every quantity kind stored in a column, of the rows of one `what` (of all where empty)."""
-        sql = f'SELECT DISTINCT "{column}_kind" FROM "{subject}"'
-        rows = self.select(f'{sql} WHERE fold("what") = fold(?)', (what,)) if what else self.select(sql)
-        return frozenset(row[0] for row in rows if row[0])
+        key = subject, column, what
+        if key not in self._kinds:
+            sql = f'SELECT DISTINCT "{column}_kind" FROM "{subject}"'
+            where, spelt = "", list[str]()
+            if what:  # what is equal but for the case of ASCII letters is equal folded too
+                spelt = [name for name in self.names("what") if name.casefold() == what.casefold()]
+                where = f' WHERE "what" COLLATE NOCASE IN ({", ".join("?" * len(spelt))})'
+            self._kinds[key] = frozenset(row[0] for row in self.select(sql + where, spelt) if row[0])
+        return self._kinds[key]
+
+    def states(self, subject: str) -> frozenset[str]:
+        """None: nothing here can be sought by them."""
+        return frozenset()
 
     def close(self) -> None:
         """Let go of the database."""
@@ -183,12 +191,21 @@ class Store:
             raise ValueError(f"{subject.name} have two columns of one name")
         quoted = ", ".join(f'"{name}" {sql_type}' for name, sql_type in columns)
         self._connection.execute(f'CREATE TABLE "{subject.stored}" ({quoted})')
-        # A store in memory is asked once and gone: there an index costs more than it saves.
-        for name in _INDEXED if self._is_kept else ():
-            if name in names:
-                self._connection.execute(
-                    f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ("{name}" COLLATE NOCASE)'
-                )
+
+
+def column_names(subject: Subject) -> tuple[str, ...]:
+    """The columns of a subject's table, in order."""
+    return tuple(name for column in subject.all_columns for name, _ in _sql_columns(column))
+
+
+def wide_columns(subject: Subject) -> tuple[int, ...]:
+    """Which of a subject's columns are quantities, that are stored in all their parts."""
+    return tuple(place for place, column in enumerate(subject.all_columns) if column.type == "quantity")
+
+
+def as_stored(rows: Iterable[Sequence[object]], wide: tuple[int, ...]) -> Iterable[Sequence[object]]:
+    """Rows as they stand in a table."""
+    return [_flat(row, wide) for row in rows] if wide else rows
 
 
 def _sql_columns(column: Column) -> tuple[tuple[str, str], ...]:
@@ -199,7 +216,7 @@ def _sql_columns(column: Column) -> tuple[tuple[str, str], ...]:
     return (column.name, "REAL"), *((f"{column.name}_{part}", "TEXT") for part in parts)
 
 
-def _flat(row: Sequence[object], wide: list[int]) -> list[object]:
+def _flat(row: Sequence[object], wide: tuple[int, ...]) -> list[object]:
     flat: list[object] = []
     start = 0
     for place in wide:

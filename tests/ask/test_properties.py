@@ -218,6 +218,9 @@ def test_nothing_of_the_question_is_sql(question: str, name: str) -> None:
         def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
             return frozenset()
 
+        def states(self, subject: str) -> frozenset[str]:
+            return frozenset()
+
     asked = [
         compile(parse(question.format(one)), SUBJECTS, date(2026, 3, 2), Knows(one))
         for one in ("quay-14", name)

@@ -8,10 +8,12 @@ from pathlib import Path
 
 from sitelog.index import Index, open_index
 from sitelog.store import Store
+from sitelog.store.keeping import NAMED
 from sitelog.subjects import HISTORIES, SUBJECTS
 from sitelog.workspace import load, rows
 
 TODAY = date(2026, 3, 20)
+TABLES = [one.stored for one in (*SUBJECTS.values(), *HISTORIES.values())]
 
 SHEET = """\
 sheet   tallstack-3 revision B  "Tall stack"
@@ -79,17 +81,22 @@ def write(folder: Path, sites: int = 3) -> Path:
     return folder
 
 
-def opened(folder: Path, cache: Path, today: date = TODAY, *, now: int = 0) -> Index | None:
+def opened(
+    folder: Path, cache: Path, today: date = TODAY, *, now: int = 0, processors: int = 1
+) -> Index | None:
     """The index of a folder with the histories of all subjects."""
-    return open_index([str(folder)], today, str(cache), lambda: now or time.time_ns(), HISTORIES)
+    return open_index([str(folder)], today, str(cache), lambda: now or time.time_ns(), HISTORIES, processors)
 
 
-def kept(folder: Path, cache: Path, today: date = TODAY, *, now: int = 0) -> dict[str, object]:
+def kept(
+    folder: Path, cache: Path, today: date = TODAY, *, now: int = 0, processors: int = 1
+) -> dict[str, object]:
     """Everything an index knows."""
-    index = opened(folder, cache, today, now=now)
+    index = opened(folder, cache, today, now=now, processors=processors)
     assert index is not None
     found = {
         **index.use(HISTORIES, _tables),
+        "states": index.use(HISTORIES, lambda store: {name: store.states(name) for name in TABLES}),
         "readable": index.readable,
         "errors": index.errors,
         "loud": index.loud,
@@ -107,6 +114,7 @@ def plain(folder: Path, today: date = TODAY) -> dict[str, object]:
             store.add(name, some)
         return {
             **_tables(store),
+            "states": {name: _states(store, name) for name in TABLES},
             "readable": bool(workspace.readable),
             "errors": sum(one.severity == "error" for one in workspace.findings),
             "loud": [one for one in workspace.sites if one.headlines],
@@ -115,5 +123,9 @@ def plain(folder: Path, today: date = TODAY) -> dict[str, object]:
 
 
 def _tables(store: Store) -> dict[str, object]:
-    names = [one.stored for one in (*SUBJECTS.values(), *HISTORIES.values())]
-    return {name: list(store.select(f'SELECT * FROM "{name}" ORDER BY rowid')) for name in names}
+    rows = {name: list(store.select(f'SELECT * FROM "{name}" ORDER BY rowid')) for name in TABLES}
+    return {**rows, "names": {column: store.names(column) for column in (*NAMED, "remark")}}
+
+
+def _states(store: Store, table: str) -> frozenset[str]:
+    return frozenset(row[0] for row in store.select(f'SELECT DISTINCT states FROM "{table}"') if row[0])

@@ -5,15 +5,19 @@ What is right is what a plain reading of the same files gives: the two ways shar
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import shutil
+import signal
 from datetime import date, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sitelog.index import judging, refreshing
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
 
 NAMES = st.sampled_from(["quay-1", "quay-2", "quay-3", "quay-4", "mill-1"])
@@ -133,6 +137,43 @@ def test_on_any_day_an_index_holds_what_that_day_gives(days: list[date]) -> None
             stream.write("\n".join(MORE[:3]) + "\n")
         for day in days:
             assert kept(fleet, cache, day) == plain(fleet, day)
+
+
+@pytest.mark.parametrize("way", ["fork", "spawn"])
+def test_on_several_processors_an_index_holds_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, way: str
+) -> None:
+    monkeypatch.setattr(refreshing, "FEW", 3)
+    monkeypatch.setattr(refreshing, "_FIRST", 2)
+    monkeypatch.setattr(refreshing, "_CHUNK", 2)
+    monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: [way])
+    fleet, cache = write(tmp_path / "fleet", 9), tmp_path / "cache"
+    (fleet / "quay-1b.site").write_text(log("quay-1", 40), encoding="utf-8")  # of another log's site
+    (fleet / "nameless.site").write_text("crew mo\n", encoding="utf-8")
+    (fleet / "quay-8.site").write_text(
+        log("quay-8", 10) + MORE[1] + "\n", encoding="utf-8"
+    )  # of quay-1's parts
+    assert kept(fleet, cache, processors=2) == plain(fleet)
+    (fleet / "tallstack-3.sheet").write_text(SHEET.replace("12 Nm", "14 Nm"), encoding="utf-8")
+    assert kept(fleet, cache, processors=2) == plain(fleet)
+
+
+def test_where_a_process_is_ended_from_outside_the_index_is_made_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(refreshing, "FEW", 3)
+    monkeypatch.setattr(refreshing, "_FIRST", 2)
+    monkeypatch.setattr(refreshing, "_CHUNK", 2)
+    here, apart = os.getpid(), judging.Judging.apart
+
+    def ended(self: judging.Judging, jobs: list[judging.Job]) -> bytes:
+        if os.getpid() != here and any(job.key == "quay-5" for job in jobs):
+            os.kill(os.getpid(), signal.SIGKILL)
+        return apart(self, jobs)
+
+    monkeypatch.setattr(judging.Judging, "apart", ended)
+    fleet = write(tmp_path / "fleet", 9)
+    assert kept(fleet, tmp_path / "cache", processors=2) == plain(fleet)
 
 
 def test_sites_that_share_a_serial_are_seen_together(tmp_path: Path) -> None:
