@@ -7,6 +7,7 @@ its longest gap. So no peak and no gap is lost, and no more than one lot is held
 
 from __future__ import annotations
 
+from math import inf
 from typing import NamedTuple
 
 from sitelog.trials.reading import read_trial
@@ -42,55 +43,55 @@ class Curve(NamedTuple):
     rows: int
 
 
-class _Kept(NamedTuple):
-    """One row: its number, its time from the first, the stretch without a gap that it belongs to."""
+_Kept = tuple[int, float, int, Moment]
+"""One row: its number, its time from the first, its stretch without a gap, and what it says."""
 
-    at: int
-    seconds: float
-    stretch: int
-    moment: Moment
 
-    @property
-    def flow(self) -> float | None:
-        power = self.moment.power
-        return power if power is not None else self.moment.current
+class _Pair:
+    """The rows with the smallest and the largest of something."""
+
+    __slots__ = ("high", "low", "rows")
+
+    def __init__(self) -> None:
+        self.low, self.high = inf, -inf
+        self.rows: list[_Kept] = []
+
+    def add(self, value: float, one: _Kept) -> None:
+        if value < self.low:
+            self.low = value
+            self.rows[:1] = [one]
+        if value > self.high:
+            self.high = value
+            self.rows[1:] = [one]
 
 
 class _Lot:
     """What stays of some rows that follow each other."""
 
-    def __init__(self) -> None:
-        self._ends: list[_Kept] = []
-        self._flow: list[_Kept] = []
-        self._voltage: list[_Kept] = []
-        self._gap: tuple[_Kept, _Kept] | None = None
+    __slots__ = ("first", "flow", "gap", "last", "voltage")
+
+    def __init__(self, first: _Kept) -> None:
+        self.first = self.last = first
+        self.flow, self.voltage = _Pair(), _Pair()
+        self.gap: tuple[_Kept, _Kept] | None = None
 
     def add(self, one: _Kept, before: _Kept | None) -> None:
-        self._ends[1:] = [one]
-        if (flow := one.flow) is not None:
-            _extremes(self._flow, one, flow, [kept.flow for kept in self._flow])
-        if (voltage := one.moment.voltage) is not None:
-            _extremes(self._voltage, one, voltage, [kept.moment.voltage for kept in self._voltage])
-        if before is not None and before.stretch != one.stretch:
-            longest = self._gap[1].seconds - self._gap[0].seconds if self._gap is not None else -1.0
-            if one.seconds - before.seconds > longest:
-                self._gap = (before, one)
+        self.last = one
+        moment = one[3]
+        flow = moment.power if moment.power is not None else moment.current
+        if flow is not None and not self.flow.low <= flow <= self.flow.high:
+            self.flow.add(flow, one)
+        voltage = moment.voltage
+        if voltage is not None and not self.voltage.low <= voltage <= self.voltage.high:
+            self.voltage.add(voltage, one)
+        if before is not None and before[2] != one[2]:
+            longest = self.gap[1][1] - self.gap[0][1] if self.gap is not None else -1.0
+            if one[1] - before[1] > longest:
+                self.gap = (before, one)
 
     def kept(self) -> list[_Kept]:
         """The rows that stay, in no order; one of them may stand there twice."""
-        return [*self._ends, *self._flow, *self._voltage, *(self._gap or ())]
-
-
-def _extremes(pair: list[_Kept], one: _Kept, value: float, held: list[float | None]) -> None:
-    """Keep the rows with the smallest and the largest value as the first and the second of a pair."""
-    if not pair:
-        pair[:] = [one, one]
-        return
-    low, high = held
-    if low is not None and value < low:
-        pair[0] = one
-    elif high is not None and value > high:
-        pair[1] = one
+        return [self.first, self.last, *self.flow.rows, *self.voltage.rows, *(self.gap or ())]
 
 
 class Thinning:
@@ -99,11 +100,11 @@ class Thinning:
     def __init__(self, most: int = MOST_POINTS) -> None:
         self._lots = max(1, most // _OF_ONE_LOT)
         self._size = 1
-        self._lot = _Lot()
-        self._in_lot = self._count = self._stretch = 0
+        self._lot: _Lot | None = None
+        self._count = self._stretch = 0
         self._kept: list[_Kept] = []
         self._last: _Kept | None = None
-        self._zero: float | None = None
+        self._zero = 0.0
 
     def begin(self, rows: int) -> None:
         """So many rows will come."""
@@ -116,34 +117,34 @@ class Thinning:
     def add(self, moment: Moment) -> None:
         """One more row; a time that runs backwards goes on where the last one was."""
         last = self._last
-        if self._zero is None:
+        if last is None:
             self._zero = moment.time
-        elif last is not None and moment.time - self._zero < last.seconds:
-            self._zero = moment.time - last.seconds
-        one = _Kept(self._count, moment.time - self._zero, self._stretch, moment)
+        elif moment.time - self._zero < last[1]:
+            self._zero = moment.time - last[1]
+        one = (self._count, moment.time - self._zero, self._stretch, moment)
+        if self._lot is None:
+            self._lot = _Lot(one)
         self._lot.add(one, last)
         self._last = one
         self._count += 1
-        self._in_lot += 1
-        if self._in_lot == self._size:
+        if self._count % self._size == 0:
             self._close()
 
     def _close(self) -> None:
-        self._kept += self._lot.kept()
-        self._lot, self._in_lot = _Lot(), 0
+        if self._lot is not None:
+            self._kept += self._lot.kept()
+        self._lot = None
 
     def curve(self) -> Curve:
         """What stays, in order."""
         self._close()
-        points = [one for _, one in sorted({one.at: one for one in self._kept}.items())]
-        breaks = [at for at in range(1, len(points)) if points[at].stretch != points[at - 1].stretch]
+        points = [one for _, one in sorted({one[0]: one for one in self._kept}.items())]
+        breaks = [at for at in range(1, len(points)) if points[at][2] != points[at - 1][2]]
         courses = [
-            Course(group, name, unit, tuple(_scaled(getattr(one.moment, field), times) for one in points))
+            Course(group, name, unit, tuple(_scaled(getattr(one[3], field), times) for one in points))
             for field, group, name, unit, times in _COURSES
         ]
-        return Curve(
-            tuple(one.seconds for one in points), tuple(_telling(courses)), tuple(breaks), self._count
-        )
+        return Curve(tuple(one[1] for one in points), tuple(_telling(courses)), tuple(breaks), self._count)
 
 
 _COURSES = (

@@ -302,36 +302,21 @@ class _Reading:
         self.voltage.add(row.time, row.voltage)
         self.extra.add(row.time, read(roles.get("auxiliary")))
         if self.watcher is not None:
-            self.watcher.add(
-                Moment(
-                    row.time,
-                    current,
-                    power,
-                    row.voltage,
-                    soc,
-                    temperature,
-                    self._whole("charge-out"),
-                    self._whole("charge-in"),
-                    self._whole("energy-out"),
-                    self._whole("energy-in"),
-                )
-            )
+            self.watcher.add(Moment(row.time, current, power, row.voltage, soc, temperature, *self._so_far()))
+
+    def _so_far(self) -> tuple[float | None, float | None, float | None, float | None]:
+        """Charge out and in, energy out and in up to here; None where the file has no column for it."""
+        sums, counters = self.sums, self.counters
+        if counters is not None:
+            out, into = counters.total("charge-out"), counters.total("charge-in")
+            return out, into, counters.total("energy-out"), counters.total("energy-in")
+        charge = (sums.charge_out, sums.charge_in) if sums.has_charge else (None, None)
+        return *charge, *((sums.energy_out, sums.energy_in) if sums.has_energy else (None, None))
 
     def _signed(self, flow: float, mode: str) -> float:
         if self.sign == 2:
             return abs(flow) if mode == "in" else -abs(flow) if mode == "out" else 0.0
         return flow * (self.sign or 1)
-
-    def _whole(self, of: str) -> float | None:
-        """What went out or in so far; None where the file has no column for it."""
-        sums = self.sums
-        if self.counters is not None:
-            return self.counters.total(of)
-        if of.startswith("charge"):
-            own = sums.charge_out if of == "charge-out" else sums.charge_in
-            return own if sums.has_charge else None
-        own = sums.energy_out if of == "energy-out" else sums.energy_in
-        return own if sums.has_energy else None
 
     def _finished(self, times: Times) -> Trial:
         sums, counters = self.sums, self.counters
@@ -345,6 +330,7 @@ class _Reading:
         if self.blanks:
             notes.append(f"{self.blanks} rows without a time or a current were passed over")
 
+        charge_out, charge_into, energy_out, energy_into = self._so_far()
         return Trial(
             file=self.file,
             rows=self.survey.rows,
@@ -355,10 +341,10 @@ class _Reading:
             charges=sums.counts["in"] if counters is None else int("in" in largest),
             out=largest.get("out"),
             into=largest.get("in"),
-            charge_out=self._whole("charge-out"),
-            charge_in=self._whole("charge-in"),
-            energy_out=self._whole("energy-out"),
-            energy_in=self._whole("energy-in"),
+            charge_out=charge_out,
+            charge_in=charge_into,
+            energy_out=energy_out,
+            energy_in=energy_into,
             half_charge=sums.half_charge,
             half_energy=sums.half_energy,
             auxiliary=self.extra.area / 3600,
