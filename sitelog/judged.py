@@ -157,9 +157,11 @@ def _replaced(judge: Judge, results: Sequence[Result]) -> frozenset[MarkId]:
     older: set[MarkId] = set()
     for key, marks in judge.evidence.items():
         if len(marks) > 1 and key.kind in ("joint", "reading", "hole", "look", "set"):
-            live = [(mark.id, mark.condition_key) for mark in marks if mark.live]
-            newest = {condition: one for one, condition in live}
-            older.update(one for one, condition in live if one != newest[condition])
+            live = [mark for mark in marks if mark.live]
+            if len(live) < 2:
+                continue
+            newest = {mark.condition_key: mark.id for mark in live}
+            older.update(mark.id for mark in live if mark.id != newest[mark.condition_key])
     if not older:
         return frozenset()
     return frozenset(older - {result.mark.id for result in results if result.mark is not None})

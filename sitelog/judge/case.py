@@ -159,7 +159,7 @@ class Case:
     def previous(self, one: Asked, mark: Mark) -> Mark | None:
         """The value before this one, of an earlier visit too, under the same conditions."""
         marks = self.evidence.of(self.names.asked(one))
-        if len(marks) < 2:
+        if len(marks) < 2 or marks[0] is mark:
             return None
         earlier = [
             other

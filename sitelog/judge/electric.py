@@ -122,9 +122,10 @@ def judge_cable(one: Asked, mark: Mark, around: Around) -> Outcome:
             continue
         limits = compared(asked.formula_side, limit)._replace(text=asked.text) if wanted else asked
         found = against("cable", value, limits, None, 0.0, f"{one.place} {name}")
-        basis = computed.basis if name in ("drop", "loss") else computed.fault_basis * (wanted == "adiabatic")
-        beside = _beside(one, asked, basis)
-        reasons += [reason._replace(message=reason.message + beside) for reason in found.reasons]
+        if found.reasons:
+            fault_basis = computed.fault_basis * (wanted == "adiabatic")
+            beside = _beside(one, asked, computed.basis if name in ("drop", "loss") else fault_basis)
+            reasons += [reason._replace(message=reason.message + beside) for reason in found.reasons]
         if found.margin is not None:
             margins.append(found.margin)
         if wanted == "adiabatic":

@@ -39,8 +39,12 @@ class Judge(Case):
             self.evidence,
             self.states,
             self.asked,
-            lambda one, mark: fit(one, mark).answer != "no" and satisfied(one, mark, self.device),
-            lambda one: any(name in self.excused for name in self.asking.names_of(one)),
+            lambda one, mark: (
+                (one.condition is None or fit(one, mark).answer != "no") and satisfied(one, mark, self.device)
+            ),
+            lambda one: (
+                bool(self.excused) and any(name in self.excused for name in self.asking.names_of(one))
+            ),
             lambda one, visit: any(stay.index == visit for stay in self.visits[id(one)]),
             lambda one, moment: one.kind == "part" and self.flaw_of(one, moment.order) is not None,
             lambda one, before: retest_from(self, one, before),
@@ -115,22 +119,25 @@ class Judge(Case):
         reasons += self.order.reasons(one, mark)
         reasons += since(self, self.order, one, mark, marks, end)
         reworks = sum(other.mode in _COUNTING for other in live) - 1 if one.kind == "joint" else 0
+        verdict, ranked = (worst(reasons), by_rank(reasons)) if reasons else ("pass", ())
+        previous = self.previous(one, mark) if several else None
+        drop = dict(outcome.computed).get("drop") if outcome.computed else None
         return Result(
             one.kind,
             one.what,
             one.place,
             stay.index,
-            worst(reasons) if reasons else "pass",
-            by_rank(reasons) if reasons else (),
+            verdict,
+            ranked,
             one,
             mark,
             outcome.limits,
             outcome.margin,
             outcome.probability,
             outcome.behind,
-            self.previous(one, mark) if several else None,
+            previous,
             max(reworks, 0),
-            dict(outcome.computed).get("drop") if outcome.computed else None,
+            drop,
         )
 
     def _live(self, marks: Iterable[Mark], held: bool) -> list[Mark]:

@@ -88,7 +88,7 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         return Judged(
             (Reason("doubtful", "unit-kind", message, "write the value in the sheet's sort of unit"),)
         )
-    where = side(q, limits)
+    where = known_side(q, limits)
     floats = float(q.base), _float(low), _float(high)
     share = None if q.bound else margin(*floats)
     fixed = low is not None and high is not None and low.base == high.base
@@ -129,6 +129,20 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
     _passing[id(q), id(limits), u, guard] = q, limits, passed
     return passed
 
+
+def known_side(q: Quantity, limits: Limits) -> str:
+    """What `side` says; remembered, as it is asked of a value again where something has to come after it."""
+    known = _sides.get((id(q), id(limits)))
+    if known is not None and known[0] is q and known[1] is limits:
+        return known[2]
+    if len(_sides) >= _MOST:
+        _sides.clear()
+    found = side(q, limits)
+    _sides[id(q), id(limits)] = q, limits, found
+    return found
+
+
+_sides: dict[tuple[int, int], tuple[Quantity, Limits, str]] = {}
 
 # What was found without fault, by the very value and limits: nothing of it depends on where they stand, and a
 # fleet has few values and fewer limits.

@@ -46,10 +46,10 @@ class Order:
         if not (one.after or one.before or one.states or one.wait):
             return []
         return [
-            *self._after(one, mark),
-            *self._before(one, mark),
-            *self.while_(one, mark),
-            *self._wait(one, mark),
+            *(self._after(one, mark) if one.after else ()),
+            *(self._before(one, mark) if one.before else ()),
+            *(self.while_(one, mark) if one.states else ()),
+            *(self._wait(one, mark) if one.wait is not None else ()),
         ]
 
     # ---- after and before ----------------------------------------------------------------------------
@@ -61,13 +61,15 @@ class Order:
             return False
         own_visit = self._asked_in(other, moment.visit)
         again = self._retest_from(other, moment.order)
-        return any(
-            (mark.live or (mark.mode == "held" and other.every is not None))
-            and again < mark.moment.order < moment.order
-            and (not own_visit or mark.moment.visit == moment.visit)
-            and self._satisfied(other, mark)
-            for mark in self._evidence.of(self._evidence.names.asked(other))
-        )
+        for mark in self._evidence.of(self._evidence.names.asked(other)):
+            if (
+                (mark.live or (mark.mode == "held" and other.every is not None))
+                and again < mark.moment.order < moment.order
+                and (not own_visit or mark.moment.visit == moment.visit)
+                and self._satisfied(other, mark)
+            ):
+                return True
+        return False
 
     def _after(self, one: Asked, mark: Mark) -> list[Reason]:
         found: list[Reason] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitelog.frozen import record
+from sitelog.frozen import NamedTuple
 from sitelog.judge.tools import NOTHING, Behind
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.quantities import Quantity
@@ -10,8 +10,7 @@ from sitelog.site import Mark
 from sitelog.verdicts import FAILING, OPEN, Reason
 
 
-@record
-class Result:
+class Result(NamedTuple):
     """One thing at one place: what a sheet asks of it, what stands now, and the verdict with every reason.
 
     `asked` is None for what was done and no sheet asks; `mark` is None where nothing was done.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from sitelog.frozen import NamedTuple, record
+from sitelog.frozen import NamedTuple
 from sitelog.judge.tools import NOTHING, Behind, Toolbox
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits
 from sitelog.kinds.electric import Device
@@ -35,8 +35,7 @@ class Around(NamedTuple):
     trial: Callable[[Mark], Trial | Trouble | None] = _no_trial
 
 
-@record
-class Outcome:
+class Outcome(NamedTuple):
     """What a rule found: reasons, the limits in force, and the tool behind the value."""
 
     reasons: tuple[Reason, ...] = ()

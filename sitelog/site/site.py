@@ -10,14 +10,13 @@ from types import MappingProxyType
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.frozen import record
-from sitelog.kinds.base import Record
+from sitelog.kinds.base import Clock, Record
 from sitelog.kinds.header import Crew, Day, NamedKit, NamedSheet, Site, Use, Visit, Zone
 from sitelog.kinds.paper import NotApplicable, Received, Sign, Strike, Text
 from sitelog.records import Kit, Log, Sheet
 from sitelog.site.marks import Around, Mark, Moment, Written, marks_of
 from sitelog.site.strikes import NOTHING_STRUCK, Struck, strike
 from sitelog.site.zones import comes_twice
-from sitelog.syntax.tokens import Entry
 
 INSTALL = "install"
 
@@ -59,7 +58,7 @@ class SiteLog:
         """Every mark that was not struck, in order."""
         struck = self.struck.marks
         if not struck:
-            return [mark for one in self.written for mark in one.marks]
+            return [mark for one in self.written if one.marks for mark in one.marks]
         return [mark for one in self.written for mark in one.marks if mark.id not in struck]
 
 
@@ -91,6 +90,7 @@ class _Walk:
         self.zone = ""
         self.tools: dict[str, tuple[str, ...]] = {}
         self.last: dict[tuple[str, date | None], int] = {}
+        self.spelt: dict[str, str] = {}  # who is meant, as the crew spells the name
         said_no_day = False
         for _, one in log.lines:
             if isinstance(one, Crew):
@@ -109,7 +109,7 @@ class _Walk:
                     said_no_day |= one.date is None  # a date that could not be read was said already
                 elif isinstance(one, Zone):
                     self.zone = one.name
-            around = self._around(entry, one, header)
+            around = self._around(one, header)
             marks: tuple[Mark, ...] = ()
             if one is not None:
                 marks = marks_of(one, around)
@@ -149,7 +149,7 @@ class _Walk:
         self.seconds = 0
         self.tools.clear()
 
-    def _around(self, entry: Entry, record: Record | None, header: bool) -> Around:
+    def _around(self, record: Record | None, header: bool) -> Around:
         head = record.head if record is not None else None
         opens = header and isinstance(record, Day)
         named = head.by[0] if head is not None and head.by and not opens else self.day_by
@@ -165,38 +165,41 @@ class _Walk:
         if clock is not None:
             before = self.last.get((by, day))
             seconds = clock.seconds
-            is_back = before is not None and seconds + clock.grain <= before and record is not None
-            if is_back and before is not None and comes_twice(day, seconds, self.zone):
-                seconds = before  # the clocks were put back in between: the order of writing holds
-            elif is_back and before is not None and record is not None:
-                node = entry.when
-                at = (node.start, node.end) if node is not None else None
-                help = ""
-                if day is not None and before >= _EVENING and clock.seconds < _MORNING:
-                    help = f"after midnight, write the date too: {day + timedelta(days=1)} {clock}"
-                self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", help, at)
+            if before is not None and record is not None and seconds + clock.grain <= before:
+                if comes_twice(day, seconds, self.zone):
+                    seconds = before  # the clocks were put back in between: the order of writing holds
+                else:
+                    self._say_back(record, day, clock, before)
             self.last[by, day] = self.seconds = seconds
         if self.visit < 0 and not header:
             self._begin_install()
         self.sequence += 1
-        visit = max(self.visit, 0)
+        visit = self.visit if self.visit > 0 else 0
         if day is not None and self.visits and self.visits[visit].day is None and (opens or not header):
             stay = self.visits[visit]
             self.visits[visit] = Stay(stay.index, stay.purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
         in_use = self.tools.get(by) or self.tools.get("", ())
         moment = _new(Moment, (visit, day, clock, order, self.zone))
-        return _new(Around, (moment, self._spelt(by), not named, in_use))
+        spelt = self.spelt.get(by)
+        if spelt is None:
+            one = self.crew.get(by.casefold())
+            spelt = self.spelt[by] = one.name if one is not None else by
+        return _new(Around, (moment, spelt, not named, in_use))
+
+    def _say_back(self, record: Record, day: date | None, clock: Clock, before: int) -> None:
+        node = record.head.entry.when
+        at = (node.start, node.end) if node is not None else None
+        help = ""
+        if day is not None and before >= _EVENING and clock.seconds < _MORNING:
+            help = f"after midnight, write the date too: {day + timedelta(days=1)} {clock}"
+        self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", help, at)
 
     def _begin_install(self) -> None:
         same = [stay for stay in self.visits if stay.purpose == INSTALL]
         self.visit = same[0].index if same else len(self.visits)
         if not same:
             self.visits.append(Stay(self.visit, INSTALL, None))
-
-    def _spelt(self, name: str) -> str:
-        one = self.crew.get(name.casefold())
-        return one.name if one is not None else name
 
 
 def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequence[Kit]) -> SiteLog:
