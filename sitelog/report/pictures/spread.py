@@ -21,13 +21,13 @@ def spread(points: Sequence[Point], unit: str, *, name: str, allowed: float | No
         return ""
     low = high = None
     apart = Decimal(repr(known[-1])) - Decimal(repr(known[0]))
-    note = f"{number(float(apart))} {unit} apart"
+    note = f"{number(float(apart))} {unit} apart" if len(known) > 1 else ""
     bad = False
     if allowed is not None:
         low = _fullest(known, allowed)
         high = low + allowed
         bad = apart > Decimal(repr(allowed))
-        note = f"{'✗' if bad else '✓'} {note}, allowed {number(allowed)} {unit}"
+        note = note and f"{'✗' if bad else '✓'} {note}, allowed {number(allowed)} {unit}"
     rows = [point._replace(low=low, high=high) for point in points]
     return drawn_strips(rows, unit, name, note=note, bad=bad)
 

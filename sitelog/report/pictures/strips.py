@@ -40,7 +40,7 @@ def drawn_strips(
     """`strips` with a note below: what the values say together, and whether that is failing."""
     if not points:
         return ""
-    lanes = [_lane(point, unit) for point in points]
+    lanes = [_lane(point, unit, log) for point in points]
     layout = lay_out(lanes, unit=unit)
     scale = scale_of(_reach(points), log)
     about = f"{_about(points, unit)} {note}{'.' * bool(note)}".rstrip()
@@ -53,10 +53,11 @@ def drawn_strips(
     )
 
 
-def _lane(point: Point, unit: str) -> Lane:
+def _lane(point: Point, unit: str, log: bool) -> Lane:
     kind = class_of(point.verdict)
     known = isfinite(point.value)
-    value = point.shown or (f"{point.bound}{number(point.value)}" if known else "")
+    said = engineering(point.value, unit) if log else number(point.value)  # the unit stands above, if not log
+    value = point.shown or (f"{point.bound}{said}" if known else "")
     parts = [point.shown or f"{point.bound}{number(point.value)} {unit}" if known else ""]
     if point.uncertainty:
         parts.append(f"± {number(point.uncertainty)} {unit}")

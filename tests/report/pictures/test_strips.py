@@ -97,7 +97,7 @@ def test_nought_on_a_logarithmic_scale_stands_at_its_end_with_an_arrow_beyond():
     shaft = drawn(root, "part bounds")[0]
     assert near(shaft[0][0], nought)
     assert shaft[1][0] < nought
-    assert "✗ 0" in words(root)
+    assert {"✗ 0 MΩ", "✓ 50 MΩ"} <= set(words(root))
 
 
 @pytest.mark.parametrize(("low", "high"), [(1.0, None), (None, 1.0), (1.0, 2.0), (None, None)])
@@ -227,6 +227,11 @@ def test_how_far_apart_cells_are(allowed, note):
     assert note in words(root)
     assert note in spoken(root)[1]
     assert {kind for kind, _, _ in marks(root)} == {"plain"}  # a cell has no verdict of its own
+
+
+def test_one_cell_alone_is_apart_from_none():
+    root = one(spread([Point("a", 3.3), Point("b", nan, verdict="missing")], "V", name="n", allowed=0.03))
+    assert not any("apart" in word for word in (*words(root), *spoken(root)))
 
 
 def test_the_allowed_distance_is_shaded_around_most_of_the_cells():
