@@ -1,5 +1,6 @@
 """One browser for all tests of a worker, and every page opened in it once."""
 
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -74,7 +75,10 @@ def browser(browser_path: str) -> Iterator[Any]:
 
 @pytest.fixture(scope="session")
 def page_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
-    return made_by(tmp_path_factory.mktemp("pages"))
+    own = tmp_path_factory.mktemp("pages")
+    # What one worker has written the others need not write again.
+    shared = tmp_path_factory.getbasetemp().parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    return made_by(own, shared)
 
 
 @pytest.fixture(scope="session")

@@ -1,4 +1,4 @@
-"""The pages that are looked at: those of the example logs, and two that were written to break them."""
+"""The pages that are looked at: those of the example logs, and some that were written to break them."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -11,8 +11,15 @@ TODAY = "2026-11-25"
 
 # Sixty letters and more without a place to break, as German makes them.
 LONG = "Wechselrichterzuleitungsklemmenanzugsdrehmomentprüfprotokollblatt"
-HOSTILE = "<script>window.ran=1</script><img src=x onerror=window.ran=1>'\\\"></style></svg>&lt;b&gt;{{7*7}}"
-QUOTED = HOSTILE.replace('"', "")
+HOSTILE = (
+    "<script>window.ran=1</script><img src=x onerror=window.ran=1>'\\\"></style></svg>&lt;b&gt;{{7*7777}}"
+)
+# A name, a name that may be quoted, a text: one to break lines, one to break out, one that does neither.
+WRITTEN = {
+    "long": (LONG, LONG, LONG),
+    "hostile": ("hill-9", '"' + HOSTILE.replace('"', "") + '"', HOSTILE),
+    "plain": ("hill-9", '"word"', "word"),
+}
 
 # In braces: a name, a name that may be quoted, a text in quotes, a text that runs to the end of the line.
 _SHEET = """\
@@ -70,14 +77,14 @@ away   {text}
 """
 
 
-def made_by(folder: Path) -> Callable[[str], Path]:
-    """A function from a page's name to its file, which is written when it is first asked for."""
-    made: dict[str, Path] = {}
+def made_by(own: Path, shared: Path) -> Callable[[str], Path]:
+    """A function from a page's name to its file, which is made in one folder and put in another, once."""
 
     def page(name: str) -> Path:
-        if name not in made:
-            made[name] = _written(name, folder)
-        return made[name]
+        path = shared / f"{name}.html"
+        if not path.exists():
+            _written(name, own).replace(path)
+        return path
 
     return page
 
@@ -90,7 +97,7 @@ def _written(name: str, folder: Path) -> Path:
         words = ["handover", name, str(EXAMPLES)]
     else:
         logs = folder / name
-        write_logs(logs, *{"long": (LONG, LONG, LONG), "hostile": ("hill-9", f'"{QUOTED}"', HOSTILE)}[name])
+        write_logs(logs, *WRITTEN[name])
         words = ["handover", str(next(logs.glob("*.site"))), str(logs)]
     assert main([*words, "-o", str(page), "--today", TODAY]) == 0
     return page

@@ -1,4 +1,4 @@
-"""Every page against an accessibility checker, in light on a wide screen and in dark on a phone.
+"""Every page against an accessibility checker, in light on a wide screen, and in dark on a phone.
 
 The checker is axe-core, with all its rules of WCAG 2.0 to 2.2, A and AA, and its best practice.
 """
@@ -24,8 +24,15 @@ def axe() -> str:
     return (npm.package("axe-core", VERSION) / "axe.min.js").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", [*SITES])
-@pytest.mark.parametrize(("scheme", "width"), [("light", 1440), ("dark", 360)])
+# In the dark a few pages, with every sort of thing in them: only colours differ there, and test_screen.py
+# holds the contrast of every page in both.
+LOOKS = [
+    *((name, "light", 1440) for name in (*SITES, "overview")),
+    *((name, "dark", 360) for name in ("chapel-row-5", "maple-118", "tannery-3", "overview")),
+]
+
+
+@pytest.mark.parametrize(("name", "scheme", "width"), LOOKS)
 def test_the_checker_finds_no_fault(screen_of, axe, name, scheme, width):
     screen = screen_of(name)
     screen.show(width, scheme)

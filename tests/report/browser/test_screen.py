@@ -5,7 +5,7 @@ import pytest
 from tests.report.browser.conftest import Screen
 from tests.report.browser.pages import SITES
 
-NAMES = (*SITES, "long", "hostile")
+NAMES = (*SITES, "overview", "long", "hostile")
 
 every_page = pytest.mark.parametrize("name", NAMES)
 
@@ -23,6 +23,15 @@ def test_nothing_is_fetched_and_nothing_goes_wrong(screen_of, name):
 def test_the_page_does_not_scroll_sideways(screen_of, name, width):
     screen = screen_of(name)
     screen.show(width)
+    assert screen.faults("sideways") == []
+
+
+# What is left of A4 and Letter between the page's margins of 14 mm, at 96 px to the inch.
+@every_page
+@pytest.mark.parametrize("width", [687, 710], ids=["A4", "Letter"])
+def test_the_page_fits_its_paper(screen_of, name, width):
+    screen = screen_of(name)
+    screen.show(width, media="print")
     assert screen.faults("sideways") == []
 
 
@@ -78,7 +87,7 @@ def test_a_keyboard_reaches_everything_and_shows_where_it_is(screen_of, name):
     assert 'class="skip"' in reached[0][0]
 
 
-@pytest.mark.parametrize("name", ["maple-118"])
+@pytest.mark.parametrize("name", ["maple-118", "overview"])
 def test_the_page_is_whole_without_script(browser, page_of, screen_of, name):
     with_script = screen_of(name)
     with_script.show()
