@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import date
 
 from sitelog.cli.edges import Progress, processors
@@ -19,9 +21,23 @@ def write_all(paths: Sequence[str], today: date, folder: str, names: Mapping[str
     """Write the page of every site under its name in a folder."""
     workspace = load(paths, today)
     places = [os.path.join(folder, names[site.name]) for site in workspace.judged]
-    with Progress("handover pages written") as progress:
+    with Progress("handover pages written") as progress, _collecting():
         for done, _ in enumerate(_each(workspace, places), 1):
             progress(done, len(places))
+
+
+@contextmanager
+def _collecting() -> Iterator[None]:
+    """Pictures leave circles behind: they are collected here; what the sites are made of is left alone."""
+    was = gc.isenabled()
+    gc.freeze()
+    gc.enable()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+        if not was:
+            gc.disable()
 
 
 def _each(workspace: Workspace, places: Sequence[str]) -> Iterator[None]:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from sitelog.views.plain import printable
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -20,6 +23,7 @@ def render(template: str, **facts: Any) -> str:
     return _environment().get_template(template).render(**facts).rstrip() + "\n"
 
 
+@cache  # templates are compiled once, for a page or for a thousand
 def _environment() -> Environment:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
@@ -27,6 +31,7 @@ def _environment() -> Environment:
         loader=FileSystemLoader(_TEMPLATES),
         # Markdown has no tags of its own to escape, but what shows it lets HTML through.
         autoescape=True,
+        finalize=_visible,
         undefined=StrictUndefined,  # a field misspelt in a template is an error, not a blank in a document
         trim_blocks=True,
         lstrip_blocks=True,
@@ -45,6 +50,11 @@ def _pieces(text: str) -> list[str]:
             found.append(text[start:at])
             start = at
     return [*found, text[start:]]
+
+
+def _visible(value: Any) -> Any:
+    """A text with what would not be seen, or would turn others round, as a visible escape."""
+    return printable(value) if isinstance(value, str) and not hasattr(value, "__html__") else value
 
 
 def _css_string(text: str) -> str:
