@@ -17,7 +17,7 @@ from statistics import median
 from time import process_time
 
 from sitelog.syntax import parse_line, save_plans, use_cache
-from tests.bench import indexing
+from tests.bench import indexing, pages
 from tests.bench.fleet import logs, write
 from tests.bench.whole import checks, records
 from tests.syntax.plainly import reading_plainly
@@ -40,6 +40,7 @@ def main(arguments: Sequence[str]) -> None:
     print("a fleet in an index (s of the processor)")
     indexing.measure(lines)
     checks(lines)
+    pages.measure(min(lines, 45_000))
 
 
 def _reading(name: str, fleet: Sequence[str]) -> float:

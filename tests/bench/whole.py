@@ -88,14 +88,14 @@ def checks(most: int) -> None:
             with tempfile.TemporaryDirectory() as smaller:
                 share = min(size, 10_000)
                 write(Path(smaller), share)
-                alone = _spent(["-c", _PLAIN, smaller, f"{home}/cache"], home)
+                alone = spent(["-c", _PLAIN, smaller, f"{home}/cache"], home)
             times = size / share
             lark = Spent(alone.wall * times, alone.cpu * times, alone.memory)
             _row("Lark's parsing alone", lark, lark)
             check = ["-m", "sitelog", "check", "--today", "2026-12-31", folder]
-            every = _spent(check, home)
+            every = spent(check, home)
             found.append((size, every))
-            one = _spent(check, home, single=True)
+            one = spent(check, home, single=True)
             _row("check, one processor", one, lark)
             _row(f"check, {_processors()} processors", every, lark)
     for (small, one), (large, other) in pairwise(found):
@@ -107,7 +107,7 @@ def _known(home: str) -> None:
     """A first run, which compiles the code and the grammar and reads one log; nobody's time."""
     with tempfile.TemporaryDirectory() as folder:
         write(Path(folder), 40)
-        _spent(["-m", "sitelog", "check", "--today", "2026-12-31", folder], home)
+        spent(["-m", "sitelog", "check", "--today", "2026-12-31", folder], home)
 
 
 def _row(name: str, spent: Spent, lark: Spent) -> None:
@@ -122,7 +122,7 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _spent(arguments: Sequence[str], home: str, single: bool = False) -> Spent:
+def spent(arguments: Sequence[str], home: str, single: bool = False) -> Spent:
     """Run Python with these arguments, on one processor if wanted."""
     environment = os.environ | {
         "SITELOG_CACHE": f"{home}/cache",
