@@ -1,7 +1,9 @@
 """`--pdf`: what comes out of the printer, read with a reader of PDF that is not ours."""
 
 import io
+import math
 import re
+from collections import Counter
 
 import pypdf
 import pytest
@@ -65,6 +67,29 @@ def test_the_first_page_tells_the_owner_everything(print_of, site, paper):
     assert re.search(r"(?i)(not )?complete( with reservations)?", first)
     assert CAUTION in first
     assert CAUTION not in second
+
+
+@both
+def test_a_table_over_two_pages_repeats_its_head(print_of, site, paper):
+    pages = [_text(page) for page in print_of(site, paper).pages]
+    headed = [number for number, text in enumerate(pages) if "joint torque at least at most" in text]
+    assert len(headed) > 1
+    assert headed == list(range(headed[0], headed[-1] + 1))
+
+
+@both
+def test_nothing_is_printed_too_small_to_read(print_of, site, paper):
+    """A browser prints a page smaller that is wider than its paper. 7 pt: common practice, no source."""
+    sizes = Counter()
+
+    def count(text, page, line, _, size):
+        if text.strip():
+            sizes[round(size * math.hypot(*line[2:4]) * math.hypot(*page[2:4]), 1)] += len(text)
+
+    for page in print_of(site, paper).pages:
+        page.extract_text(visitor_text=count)
+    assert sizes[10.0] > 100  # that of the body, as the style sheet has it
+    assert min(sizes) >= 6.9
 
 
 @both
