@@ -9,6 +9,7 @@ import sys
 from sitelog.cli.edges import add_today, complain, today_of
 from sitelog.cli.printing import add_printing, as_pdf, to_print
 from sitelog.judged import Site
+from sitelog.source import role_of
 from sitelog.workspace import Workspace
 
 
@@ -38,6 +39,9 @@ def run(args: argparse.Namespace) -> int:
     """Write the handover of one site; 0 written, 2 where it can't be."""
     if args.format == "html" and not _has_extra():
         complain('handover needs the extra `report`: pip install "sitelog[report]"')
+        return 2
+    if args.output is not None and role_of(args.output):
+        complain(f"{args.output} would be read as a {role_of(args.output)}; give the page another name")
         return 2
     browser = to_print(args)
     if browser is None:

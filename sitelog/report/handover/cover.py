@@ -42,7 +42,7 @@ def cover(told: Told) -> Cover:
         where=_where(told),
         who=tuple(_person(told, name) for name in told.log.crew),
         when=_when(told),
-        open=tuple(gap_cell(told, gap) for gap in gaps[:ROOM]),
+        open=(*_errors(told), *(gap_cell(told, gap) for gap in gaps[:ROOM])),
         more=max(0, len(gaps) - ROOM),
         todo=_todo(told, state),
         call=_call(told),
@@ -54,6 +54,12 @@ def title_of(told: Told) -> str:
     """What the log calls the site in words."""
     records = (one.record for one in told.log.written)
     return next((one.title for one in records if isinstance(one, NamedSite)), "")
+
+
+def _errors(told: Told) -> tuple[Cell, ...]:
+    number = told.site.summary.errors
+    words = f"✗ {count(number, 'error')} in the log, its sheets or its kits"
+    return (Cell(words, "#findings", "bad", "each is told below"),) if number else ()
 
 
 def gap_cell(told: Told, gap: Gap) -> Cell:
@@ -134,7 +140,7 @@ def _when(told: Told) -> tuple[Cell, ...]:
 
 # ---- what to do ----------------------------------------------------------------------------------------
 def _todo(told: Told, state: str) -> tuple[Cell, ...]:
-    cells: list[Cell] = [Cell(line, look="bad") for line in told.site.summary.headlines]
+    cells = [Cell(f"✗ {line[0].upper()}{line[1:]}", look="bad") for line in told.site.summary.headlines]
     if state != COMPLETE:
         cells.append(
             Cell("Have what is open finished by the crew or another licensed person, and entered in the log.")

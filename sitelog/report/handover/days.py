@@ -6,9 +6,12 @@ from collections import defaultdict
 from datetime import date
 
 from sitelog.judge import Result
+from sitelog.kinds.base import Record
 from sitelog.kinds.paper import Sign, Text
+from sitelog.kinds.reading import Reading
 from sitelog.kinds.step import Did, Lock
 from sitelog.places import compress
+from sitelog.quantities import Quantity
 from sitelog.report.handover.document import Figures, Part, Timeline
 from sitelog.report.handover.told import Told
 from sitelog.report.pictures.shapes import Event
@@ -42,8 +45,8 @@ def days(told: Told) -> list[Part]:
             "steps",
             told.rows("steps"),
             "Steps with their order and waits",
-            "step; waited; wanted wait asked; after comes after; before comes before; "
-            "source asked by; done by; verdict; remark; line where",
+            "step; verdict; waited; wanted wait asked; after comes after; before comes before; "
+            "source asked by; done by; remark; line where",
         ),
     ]
 
@@ -59,7 +62,7 @@ def _event(told: Told, one: Written, results: list[Result]) -> Event | None:
     label = _label(one)
     struck = (one.file, one.entry.number) in told.log.struck.lines
     verdict = "" if struck or not results else worst_of(result.verdict for result in results)
-    waited = one.record.waited if isinstance(one.record, Did) else None
+    waited = _waited(one.record)
     wanted = next((result.asked.wait for result in results if result.asked and result.asked.wait), None)
     start, end = minutes, None
     if waited is not None and minutes is not None:  # the wait ends where the step is written
@@ -73,6 +76,13 @@ def _event(told: Told, one: Written, results: list[Result]) -> Event | None:
         told.link(one.file, one.entry.number),
         float(wanted.base) / 60 if wanted is not None else None,
     )
+
+
+def _waited(record: Record | None) -> Quantity | None:
+    """The wait as written."""
+    if isinstance(record, Did):
+        return record.waited
+    return record.after if isinstance(record, Reading) else None
 
 
 def _label(one: Written) -> str:

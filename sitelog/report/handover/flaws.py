@@ -68,7 +68,7 @@ def photos(told: Told) -> list[Part]:
         "photos",
         told.rows("photos"),
         "Photos, asked and taken",
-        "of; photo file; source asked by; done by; verdict; remark; line where",
+        "of; photo file; verdict; source asked by; done by; remark; line where",
     )
     return [*table, *_photos(told, "Photos", lambda place: place not in names)]
 

@@ -30,8 +30,8 @@ def joints(told: Told) -> list[Part]:
             "joints",
             told.rows("joints"),
             "Joints beside their limits",
-            "place joint; value torque; low at least; high at most; margin; probability; "
-            "source source of the limit; with tool; done by; verdict; line where",
+            "place joint; value torque; verdict; low at least; high at most; margin; probability; "
+            "source source of the limit; with tool; done by; line where",
         ),
         *_tightenings(told),
     ]
@@ -103,7 +103,7 @@ def _tightenings(told: Told) -> list[Part]:
         "torques",
         trail,
         "Joints that were handled more than once, every time in order",
-        "place joint; value torque; mode how; previous before; with tool; done by; verdict worth; remark; "
+        "place joint; value torque; mode how; verdict worth; previous before; with tool; done by; remark; "
         "line where",
         own,
     )

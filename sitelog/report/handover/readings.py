@@ -12,9 +12,9 @@ from sitelog.report.handover.points import in_unit, point, unit_of
 from sitelog.report.handover.told import Row, Told, is_struck, quantity
 
 _COLUMNS = (
-    "points between; value; answer; at; displayed shown by; low at least; high at most; "
+    "points between; value; answer; at; verdict; displayed shown by; low at least; high at most; "
     "margin; probability; source source of the limit; with tool; done by; "
-    "verdict; remark; line where"
+    "remark; line where"
 )
 _Pair = tuple[Row, Result]
 
@@ -41,8 +41,8 @@ def readings(told: Told) -> list[Part]:
                 "readings",
                 written,
                 f"Every time it was read: {sort}",
-                "points between; value; previous before; at; corrected at 20 °C; with tool; done by; "
-                "verdict worth; remark; line where",
+                "points between; value; verdict worth; previous before; at; corrected at 20 °C; with tool; "
+                "done by; remark; line where",
             )
     return parts
 
@@ -135,7 +135,7 @@ def spreads(told: Told) -> list[Part]:
         "readings",
         [row for row, _ in pairs],
         "Spread: the largest less the smallest of the newest readings",
-        "points of; value spread; high at most; source source of the limit; with tool; verdict; line where",
+        "points of; value spread; verdict; high at most; source source of the limit; with tool; line where",
     )
     return parts
 

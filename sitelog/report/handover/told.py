@@ -10,8 +10,9 @@ from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
 from sitelog.judge import Result
 from sitelog.judged import Site
+from sitelog.places import compress
 from sitelog.quantities import Quantity
-from sitelog.report.handover.document import Cell, Head, Part, Table
+from sitelog.report.handover.document import Cell, Head, Items, Part, Table
 from sitelog.report.photos import Shown
 from sitelog.report.pictures.style import SIGNS, class_of
 from sitelog.rows import history_of, rows_of
@@ -111,9 +112,9 @@ class Told:
     ) -> list[Part]:
         """Rows as a table, if there are any: of fields with their heads, such as `place joint; low at least`.
 
-        A column in which nothing stands is left out. `verdict` is shown with its reasons, `line` leads to the
-        log, `with` is the tool with its certificate, `done` the person with day and time; `own` may make a
-        cell of its own.
+        A column in which nothing stands is left out. `line` leads to the log, `with` is the tool with its
+        certificate, `done` the person with day and time; `own` may make a cell of its own. Below the table
+        stand the reasons of its verdicts, each once.
         """
         if not rows:
             return []
@@ -127,7 +128,9 @@ class Told:
             Head(wanted[at][1], _look(wanted[at][0], fields.get(wanted[at][0]), [row[at] for row in cells]))
             for at in kept
         )
-        return [Table(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))]
+        made = Table(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))
+        why = _why(rows, wanted[0][0]) if any(name == "verdict" for name, _ in wanted) else ()
+        return [made, Items(why)] if why else [made]
 
     def _cell(self, column: Column | None, name: str, row: Row) -> Cell:
         if name == "verdict":
@@ -172,18 +175,32 @@ def is_struck(row: Row) -> bool:
 
 
 def verdict(row: Row) -> Cell:
-    """The verdict of a row as a shape and a word, with every reason but that it passed."""
-    word = str(row.get("verdict") or "")
-    states = str(row.get("states") or "")
+    """The verdict of a row as a shape and a word."""
     if is_struck(row):
-        return Cell("– struck", look="quiet", note="does not count")
-    cell = marked(word)
-    notes = ["replaced: done again below"] if " replaced " in states else []
-    if word != "missing":
-        notes.append(str(row.get("reasons") or ""))
-    if row.get("due"):
-        notes.append(f"due again {row['due']}")
-    return Cell(cell.text, look=cell.look, note="; ".join(filter(None, notes)))
+        return Cell("– struck, does not count", look="quiet")
+    cell = marked(str(row.get("verdict") or ""))
+    replaced = ", replaced" if " replaced " in str(row.get("states") or "") else ""
+    return Cell(cell.text + replaced, look=cell.look)
+
+
+def _why(rows: Sequence[Row], name: str) -> tuple[Cell, ...]:
+    """The reasons of verdicts in words, each with all the places that it holds for."""
+    places: dict[tuple[str, str], list[str]] = {}
+    for row in rows:
+        reasons, word, place = str(row.get("reasons") or ""), str(row["verdict"] or ""), str(row[name] or "")
+        plain = word == "missing" and ": " not in reasons.removeprefix("missing: ")  # says no more
+        if reasons and not plain and not is_struck(row):
+            key = marked(word).text, reasons.replace(place, _HERE) if place else reasons
+            places.setdefault(key, []).append(place)
+    found: list[Cell] = []
+    for (mark, reasons), some in places.items():
+        names = compress(dict.fromkeys(some))
+        text = reasons.replace(_HERE, names) if _HERE in reasons else f"{names}: {reasons}"
+        found.append(Cell(f"{mark[0]} {text}"))
+    return tuple(found)
+
+
+_HERE = "\0"
 
 
 def marked(word: str) -> Cell:

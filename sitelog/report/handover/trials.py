@@ -29,14 +29,15 @@ def _figures(told: Told) -> list[Part]:
         "series",
         told.rows("series"),
         "Trials, with what their files gave",
-        "what trial; trial file; energy energy as logged; capacity energy scaled to what is asked; charge; "
-        "soc_start from; soc_stop to; voltage_start voltage before; voltage_stop voltage at the end; "
+        "what trial; verdict; trial file; energy energy as logged; "
+        "capacity energy scaled to what is asked; charge; soc_start from; soc_stop to; "
+        "voltage_start voltage before; voltage_stop voltage at the end; "
         "temperature mean temperature; spread; efficiency; duration time under current; margin; gaps; "
-        "basis rests on; source source of the limit; done by; verdict; line where",
+        "basis rests on; source source of the limit; done by; line where",
     )
     if not made or not isinstance(wide := made[0], Table):
         return []
     names, *figures = zip(*wide.rows, strict=True)
     heads = (Head("figure"), *(Head(name.text, "words") for name in names))
     rows = tuple((Cell(head.text), *cells) for head, cells in zip(wide.heads[1:], figures, strict=True))
-    return [Table(wide.caption, heads, rows)]
+    return [Table(wide.caption, heads, rows), *made[1:]]

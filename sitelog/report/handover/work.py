@@ -13,8 +13,8 @@ def parts(told: Told) -> list[Part]:
         "parts",
         told.rows("parts"),
         "Parts: who sits where",
-        "part; serial; since; until; previous before it; moved_from came from; "
-        "moved_to went to; registered; source asked by; verdict; line where",
+        "part; serial; verdict; since; until; previous before it; moved_from came from; "
+        "moved_to went to; registered; source asked by; line where",
     )
     history = told.history("parts")
     gone = {str(row["part"]).casefold() for row in history if row["until"]}
@@ -45,8 +45,8 @@ def holes(told: Told) -> list[Part]:
         "holes",
         told.rows("holes"),
         "Holes beside their limits",
-        "place hole; diameter; diameter_low at least; diameter_high at most; depth; "
-        "depth_low at least; depth_high at most; source source of the limit; done by; verdict; "
+        "place hole; verdict; diameter; diameter_low at least; diameter_high at most; depth; "
+        "depth_low at least; depth_high at most; source source of the limit; done by; "
         "remark; line where",
     )
 
@@ -57,7 +57,7 @@ def looks(told: Told) -> list[Part]:
         "looks",
         told.rows("looks"),
         "Looked at",
-        "what looked at; place; value found; wanted; source asked by; done by; verdict; remark; line where",
+        "what looked at; place; value found; verdict; wanted; source asked by; done by; remark; line where",
     )
 
 
@@ -68,8 +68,8 @@ def cables(told: Told) -> list[Part]:
         "cables",
         rows,
         "Conductors as laid",
-        "place conductor; size; metal; length length, one way; current; voltage; "
-        "system; capacity may carry; fuse; done by; verdict; line where",
+        "place conductor; verdict; size; metal; length length, one way; current; voltage; "
+        "system; capacity may carry; fuse; done by; line where",
     )
     limits = {
         result.place: "; ".join(asked.text for _, asked in result.asked.items)
@@ -100,5 +100,5 @@ def settings(told: Told) -> list[Part]:
         "settings",
         told.rows("settings"),
         "Settings",
-        "what setting; place of; value; wanted asked; source asked by; done by; verdict; line where",
+        "what setting; place of; value; verdict; wanted asked; source asked by; done by; line where",
     )

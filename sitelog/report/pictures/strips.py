@@ -56,8 +56,11 @@ def drawn_strips(
 def _lane(point: Point, unit: str, log: bool) -> Lane:
     kind = class_of(point.verdict)
     known = isfinite(point.value)
-    said = engineering(point.value, unit) if log else number(point.value)  # the unit stands above, if not log
-    value = point.shown or (f"{point.bound}{said}" if known else "")
+    value = point.shown
+    if known and not value:
+        # Without decades the unit stands above.
+        said = engineering(point.value, unit) if log else number(point.value)
+        value = f"{point.bound}{said}"
     parts = [point.shown or f"{point.bound}{number(point.value)} {unit}" if known else ""]
     if point.uncertainty:
         parts.append(f"± {number(point.uncertainty)} {unit}")
