@@ -57,10 +57,8 @@ def _lane(point: Point, unit: str, log: bool) -> Lane:
     kind = class_of(point.verdict)
     known = isfinite(point.value)
     value = point.shown
-    if known and not value:
-        # Without decades the unit stands above.
-        said = engineering(point.value, unit) if log else number(point.value)
-        value = f"{point.bound}{said}"
+    if known and not value:  # the unit stands above the rows where the scale is linear
+        value = f"{point.bound}{engineering(point.value, unit) if log else number(point.value)}"
     parts = [point.shown or f"{point.bound}{number(point.value)} {unit}" if known else ""]
     if point.uncertainty:
         parts.append(f"± {number(point.uncertainty)} {unit}")

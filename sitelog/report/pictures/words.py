@@ -80,6 +80,8 @@ def number(value: float) -> str:
 
 def engineering(value: float, unit: str) -> str:
     """A value with the prefix that makes it short: 1000 MΩ is 1 GΩ. Other units stay as they are."""
+    if not isfinite(value):
+        return number(value)
     for at, prefix in enumerate(_PREFIXES):
         base = unit.removeprefix(prefix)
         if value and unit.startswith(prefix) and base in _UNITS and prefix + base == unit:

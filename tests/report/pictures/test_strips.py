@@ -146,9 +146,10 @@ def test_a_bound_has_an_arrow_its_way(bound, way):
     assert f"✓ {bound}999" in words(root)
 
 
-def test_what_is_missing_has_a_row_and_no_mark_in_the_plot():
+@pytest.mark.parametrize("log", [False, True])
+def test_what_is_missing_has_a_row_and_no_mark_in_the_plot(log):
     some = [Point("a", 5, 4, 6, verdict="pass"), Point("b", nan, 4, 6, verdict="missing", link="#l-2")]
-    root = one(strips(some, "Nm", name="n"))
+    root = one(strips(some, "Nm", name="n", log=log))
     bottom = max(top + height for _, _, top, height in rows(root))
     assert [kind for kind, _, y in marks(root) if y < bottom] == ["good"]
     assert "○ missing" in words(root)

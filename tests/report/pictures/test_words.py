@@ -100,6 +100,7 @@ def test_numbers_are_plain(value, shown):
 
 def test_no_number_is_said():
     assert number(float("nan")) == "–"
+    assert engineering(float("nan"), "MΩ") == "–"
 
 
 def test_ranges_in_words():
