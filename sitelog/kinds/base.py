@@ -316,6 +316,10 @@ class Reader:
         node = self.entry.when
         if node is None:
             return None, None
+        if len(node.children) == 1 and len(tokens := node.tokens()) == 1:  # most: a time alone
+            alone = _alone(tokens[0].text)
+            if alone is not None:
+                return None, alone
         day: date | None = None
         clock: Clock | None = None
         for child in node.children:
@@ -360,6 +364,13 @@ def _places(text: str, start: int, end: int) -> tuple[Place, ...] | None:
     if isinstance(names, Problem) or len({name.casefold() for name in names}) < len(names):
         return None
     return tuple([Place(name, start, end) for name in names])
+
+
+@lru_cache(maxsize=4096)
+def _alone(text: str) -> Clock | None:
+    """The time that one word tells, where nothing is the matter with it."""
+    found = _moment(text)
+    return found if isinstance(found, Clock) and not {".", ","} & set(text) else None
 
 
 def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) -> tuple[Value, ...] | None:

@@ -39,19 +39,20 @@ class Node(NamedTuple):
 
     def nodes(self) -> tuple[Node, ...]:
         """Its parts that are rules, not words."""
-        return tuple(child for child in self.children if isinstance(child, Node))
+        return tuple([child for child in self.children if child.__class__ is Node])
 
     def tokens(self) -> tuple[Token, ...]:
         """Its words in order."""
-        if len(self.children) == 1:  # most of them
-            first = self.children[0]
+        children = self.children
+        if len(children) == 1:  # most of them
+            first = children[0]
             return (first,) if isinstance(first, Token) else first.tokens()
         found: list[Token] = []
-        for child in self.children:
+        for child in children:
             if isinstance(child, Token):
                 found.append(child)
             else:
-                found.extend(child.tokens())
+                found += child.tokens()
         return tuple(found)
 
 

@@ -85,6 +85,9 @@ def fresh(plan: Sequence[Any], line: str) -> Node:
     for part in parts:
         if part.__class__ is not tuple:
             made.append(part)
+        elif len(part) == 4:  # as above; a list of values is made of these
+            inner, kind, start, end = part
+            made.append(_new(Node, (inner, (_new(Token, (kind, line[start:end], start, end)),))))
         elif len(part) == 3:
             kind, start, end = part
             made.append(_new(Token, (kind, line[start:end], start, end)))
