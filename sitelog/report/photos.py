@@ -22,8 +22,8 @@ QUALITY = 80
 MOST_BYTES = 60_000_000
 MOST_PIXELS = 40_000_000
 """Of a picture that has to be decoded whole. A JPEG is decoded smaller, and may have more."""
-_FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "GIF", "BMP", "TIFF")
-_SCALED = ("JPEG", "MPO")
+_FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "BMP", "TIFF")
+_SCALED = ("JPEG", "MPO")  # two pictures in one file, as some phones write them
 
 
 class Shown(NamedTuple):
@@ -66,6 +66,7 @@ def shrunk(path: str) -> Shown:
 def _of(data: bytes) -> Shown:
     from PIL import Image, ImageOps
 
+    Image.init()  # else only a few formats are known
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a picture of many pixels is told by its size below

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
-_VOID = {"meta", "img", "br", "hr", "link", "input"}
+_VOID = {"wbr", "meta", "img", "br", "hr", "link", "input"}
 
 
 class Page(HTMLParser):
