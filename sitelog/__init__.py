@@ -12,12 +12,13 @@ What comes of it is a record and an aid: local code, the maker's instructions an
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, TypeAlias, TypeVar, overload
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     import os
     from collections.abc import Callable, Iterable
     from datetime import date
+    from typing import TypeAlias, TypeVar, overload
 
     from sitelog.ask.compiler import Output
     from sitelog.ask.errors import QuestionError
@@ -31,9 +32,8 @@ if TYPE_CHECKING:
     from sitelog.store.store import Store
     from sitelog.workspace import Workspace
 
+    _Given = TypeVar("_Given")
     Value: TypeAlias = str | int | float | bool | date | Quantity | None
-
-_Given = TypeVar("_Given")
 
 __all__ = ["Answer", "Logs", "QuestionError", "Row", "load"]
 
@@ -297,10 +297,13 @@ class Answer(Sequence[Row]):
     def __bool__(self) -> bool:
         return bool(self._made) or self._more()
 
-    @overload
-    def __getitem__(self, at: int) -> Row: ...
-    @overload
-    def __getitem__(self, at: slice) -> list[Row]: ...
+    if TYPE_CHECKING:
+
+        @overload
+        def __getitem__(self, at: int) -> Row: ...
+        @overload
+        def __getitem__(self, at: slice) -> list[Row]: ...
+
     def __getitem__(self, at: int | slice) -> Row | list[Row]:
         while (isinstance(at, slice) or at < 0 or at >= len(self._made)) and self._more():
             pass

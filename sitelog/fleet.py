@@ -8,9 +8,9 @@ site whose logs fell into two chunks is judged again from all of them.
 
 from __future__ import annotations
 
+import os
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
 from datetime import date
 
 from sitelog.findings.finding import Finding
@@ -87,6 +87,7 @@ class Checker:
         self.sheets = [read_sheet(source) for source in sheets]
         self.kits = [read_kit(source) for source in kits]
         self.reach = Reach(self.sheets, self.kits, self.findings)
+        self._process = os.getpid()
         self._given = {*(sheet.file for sheet in self.sheets), *(kit.file for kit in self.kits)}
 
     def chunk(self, files: Numbered) -> _Chunk:
@@ -106,6 +107,13 @@ class Checker:
             sites[site] = self._facts(work, logs)
             work.site.judge.let_go()
         return _Chunk(found, sites)
+
+    def apart(self, files: Numbered) -> _Chunk:
+        """The same in another process, with what that has learnt."""
+        if self._process != os.getpid():
+            self._process = os.getpid()
+            learnt()  # what came with the fork is known to the first
+        return self.chunk(files)._replace(learnt=learnt())
 
     def _facts(self, work: Work, logs: Iterable[Log]) -> _Facts:
         said = {one for log in logs for one in log.findings}
@@ -183,71 +191,23 @@ def _together(checker: Checker, sites: Sequence[_Facts], findings: list[Finding]
 
 
 # ---- on several processors -----------------------------------------------------------------------
-_here: Checker | None = None
-
-
 def _each(checker: Checker, chunks: Sequence[Numbered], processors: int) -> Iterator[_Chunk]:
     """Every chunk, checked, in order."""
-    global _here
-    done = 1
     yield checker.chunk(chunks[0])
-    if processors > 1:
-        from concurrent.futures import ProcessPoolExecutor
-        from concurrent.futures.process import BrokenProcessPool
-        from multiprocessing import get_all_start_methods, get_context
+    from sitelog.processes import each
 
-        # A forked process knows what this one has learnt; where that is not to be had it learns anew.
-        way = get_context("fork" if get_all_start_methods()[0] == "fork" else "spawn")
-        _here = checker
-        pool = ProcessPoolExecutor(processors, way, _begin, (*checker.told, kept_in()))
-        try:
-            with _undisturbed():  # this starts the processes
-                checked = pool.map(_chunk, chunks[1:])
-            for chunk in checked:
-                done += 1
-                learn(chunk.learnt or {})  # this process keeps it for the next start
-                yield chunk
-        except BrokenProcessPool:
-            pass  # one was ended from outside, for want of memory perhaps: go on alone
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
-            _here = None
-    for files in chunks[done:]:
-        yield checker.chunk(files)
+    told = (*checker.told, kept_in())
+    for chunk in each(checker.chunk, checker.apart, chunks[1:], processors, _begun, told):
+        learn(chunk.learnt or {})  # this process keeps it for the next start
+        yield chunk
 
 
-@contextmanager
-def _undisturbed() -> Iterator[None]:
-    """Control-C waits: a process that it met half started would leave the others waiting for ever."""
-    import signal
-
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-def _begin(sheet_files: Sequence[str], kit_files: Sequence[str], today: date, cache: str) -> None:
-    """Get a process ready; a forked one is."""
-    import gc
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends the others
-    gc.disable()
-    global _here
-    if _here is None:
-        use_cache(cache)
-        _here = Checker(sheet_files, kit_files, today)
-    learnt()  # what came with the fork is known to the first
-
-
-def _chunk(files: Numbered) -> _Chunk:
-    assert _here is not None
-    return _here.chunk(files)._replace(learnt=learnt())
+def _begun(
+    sheet_files: Sequence[str], kit_files: Sequence[str], today: date, cache: str
+) -> Callable[[Numbered], _Chunk]:
+    """What checks in a process that knows nothing yet."""
+    use_cache(cache)
+    return Checker(sheet_files, kit_files, today).apart
 
 
 # ---- what is kept of a serial's time at a place --------------------------------------------------

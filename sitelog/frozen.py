@@ -13,9 +13,18 @@ annotation, and a function for each class, at every start: of sixty classes a te
 from __future__ import annotations
 
 from collections import _tuplegetter  # type: ignore[attr-defined]  # as quick as the library's own fields
-from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
 
-_Made = TypeVar("_Made")
+TYPE_CHECKING = False  # as type checkers take it: `typing` is a tenth of what a start loads
+if TYPE_CHECKING:
+    from typing import Any, TypeVar, dataclass_transform
+
+    _Made = TypeVar("_Made")
+else:
+
+    def dataclass_transform(**_: object) -> object:
+        """Tells type checkers alone something."""
+        return lambda made: made
+
 
 _MANY = 40
 """As many of a class are made before it is worth compiling what makes one."""

@@ -10,8 +10,11 @@ import marshal
 import os
 import sys
 from collections.abc import Iterable
-from typing import Any
 from zlib import adler32, crc32
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 LARGEST = 400_000
 """Bytes; a larger file is not ours, or has grown past being quick to read."""

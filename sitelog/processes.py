@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, TypeVar
 
-Piece = TypeVar("Piece")
-Result = TypeVar("Result")
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeVar
+
+    Piece = TypeVar("Piece")
+    Result = TypeVar("Result")
+
 
 _here: Callable[[Any], Any] | None = None
 

@@ -4,7 +4,7 @@
 rows (a tuple in the order of `Subject.all_columns`).
 """
 
-from typing import NamedTuple
+from sitelog.frozen import NamedTuple
 
 
 class Column(NamedTuple):

@@ -6,7 +6,6 @@ import os
 from collections import defaultdict
 from collections.abc import Callable, Container, Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING
 
 from sitelog.attachments import attachments, photos
 from sitelog.findings.catalog import finding
@@ -24,6 +23,7 @@ from sitelog.signatures import findings as broken
 from sitelog.site import Mark, SiteLog, gather
 from sitelog.source import Source, discover, is_repository, named_in, read, role_of
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.trials.results import Trial, Trouble
 

@@ -1,14 +1,27 @@
 """Conditions: from the tree behind `where` to SQL that is true, false, or null where it cannot be told."""
 
 import re
-from typing import assert_never
 
 from sitelog.ask.days import FORMS
 from sitelog.ask.dimensions import in_words
 from sitelog.ask.errors import QuestionError
 from sitelog.ask.fields import Field, Param, Scope, Sql, place_field, stored_kinds
 from sitelog.ask.matching import any_name, compared, contains
-from sitelog.ask.tree import AllOf, AnyOf, Between, Compare, Condition, Has, In, Is, Not, Operand, Word, span
+from sitelog.ask.tree import (
+    AllOf,
+    AnyOf,
+    Between,
+    Compare,
+    Condition,
+    Has,
+    In,
+    Is,
+    Not,
+    Operand,
+    Word,
+    assert_never,
+    span,
+)
 from sitelog.ask.values import Literal, Value, agreed, left_operand, literal, number_value, right_operand
 
 _TURNED = {"<": ">", "<=": ">=", ">": "<", ">=": "<=", "=": "=", "!=": "!="}

@@ -1,7 +1,6 @@
 """Days as people say them: a day, a month, a week, a quarter, a year, `last month`."""
 
 import re
-from calendar import monthrange
 from datetime import date, timedelta
 
 from sitelog.frozen import NamedTuple
@@ -90,9 +89,13 @@ def _around(day: date, unit: str) -> Period:
         return Period(first, first + timedelta(days=6))
     start = {"month": day.month, "quarter": (day.month - 1) // 3 * 3 + 1, "year": 1}[unit]
     end = {"month": day.month, "quarter": start + 2, "year": 12}[unit]
+    from calendar import monthrange
+
     return Period(date(day.year, start, 1), date(day.year, end, monthrange(day.year, end)[1]))
 
 
 def _months_back(day: date, count: int) -> date:
     year, month = divmod(day.year * 12 + day.month - 1 - count, 12)
+    from calendar import monthrange
+
     return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

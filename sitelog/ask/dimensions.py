@@ -3,8 +3,13 @@
 The unit library is loaded only when a question multiplies or divides unlike quantities.
 """
 
+from __future__ import annotations
+
 from functools import cache
-from typing import Any
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 # The powers of kinds that a value is made of, sorted: a torque is (("torque", 1),), a number ().
 # `?` is a kind that differs from row to row.

@@ -1,13 +1,20 @@
 """Fields: from the word in a question to a column of the store, by the registry of subjects."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from datetime import date
-from typing import Protocol
 
 from sitelog.ask.errors import QuestionError, did_you_mean, listed
 from sitelog.ask.tree import Word
 from sitelog.frozen import NamedTuple
 from sitelog.subjects import Column, Subject
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Protocol
+else:
+    Protocol = object
 
 Param = str | int | float
 
@@ -24,7 +31,7 @@ class Sql(NamedTuple):
     sought: tuple[str, tuple[Param, ...]] | None = None
 
     @property
-    def where(self) -> "Sql":
+    def where(self) -> Sql:
         """The condition for a WHERE clause, which takes what is unknown for a no."""
         return Sql(*self.sought) if self.sought is not None else self
 

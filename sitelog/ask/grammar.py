@@ -1,11 +1,15 @@
 """The grammar of questions, loaded once, and the keywords it holds."""
 
+from __future__ import annotations
+
 from functools import cache
-from typing import TYPE_CHECKING, Any
 
 from sitelog.grammar_files import grammar_text
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any
+
     from lark import Lark
 
 NAME = "query.lark"
@@ -26,7 +30,7 @@ def kept_in() -> str:
 
 
 @cache
-def parser() -> "Lark":
+def parser() -> Lark:
     """The LALR parser of questions."""
     from lark import Lark
 

@@ -1,14 +1,19 @@
 """Questions that were parsed, kept between runs with their trees: asked again, they need no Lark."""
 
+from __future__ import annotations
+
 import marshal
 import os
 from functools import cache
-from typing import Any
 
 from sitelog import kept_files
 from sitelog.ask import tree
 from sitelog.ask.tree import Question
 from sitelog.grammar_files import grammar_text
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 FILE = "question.trees"
 

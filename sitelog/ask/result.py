@@ -1,12 +1,17 @@
 """From the places of a stored row back to values."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import Any
 
 from sitelog.ask.compiler import QUANTITY_PARTS, Output
 from sitelog.frozen import NamedTuple
 from sitelog.quantities import KINDS, Problem, Quantity, convert
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 Cell = str | int | float | Quantity | None
 _DIGITS = 12  # what a sum of binary numbers is sure of

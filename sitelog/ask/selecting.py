@@ -1,7 +1,6 @@
 """The selections of a question: states, names, days and sizes as conditions on its rows."""
 
 from datetime import date
-from typing import assert_never
 
 from sitelog.ask.conditions import compare_values, condition_sql, joined
 from sitelog.ask.days import FORMS, Period, before, period
@@ -21,6 +20,7 @@ from sitelog.ask.tree import (
     Time,
     Where,
     Word,
+    assert_never,
 )
 from sitelog.ask.values import Value, field_value, literal
 

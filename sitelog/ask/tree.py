@@ -2,6 +2,14 @@
 
 from sitelog.frozen import NamedTuple
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import assert_never as assert_never
+else:
+
+    def assert_never(part):
+        raise AssertionError(part)
+
 
 class Word(NamedTuple):
     """One word or quoted text of the question; columns count from 1, the end is exclusive."""

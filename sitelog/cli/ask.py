@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import sys
 import time
-from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import add_today, complain, processors, today_of, wants_color
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence

@@ -6,8 +6,8 @@ import datetime
 import os
 import sys
 import time
-from typing import TYPE_CHECKING
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     import argparse
     from typing import TextIO

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import add_paths, add_today, complain, today_of, wants_color
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     import argparse
 

@@ -8,10 +8,10 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
-from typing import TYPE_CHECKING
 
 from sitelog.frozen import NamedTuple
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     import argparse
     from types import SimpleNamespace

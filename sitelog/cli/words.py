@@ -8,7 +8,10 @@ own. Whatever else stands there (help, slips, `--name=value`, short names run to
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import Any
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 _ACTIONS = ("store", "store_true")
 _KNOWN = {"action", "choices", "default", "dest", "help", "metavar", "nargs", "required", "type"}

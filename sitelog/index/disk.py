@@ -5,12 +5,19 @@ from __future__ import annotations
 import marshal
 import os
 from collections.abc import Container, Iterable, Mapping
-from hashlib import blake2b
-from typing import Any
 
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
 from sitelog.source import Source, discover, from_bytes, is_repository, named_in, read, role_of
+
+try:
+    from _blake2 import blake2b  # what hashlib has; that loads OpenSSL too, at every start
+except ImportError:
+    from hashlib import blake2b
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeAlias
 
 SLACK = 2_000_000_000
 """Nanoseconds. A file changed so shortly before it was looked at may change again and keep its stamp: the
@@ -19,7 +26,7 @@ clocks of file systems tick every few milliseconds, those of some every two seco
 Thing = tuple[str, str]
 """A kind (`log`, `sheet`, `kit`, `file`, `folder`, `repository`) and a path."""
 
-Stamp = tuple[Any, ...]
+Stamp: TypeAlias = "tuple[Any, ...]"
 """What tells cheaply that a thing changed. Of a file size, time of change, of its inode, inode, mode: of what
 a link leads to. Nothing where there is no file, a word where it is something else."""
 

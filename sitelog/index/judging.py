@@ -6,7 +6,6 @@ import marshal
 import os
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date, timedelta
-from typing import Any
 
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
@@ -21,6 +20,10 @@ from sitelog.store.store import as_stored, wide_columns
 from sitelog.subjects import HISTORIES, SUBJECTS, Subject
 from sitelog.syntax import kept_in, learnt, use_cache
 from sitelog.workspace import Reach, Row, Work, judge_logs
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 Rows = dict[str, list[Row]]
 Read = Callable[[str], tuple[Source, str]]

@@ -6,16 +6,20 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, TypeVar
 
 from sitelog.frozen import NamedTuple
 from sitelog.index.disk import content, digest, is_unsure, look, unpacked
 from sitelog.store.keeping import BusyError, DamagedError, KeptStore
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import TypeVar
+
+    Given = TypeVar("Given")
+
 if TYPE_CHECKING:  # where nothing has changed, nothing that judges is loaded
     from sitelog.judged import Summary
 
-Given = TypeVar("Given")
 
 _ENDING = ".index"
 _TRIES = 3

@@ -24,7 +24,6 @@ from sitelog.index.disk import (
 from sitelog.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
 from sitelog.index.judging import unpacked as unpacked_done
 from sitelog.judge.uses import ToolKey, no_interval, since_calibration, worn_out
-from sitelog.processes import each
 from sitelog.records import Kit, Sheet, read_kit, read_log, read_sheet
 from sitelog.rows import tool_row
 from sitelog.source import Source, read
@@ -213,6 +212,8 @@ class Refreshing:
             for at in range(0, len(jobs), _CHUNK):
                 yield judging.one_by_one(jobs[at : at + _CHUNK], self._read)
             return
+        from sitelog.processes import each
+
         self._sources.clear()
         yield judging.one_by_one(jobs[:_FIRST], self._read)
         rest = [jobs[at : at + _CHUNK] for at in range(_FIRST, len(jobs), _CHUNK)]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 from sitelog.judge.calibration import months_later
 from sitelog.judge.defects import Flaw, flaws
@@ -17,6 +16,7 @@ from sitelog.kinds.paper import NotApplicable
 from sitelog.records import Sheet
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.trials.results import Trial, Trouble
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, TypeVar
 
 from sitelog.frozen import NamedTuple
 from sitelog.kinds.asked import Asked
@@ -14,7 +13,12 @@ from sitelog.records import Sheet
 from sitelog.records.sheet import STATES
 from sitelog.site import Mark
 
-_Found = TypeVar("_Found")
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeVar
+
+    _Found = TypeVar("_Found")
+
 
 _SYMMETRIC = frozenset({"resistance"})
 OVER_TEST_VOLTAGE = 1.25

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from sitelog.judge.case import REMOVAL, Case, later
 from sitelog.judge.evidence import Fit, Key, fit
@@ -20,6 +19,7 @@ from sitelog.quantities import format_quantity
 from sitelog.site import INSTALL, Mark, SiteLog, Stay
 from sitelog.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from sitelog.judge.case import Trials
 

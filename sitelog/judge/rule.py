@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from sitelog.frozen import NamedTuple
 from sitelog.judge.tools import NOTHING, Behind, Toolbox
@@ -13,6 +12,7 @@ from sitelog.quantities import Quantity
 from sitelog.site import Mark
 from sitelog.verdicts import Reason
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.trials.results import Trial, Trouble
 

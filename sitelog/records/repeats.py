@@ -9,13 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from operator import attrgetter
-from typing import Any
 
 from sitelog.frozen import NamedTuple
 from sitelog.kinds import OF_LIBRARIES, OF_REMARK, ONCE
 from sitelog.kinds.base import Clock, Head, Record
 from sitelog.syntax.plain import plain
 from sitelog.syntax.tokens import Entry, Node
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 MOST = 10_000
 """When there are more, those not met again since the last such time are forgotten: memory is not endless."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from datetime import date
-from typing import Any, TypeAlias
 
 from sitelog.frozen import NamedTuple
 from sitelog.kinds.base import Clock, Condition, Place, Record
@@ -18,6 +17,10 @@ from sitelog.kinds.step import Did, Lock
 from sitelog.kinds.torque import Loosed, Torque
 from sitelog.quantities import Quantity
 from sitelog.syntax.tokens import Entry
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeAlias
 
 
 class Moment(NamedTuple):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
@@ -156,6 +155,7 @@ def _near(above: Sequence[Written], place: str) -> str:
     return f"{place} stands in line{'s' * (len(at) > 1)} {', '.join(at)}" if at else ""
 
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Protocol
 

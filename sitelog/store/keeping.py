@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain
-from typing import Any
 
 from sitelog.frozen import NamedTuple
 from sitelog.store.store import Store, TooMuchError, column_names
 from sitelog.subjects import SUBJECTS, Subject
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
 
 ROOM = 1 << 20
 """Row numbers that a site has in each table; so rows come in the order of the sites, wherever one is put."""
@@ -100,7 +102,6 @@ class KeptStore(Store):
 
     def __init__(self, path: str, version: str, writing: bool) -> None:
         import sqlite3
-        from urllib.parse import quote
 
         self.path = path
         self.is_new = False
@@ -109,7 +110,7 @@ class KeptStore(Store):
         connection = None
         try:
             connection = sqlite3.connect(
-                f"file:{quote(path)}?mode={mode}", _WAIT, isolation_level=None, uri=True
+                f"file:{_quoted(path)}?mode={mode}", _WAIT, isolation_level=None, uri=True
             )
             self._lend(SUBJECTS, connection)
             if writing:
@@ -252,7 +253,12 @@ class KeptStore(Store):
         sql = (
             f"SELECT summary FROM kept_sites WHERE summary <> '[]'{' AND loud' if loud else ''} ORDER BY slot"
         )
-        return [json.loads(row[0]) for row in self.select(sql)]
+        found = list(self.select(sql))
+        if not found:
+            return []
+        import json
+
+        return [json.loads(row[0]) for row in found]
 
     def _stored_names(self, column: str) -> set[str]:
         if column not in NAMED:
@@ -282,6 +288,8 @@ class KeptStore(Store):
         found = next(self.select("SELECT slot, names FROM kept_sites WHERE key = ?", (key,)), None)
         if found is None:
             return
+        import json
+
         slot, names = found
         for column, some in json.loads(names).items():
             self._counts[column].subtract(some)
@@ -294,6 +302,8 @@ class KeptStore(Store):
 
     def keep_sites(self, some: Sequence[KeptSite]) -> None:
         """Put sites in that are not there. BusyError where one has more rows than there is room for."""
+        import json
+
         sites = [
             (one.slot, *one[:1], *one[2:5], json.dumps(one.summary), one.loud, json.dumps(one.names))
             for one in some
@@ -372,6 +382,11 @@ class KeptStore(Store):
             self._connection.executemany(sql, params)
         except (sqlite3.Error, UnicodeError, OverflowError) as error:
             raise told(error) from None
+
+
+def _quoted(path: str) -> str:
+    """A path within a URI, as SQLite reads it: only these three stand for something else."""
+    return path.replace("%", "%25").replace("?", "%3f").replace("#", "%23")
 
 
 def told(error: Exception) -> BusyError | DamagedError:

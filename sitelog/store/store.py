@@ -1,16 +1,19 @@
 """One table for each subject, made from the registry; a quantity is stored with all its parts."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
 
 from sitelog.quantities.quantity import Quantity
 from sitelog.store.functions import Greatest, Least, Median, Usual, fold, natural_order
 from sitelog.subjects import HISTORIES, SUBJECTS, Column, Subject
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     import sqlite3
+    from typing import Any
 
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
@@ -54,7 +57,7 @@ class Store:
         for subject in self._tables.values():
             self._create(subject)
 
-    def _lend(self, subjects: Mapping[str, Subject], connection: "sqlite3.Connection") -> None:
+    def _lend(self, subjects: Mapping[str, Subject], connection: sqlite3.Connection) -> None:
         """Take a connection, and lend it what SQL has not."""
         self.subjects = subjects
         self._names: dict[str, frozenset[str]] = {}  # as they are stored now, for as long as nothing is added
@@ -175,7 +178,7 @@ class Store:
         """Let go of the database."""
         self._connection.close()
 
-    def __enter__(self) -> "Store":
+    def __enter__(self) -> Store:
         return self
 
     def __exit__(self, *_: object) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import os
 from functools import cache
-from typing import Any, TypeAlias
 
 from sitelog import kept_files
 from sitelog.frozen import NamedTuple
 from sitelog.grammar_files import grammar_text
 from sitelog.syntax.tails import Words
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeAlias
 
 Raw: TypeAlias = "tuple[tuple[str, int, int], ...]"
 """The tokens of a chunk before the first word is looked at: type, start, end within the chunk."""

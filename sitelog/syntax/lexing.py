@@ -8,8 +8,8 @@ grammar declares one, else a plain word.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from lark import Token
 

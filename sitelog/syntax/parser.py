@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from functools import cache
-from typing import TYPE_CHECKING, cast
 
 from sitelog.syntax.grammars import grammar
 from sitelog.syntax.kept import Known, Raw
@@ -19,7 +18,10 @@ from sitelog.syntax.plans import Grammar, Parts, Plans
 from sitelog.syntax.tails import Words, free_text
 from sitelog.syntax.tokens import Entry, Fault, Node, Token
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any
+
     from lark import Lark, Tree
     from lark import Token as LarkToken
     from lark.exceptions import UnexpectedInput
@@ -105,7 +107,8 @@ def parse_line(role: str, text: str, number: int) -> tuple[Entry, tuple[Fault, .
     from sitelog.syntax.errors import fault_of
 
     # A refusal remembered has the token and the types wanted, which is all that is looked at.
-    return Entry("?", number, text), (fault_of(cast("UnexpectedInput", read), role, line),)
+    refusal: Any = read
+    return Entry("?", number, text), (fault_of(refusal, role, line),)
 
 
 def _without_entry(text: str, line: str, stripped: str, number: int) -> tuple[Entry, tuple[Fault, ...]]:
@@ -122,7 +125,7 @@ def _plans_of(role: str) -> Plans:
         from lark.exceptions import UnexpectedCharacters
         from lark.lexer import LexerThread
 
-        hook = cast("_Hook", lark(role).options.postlex)
+        hook: Any = lark(role).options.postlex
         hook.off = True
         try:
             found: Iterator[LarkToken] = LexerThread.from_text(_lexer(role), chunk).lex(None)  # type: ignore[no-untyped-call]
@@ -139,7 +142,7 @@ def _plans_of(role: str) -> Plans:
 
     def free() -> dict[str, Words]:
         parser = lark(role)
-        hook = cast("_Hook", parser.options.postlex)
+        hook: Any = parser.options.postlex
         return free_text(parser.rules, [terminal.name for terminal in parser.terminals], hook.further_on)
 
     grammar = Grammar(

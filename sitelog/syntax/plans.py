@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
 
 from sitelog.frozen import NamedTuple
 from sitelog.syntax import kept
@@ -25,12 +24,16 @@ from sitelog.syntax.tails import TAIL, Words, tail_of
 from sitelog.syntax.tokens import Entry, Node
 from sitelog.syntax.trees import Spans, fresh, grown, recipe, shape_of, with_tail
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any, TypeVar
+
     from lark import Token as LarkToken
     from lark import Tree
 
-_Key = TypeVar("_Key")
-_What = TypeVar("_What")
+    _Key = TypeVar("_Key")
+    _What = TypeVar("_What")
+
 
 MOST_LINES, MOST_CHUNKS, MOST_SHAPES = 20_000, 50_000, 10_000
 """More of a sort than this is forgotten all at once: a fleet has far fewer, and memory is not endless."""

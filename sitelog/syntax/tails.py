@@ -12,11 +12,13 @@ with those words in it. So one such line teaches all.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, TypeAlias
 
 from sitelog.syntax.lexing import BEFORE_KIND, KIND
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import TypeAlias
+
     from lark.grammar import Rule
 
 Words: TypeAlias = "dict[str, str]"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from sitelog.findings.finding import Finding
 from sitelog.views.plain import printable
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from sitelog.views.shapes import SiteSummary
 

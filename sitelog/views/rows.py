@@ -1,12 +1,19 @@
 """The rows of an answer as a table, as lines, JSON, CSV or Markdown."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Callable, Sequence
 from decimal import Decimal
-from typing import Protocol
 
 from sitelog.quantities.quantity import Quantity
 from sitelog.views.plain import printable
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Protocol
+else:
+    Protocol = object
 
 Cell = str | int | float | Quantity | None
 

@@ -3,10 +3,17 @@
 Only type checkers load this file: making a protocol costs as much as reading a short log.
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
-from typing import Protocol
 
 from sitelog.findings.finding import Finding
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Protocol
+else:
+    Protocol = object
 
 
 class SiteSummary(Protocol):
