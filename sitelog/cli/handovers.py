@@ -61,9 +61,8 @@ _work: tuple[Workspace, Sequence[str]] | None = None
 
 def _write(at: int) -> None:
     from sitelog.cli.writing import put
-    from sitelog.report.handover import handover
-    from sitelog.report.handover.page import page
+    from sitelog.report.handover.page import page_of
 
     assert _work is not None
     workspace, places = _work
-    put(places[at], page(handover(workspace.judged[at], workspace.findings)).encode())
+    put(places[at], page_of(workspace.judged[at], workspace.findings).encode())

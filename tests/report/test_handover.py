@@ -268,15 +268,27 @@ def test_the_first_page_says_what_is_open_due_and_whom_to_call():
         "gandle-3 revision D", "module-A: KD25-03120", "module-B: KD26-11790",
     ]  # fmt: skip
     assert [(cell.text, cell.note) for cell in station.when] == [
-        ("install 2025-10-02", "signed by lo on 2025-10-02"),
         ("service 2026-10-08", "signed by lo on 2026-10-08"),
+        ("install 2025-10-02", "signed by lo on 2025-10-02"),
     ]
 
 
 def test_what_is_late_is_said_to_be():
     late = load([str(EXAMPLES / "sites" / "station-40.site")], date(2028, 1, 1))
     cover = handover(late.judged[0], late.findings).cover
-    assert cover.todo[0].text.startswith("△ due since 2027-10-08")
+    assert cover.todo[0].text.startswith("△ Due since 2027-10-08")
+
+
+def test_the_first_page_has_room_for_so_much_and_says_how_much_more(tmp_path):
+    crew = "".join(f"crew p{at} helper\n" for at in range(9))
+    visits = "".join(f"visit service\nday 20{at:02}-05-01\n09:00 note there\n" for at in range(10, 20))
+    found = written(tmp_path, a__site=HEAD + crew + visits)
+    cover = handover(found.judged[0], found.findings).cover
+    assert [(cell.text, cell.note) for cell in cover.who][-2:] == [
+        ("p2, helper", ""), ("and 6 more", "the log names them"),
+    ]  # fmt: skip
+    assert cover.when[0].text == "service 2019-05-01"
+    assert (cover.when[-1].text, cover.when[-1].note) == ("and 6 more", "Visits and signatures")
 
 
 def test_a_site_taken_down_asks_for_nothing_more():

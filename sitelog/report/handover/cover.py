@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import date
 
 from sitelog.completeness import COMPLETE, RESERVED, state_of
@@ -40,7 +41,7 @@ def cover(told: Told) -> Cover:
         meaning=_meaning(told, state),
         what=_what(told),
         where=_where(told),
-        who=tuple(_person(told, name) for name in told.log.crew),
+        who=_shortened([_person(told, name) for name in told.log.crew], ROOM // 2, "the log names them"),
         when=_when(told),
         open=(*_errors(told), *(gap_cell(told, gap) for gap in gaps[:ROOM])),
         more=max(0, len(gaps) - ROOM),
@@ -107,13 +108,13 @@ def _what(told: Told) -> tuple[Cell, ...]:
     ]
     parts = [row for row in told.rows("parts") if row["serial"] and not row["until"]]
     cells += [Cell(f"{row['part']}: {row['serial']}", told.link(row["file"], row["line"])) for row in parts]
-    return _shortened(cells, "Parts and serials")
+    return _shortened(cells, ROOM, "Parts and serials")
 
 
-def _shortened(cells: list[Cell], rest: str) -> tuple[Cell, ...]:
-    """As many as the first page has room for."""
-    more = len(cells) - ROOM
-    return (*cells[:ROOM], Cell(f"and {more} more", note=f"see {rest}")) if more > 0 else tuple(cells)
+def _shortened(cells: Sequence[Cell], room: int, rest: str) -> tuple[Cell, ...]:
+    """As many as the first page has room for, and how many there are besides."""
+    more = len(cells) - room
+    return (*cells[:room], Cell(f"and {more} more", note=rest)) if more > 0 else tuple(cells)
 
 
 def _where(told: Told) -> tuple[Cell, ...]:
@@ -135,7 +136,7 @@ def _when(told: Told) -> tuple[Cell, ...]:
             else "not signed"
         )
         cells.append(Cell(f"{row['purpose']} {row['opened'] or ''}".rstrip(), note=signed))
-    return tuple(cells)
+    return _shortened(cells[::-1], ROOM // 2, "Visits and signatures")
 
 
 # ---- what to do ----------------------------------------------------------------------------------------
@@ -145,12 +146,13 @@ def _todo(told: Told, state: str) -> tuple[Cell, ...]:
         cells.append(
             Cell("Have what is open finished by the crew or another licensed person, and entered in the log.")
         )
-    for day, names in sorted(due(told).items()):
-        again = f"{'; '.join(names)}"
-        late = day <= told.site.today
-        cells.append(
-            Cell(f"{'△ due since' if late else 'Due again on'} {day}: {again}", look="open" if late else "")
-        )
+    again = [
+        Cell(f"△ Due since {day}: {'; '.join(names)}", look="open")
+        if day <= told.site.today
+        else Cell(f"Due again on {day}: {'; '.join(names)}")
+        for day, names in sorted(due(told).items())
+    ]
+    cells += _shortened(again, ROOM // 2, "days on which something is due again")
     cells.append(
         Cell(
             "Leave whatever is behind a cover to a licensed person; the maker's instructions say how to "
@@ -181,10 +183,11 @@ def due(told: Told) -> dict[date, list[str]]:
 
 def _call(told: Told) -> tuple[Cell, ...]:
     leads = [one for one in told.log.crew.values() if one.role == "lead"]
-    return tuple(
+    cells = [
         Cell(one.full_name or one.name, note="" if one.full_name else "the log gives no number")
         for one in leads or told.log.crew.values()
-    )
+    ]
+    return _shortened(cells, ROOM // 2, "see the log")
 
 
 def _of_sheets(told: Told) -> list[str]:
@@ -193,4 +196,6 @@ def _of_sheets(told: Told) -> list[str]:
     for one in told.site.judge.asked:
         if one.caution:
             found[one.caution].append(one.name)
-    return [f"{', '.join(dict.fromkeys(names))}: {caution}" for caution, names in found.items()]
+    words = [f"{', '.join(dict.fromkeys(names))}: {caution}" for caution, names in found.items()]
+    more = len(words) - ROOM
+    return [*words[:ROOM], f"and {more} more, in the sheets"] if more > 0 else words
