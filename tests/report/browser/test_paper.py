@@ -1,9 +1,11 @@
 """`--pdf`: what comes out of the printer, read with a reader of PDF that is not ours."""
 
+import contextlib
 import io
 import math
 import re
 from collections import Counter
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -108,6 +110,20 @@ def test_the_pdf_is_tagged_and_has_bookmarks(print_of, site, paper):
     assert kinds >= {"/H1", "/H2", "/Table", "/TH", "/TD", "/Link"}
     assert site in pdf.metadata.title
     assert len(next(one for one in pdf.outline if isinstance(one, list))) > 5
+
+
+@pytest.mark.skipif(
+    not Path("/proc/self/cmdline").exists(), reason="looks at processes where Linux shows them"
+)
+def test_no_browser_is_left_behind(browser_path, tmp_path):
+    page = tmp_path / "page.pdf"
+    assert main(["handover", "weir-house", str(EXAMPLES), "--pdf", "-o", str(page), "--today", TODAY]) == 0
+    left = []
+    for one in Path("/proc").glob("[0-9]*/cmdline"):
+        with contextlib.suppress(OSError):
+            left += [one.parent.name] if bytes(tmp_path) in one.read_bytes() else []
+    assert left == []
+    assert list(tmp_path.iterdir()) == [page]
 
 
 def _kinds(node):

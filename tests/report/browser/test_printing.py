@@ -1,6 +1,9 @@
 """Printing a page: which browser, what is told where it fails, and that nothing is left behind."""
 
 import os
+import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -120,6 +123,26 @@ def test_a_failure_to_print_leaves_the_older_file(handover, folder):
     status, _, said = handover("--pdf", "-o", str(path), script="exit 7")
     assert (status, path.read_bytes()) == (2, b"older")
     assert said.rstrip().endswith("printed nothing (status 7)")
+
+
+def test_an_interrupt_ends_the_browser_too(browser, folder, tmp_path):
+    script = f"(while :; do echo x >> {tmp_path}/beats; sleep 0.05; done) & sleep 600"
+    command = [sys.executable, "-m", "sitelog", "handover", "maple-118", str(EXAMPLES), "--pdf"]
+    environment = {**os.environ, "SITELOG_BROWSER": browser(script)}
+    path = folder / "page.pdf"
+    running = subprocess.Popen(
+        [*command, "-o", str(path)], env=environment, stderr=subprocess.PIPE, text=True
+    )
+    deadline = time.monotonic() + 60
+    while not (tmp_path / "beats").exists() and time.monotonic() < deadline:
+        time.sleep(0.05)
+    running.send_signal(signal.SIGINT)
+    assert running.communicate(timeout=60)[1] == "sitelog: stopped\n"
+    assert running.returncode == 130
+    beats = (tmp_path / "beats").stat().st_size
+    time.sleep(0.3)
+    assert (tmp_path / "beats").stat().st_size == beats
+    assert list(folder.iterdir()) == []
 
 
 @pytest.mark.parametrize(
