@@ -13,7 +13,7 @@ from sitelog.views.rows import NUMERIC, cell_text
 MOST_ROWS = 200
 """Of a long table so many rows are shown, with the number of the others and how to see them."""
 
-_WORDS = frozenset({"about", "because"})
+_LOOKS = {"site": "name", "sheets": "name", "about": "words", "because": "words"}
 _Some = TypeVar("_Some")
 Own = Callable[[str, Row], Cell | None]
 
@@ -70,7 +70,7 @@ def of_answer(
 
 def head(name: str, type: str = "") -> Head:
     """The head of a column of an answer."""
-    look = "number" if type in NUMERIC else "day" if type == "day" else "words" if name in _WORDS else ""
+    look = "number" if type in NUMERIC else "day" if type == "day" else _LOOKS.get(name, "")
     return Head(name.replace("_", " "), look)
 
 

@@ -34,7 +34,7 @@ MOST_DRAWN = 40  # rows of one picture
 _FEW_NAMES = 6
 
 _SITES = (
-    "sites show site, state, sheets, day, joints, joints_under, readings, readings_failing, missing,"
+    "sites show site, state, sheets, joints, joints_under, readings, readings_failing, missing,"
     " defects_open, errors, warnings, last_signed sort site"
 )
 _DEFECTS = "defects open show site, defect, severity, place, about, opened, age sort age down"
@@ -280,7 +280,7 @@ def _drift(ask: Ask, link: Linker) -> Section:
     heads = tuple(
         Head(name, look)
         for name, look in (
-            ("site", ""), ("what", ""), ("points", ""), ("at", ""), ("before", "day"), ("was", "number"),
+            ("site", "name"), ("what", ""), ("points", ""), ("at", ""), ("before", "day"), ("was", "number"),
             ("day", "day"), ("is", "number"), ("lowest", "number"), ("highest", "number"),
             ("used up", "number"), ("compared", ""),
         )

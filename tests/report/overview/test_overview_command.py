@@ -186,7 +186,7 @@ def test_what_logs_hold_stays_words(tmp_path: Path):
     _hostile(tmp_path / "fleet")
     page = written(tmp_path / "fleet", tmp_path / "o.html", "--handovers")
     calm = written(EXAMPLES, tmp_path / "calm.html")
-    assert page.elements <= calm.elements
+    assert page.elements <= calm.elements | {"wbr"}  # where a long word may break
     assert not {name for name in page.attributes if name.startswith("on")}
     assert all(link.startswith(("#", "handover-")) for link in page.links)
     text = (tmp_path / "o.html").read_text(encoding="utf-8")
