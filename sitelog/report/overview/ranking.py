@@ -36,7 +36,7 @@ _REST = (
 )
 _ORDER_OF_VERDICTS = {verdict: rank for rank, verdict in enumerate(VERDICTS)}
 
-# What a sheet asks for, each subject with the word for one of it.
+# What a sheet asks for, each subject with the word for one of it; then the fields that name one.
 WORK = {
     "joints": "joint",
     "readings": "reading",
@@ -49,6 +49,19 @@ WORK = {
     "settings": "setting",
     "photos": "photo",
 }
+_NAMES = {
+    "joints": ("place",),
+    "readings": ("what", "points"),
+    "steps": ("step",),
+    "cables": ("place",),
+    "series": ("what",),
+    "holes": ("place",),
+    "parts": ("part",),
+    "looks": ("what", "place"),
+    "settings": ("what", "place"),
+    "photos": ("of",),
+}
+_MEASURED = frozenset({"joints", "readings"})
 
 
 class Reason(NamedTuple):
@@ -158,14 +171,16 @@ def _work(ask: Ask) -> _Found:
             key=lambda one: _ORDER_OF_VERDICTS[one[1]],
         )
         if failing:
-            words = [
-                f"{counted(some[one], WORK[one[0]])} {one[1]}{examples.get((site, *one), '')}"
-                for one in failing
-            ]
+            words = [_failing(*one, some[one], examples.get((site, *one), "")) for one in failing]
             number = sum(some[one] for one in failing)
             yield site, Reason("failing", number, 0, printable("; ".join(words)))
         for kind, verdicts in _REST:
             yield from _of(site, kind, verdicts, some)
+
+
+def _failing(subject: str, verdict: str, number: int, example: str) -> str:
+    words = f"{counted(number, WORK[subject])} {verdict}"
+    return f"{words} ({'such as ' if number > 1 else ''}{example})" if example else words
 
 
 def _of(site: str, kind: str, verdicts: Sequence[str], some: Mapping[tuple[str, str], int]) -> _Found:
@@ -187,23 +202,25 @@ def _of(site: str, kind: str, verdicts: Sequence[str], some: Mapping[tuple[str, 
 def _examples(ask: Ask) -> dict[tuple[str, str, str], str]:
     """For a site, a subject and a verdict the first that fails, in words."""
     found: dict[tuple[str, str, str], str] = {}
-    for subject, name in (("joints", "place"), ("readings", "what, points")):
-        for row in ask(f"{subject} failing show site, verdict, {name}, value, low, high"):
+    for subject, names in _NAMES.items():
+        fields = (*names, "value", "low", "high") if subject in _MEASURED else names
+        for row in ask(f"{subject} failing show site, verdict, {', '.join(fields)}"):
             key = row["site"], subject, row["verdict"]
             if key not in found:
-                found[key] = _example(row, *name.split(", "))
+                words = " ".join(str(row[name]) for name in names if row[name])
+                found[key] = words + (_measured(row) if subject in _MEASURED else "")
     return found
 
 
-def _example(row: Row, *names: str) -> str:
-    words = " ".join(str(row[name]) for name in names if row[name])
+def _measured(row: Row) -> str:
+    words = ""
     limit = {"under": row["low"], "over": row["high"]}.get(row["verdict"])
     if row["value"] is not None:
-        words += f" {format_quantity(row['value'])}"
+        words = f" {format_quantity(row['value'])}"
         if limit is not None:
             side = "lowest" if row["verdict"] == "under" else "highest"
             words += f", {side} allowed {format_quantity(limit)}"
-    return f" ({words})"
+    return words
 
 
 def _untraceable(ask: Ask) -> _Found:

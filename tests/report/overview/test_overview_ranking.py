@@ -24,6 +24,15 @@ OPEN = {
         (OPEN["danger"], "✗ danger D1, open 5 days: smell of burning"),
         (OPEN["away"], "△ left half way since 2026-11-20: caps on"),
         (OPEN["failing"], "✗ 1 joint under (foot-2 8.5 Nm, lowest allowed 9 Nm)"),
+        (
+            "08:50 torque foot-2..3 8.5 8.6 Nm\n",
+            "✗ 2 joints under (such as foot-2 8.5 Nm, lowest allowed 9 Nm)",
+        ),
+        ("08:50 look wall not ok\n", "✗ 1 look not-ok (wall)"),
+        (
+            "08:50 reading continuity frame/earth 2 ohm\n",
+            "✗ 1 reading over (continuity frame/earth 2 ohm, highest allowed 1 ohm)",
+        ),
         (OPEN["untraceable"], "△ 1 value untraceable, by W2"),
         (OPEN["again"], "△ 1 joint reopened"),
         (OPEN["major"], "△ major D1, open 5 days: lid cracked"),
