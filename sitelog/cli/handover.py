@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     browser = to_print(args)
     if browser is None:
         return 2
-    from sitelog.completeness import state_of
+    from sitelog.report.handover.cover import words_of
     from sitelog.workspace import load
 
     workspace = load(_paths(args), today_of(args))
@@ -68,7 +68,8 @@ def run(args: argparse.Namespace) -> int:
         if sys.stdout.isatty():
             complain("`-o FILE` writes it to a file")
     where = f", written to {args.output}" if args.output is not None else ""
-    complain(f"{site.name}: {state_of(site)} by {', '.join(site.summary.sheets) or 'no sheet'}{where}")
+    sheets = ", ".join(site.summary.sheets) or "no sheet"
+    complain(f"{site.name}: {words_of(site)[1].lower()} ({sheets}){where}")
     return 0
 
 

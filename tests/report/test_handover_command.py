@@ -21,7 +21,7 @@ def test_the_page_is_printed_and_its_state_is_said(capsys):
     out, err = capsys.readouterr()
     assert out.startswith("<!doctype html>")
     assert out.endswith("</html>\n")
-    assert err == "sitelog: tannery-3: not-complete by gandle-3, house-rules\n"
+    assert err == "sitelog: tannery-3: not complete (gandle-3, house-rules)\n"
 
 
 def test_the_page_is_written_into_place(tmp_path, capsys):
@@ -31,7 +31,7 @@ def test_the_page_is_written_into_place(tmp_path, capsys):
     assert Page(path.read_text(encoding="utf-8")).unclosed == []
     out, err = capsys.readouterr()
     assert out == ""
-    assert err == f"sitelog: maple-118: complete by dorrick-2, written to {path}\n"
+    assert err == f"sitelog: maple-118: complete by its sheets (dorrick-2), written to {path}\n"
     assert [one.name for one in tmp_path.iterdir()] == ["page.html"]
 
 
@@ -49,7 +49,7 @@ def test_a_log_is_named_by_its_path(capsys):
     assert main(["handover", log, *TODAY]) == 0
     assert "118 Maple, side of the garage" in capsys.readouterr().out
     assert main(["handover", log, EXAMPLES, *TODAY]) == 0
-    assert "complete by dorrick-2" in capsys.readouterr().err
+    assert "complete by its sheets (dorrick-2)" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from sitelog.completeness import COMPLETE, RESERVED, state_of
-from sitelog.judged import Gap
+from sitelog.judged import Gap, Site
 from sitelog.kinds.header import Site as NamedSite
 from sitelog.places import compress
 from sitelog.report.handover.document import Cell, Cover
@@ -27,9 +27,7 @@ _NOT = ("✗", "Not complete", "bad")
 def cover(told: Told) -> Cover:
     """The first page of a site."""
     site, state = told.site, state_of(told.site)
-    shape, word, look = _WORDS.get(state, _NOT)
-    if site.judge.closed and state == COMPLETE:
-        word = "Taken down"
+    shape, word, look = words_of(site)
     gaps = sorted(site.gaps, key=_gravest)
     return Cover(
         site=site.name,
@@ -49,6 +47,14 @@ def cover(told: Told) -> Cover:
         call=_call(told),
         cautions=(*_of_sheets(told), CAUTION),
     )
+
+
+def words_of(site: Site) -> tuple[str, str, str]:
+    """How far a site is: a shape, words, and the look of both."""
+    state = state_of(site)
+    if site.judge.closed and state == COMPLETE:
+        return "✓", "Taken down", "good"
+    return _WORDS.get(state, _NOT)
 
 
 def title_of(told: Told) -> str:
