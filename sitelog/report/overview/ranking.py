@@ -15,7 +15,8 @@ from sitelog.views.plain import printable
 ORDER = (
     ("danger", "✗", "an open danger"),
     ("away", "△", "left half way"),
-    ("failing", "✗", "what fails"),
+    ("under", "✗", "joints under torque"),
+    ("failing", "✗", "what else fails"),
     ("untraceable", "△", "values without a calibrated tool"),
     ("missing", "○", "what is missing"),
     ("again", "△", "what has to be done again"),
@@ -61,6 +62,7 @@ _NAMES = {
     "settings": ("what", "place"),
     "photos": ("of",),
 }
+_EXPLAIN = frozenset({"danger", "under", "failing", "signature"})  # why a log has errors
 _MEASURED = frozenset({"joints", "readings"})
 
 
@@ -108,7 +110,7 @@ def visits(ask: Ask, fleet: Fleet, headlines: Mapping[str, Sequence[str]], today
         for site, reason in found:
             reasons[site].append(reason)
     for row in fleet.sites:
-        explained = any(one.kind in ("danger", "failing", "signature") for one in reasons[row["site"]])
+        explained = any(one.kind in _EXPLAIN for one in reasons[row["site"]])
         if row["errors"] and not explained:
             words = f"{counted(row['errors'], 'error')} in its log; sitelog check tells of them"
             reasons[row["site"]].append(Reason("error", row["errors"], 0, words))
@@ -170,10 +172,13 @@ def _work(ask: Ask) -> _Found:
             ((subject, verdict) for subject, verdict in some if verdict in FAILING),
             key=lambda one: _ORDER_OF_VERDICTS[one[1]],
         )
-        if failing:
-            words = [_failing(*one, some[one], examples.get((site, *one), "")) for one in failing]
-            number = sum(some[one] for one in failing)
-            yield site, Reason("failing", number, 0, printable("; ".join(words)))
+        under = [one for one in failing if one == ("joints", "under")]
+        for kind, group in (("under", under), ("failing", [one for one in failing if one not in under])):
+            if not group:
+                continue
+            words = [_failing(*one, some[one], examples.get((site, *one), "")) for one in group]
+            number = sum(some[one] for one in group)
+            yield site, Reason(kind, number, 0, printable("; ".join(words)))
         for kind, verdicts in _REST:
             yield from _of(site, kind, verdicts, some)
 
@@ -230,11 +235,13 @@ def _untraceable(ask: Ask) -> _Found:
         for row in ask(f"count {subject} untraceable per site, tool"):
             by_site[row["site"]][row["tool"] or ""] += row["count"]
     for site, tools in by_site.items():
-        words = [
-            f"{counted(number, 'value')} untraceable, {f'by {tool}' if tool else 'with no tool named'}"
+        whole = sum(tools.values())
+        each = [
+            f"{number if len(tools) > 1 else ''} {f'by {tool}' if tool else 'with no tool named'}".strip()
             for tool, number in tools.items()
         ]
-        yield site, Reason("untraceable", sum(tools.values()), 0, printable("; ".join(words)))
+        words = f"{counted(whole, 'value')} untraceable: {', '.join(each)}"
+        yield site, Reason("untraceable", whole, 0, printable(words))
 
 
 def _due(ask: Ask, today: date) -> _Found:

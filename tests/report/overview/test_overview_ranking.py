@@ -9,7 +9,8 @@ from tests.report.overview.fleets import DONE, SHEET, SIGNED, facts, log, ranked
 OPEN = {
     "danger": "08:50 defect D1 danger smell of burning\n",
     "away": "08:50 away caps on -- called out\n",
-    "failing": "08:50 torque foot-2 8.5 Nm\n",
+    "under": "08:50 torque foot-2 8.5 Nm\n",
+    "failing": "08:50 look wall not ok\n08:51 reading continuity frame/earth 2 ohm\n",
     "untraceable": "08:50 torque foot-1 10 Nm with W2\n",
     "again": "08:50 loosed foot-3\n",
     "major": "08:50 defect D1 major lid cracked\n",
@@ -23,7 +24,7 @@ OPEN = {
     [
         (OPEN["danger"], "✗ danger D1, open 5 days: smell of burning"),
         (OPEN["away"], "△ left half way since 2026-11-20: caps on"),
-        (OPEN["failing"], "✗ 1 joint under (foot-2 8.5 Nm, lowest allowed 9 Nm)"),
+        (OPEN["under"], "✗ 1 joint under (foot-2 8.5 Nm, lowest allowed 9 Nm)"),
         (
             "08:50 torque foot-2..3 8.5 8.6 Nm\n",
             "✗ 2 joints under (such as foot-2 8.5 Nm, lowest allowed 9 Nm)",
@@ -33,7 +34,7 @@ OPEN = {
             "08:50 reading continuity frame/earth 2 ohm\n",
             "✗ 1 reading over (continuity frame/earth 2 ohm, highest allowed 1 ohm)",
         ),
-        (OPEN["untraceable"], "△ 1 value untraceable, by W2"),
+        (OPEN["untraceable"], "△ 1 value untraceable: by W2"),
         (OPEN["again"], "△ 1 joint reopened"),
         (OPEN["major"], "△ major D1, open 5 days: lid cracked"),
         (OPEN["minor"], "△ minor D1, open 5 days: lid scratched"),
@@ -67,7 +68,18 @@ def test_a_site_with_nothing_open_is_not_listed(tmp_path: Path):
 
 def test_the_gravest_comes_first_whatever_the_others_number(tmp_path: Path):
     many = "".join(f"08:5{n} defect D{n} minor scratch {n}\n" for n in range(2, 8))
-    wanted = ["danger", "away", "failing", "untraceable", "missing", "again", "major", "minor", "unproven"]
+    wanted = [
+        "danger",
+        "away",
+        "under",
+        "failing",
+        "untraceable",
+        "missing",
+        "again",
+        "major",
+        "minor",
+        "unproven",
+    ]
     for kind in reversed(wanted):  # the names tell the wrong order
         lines = {
             "missing": DONE.replace("08:30 look wall ok\n", ""),
@@ -85,7 +97,7 @@ def test_of_two_alike_the_one_with_more_then_the_older_comes_first(tmp_path: Pat
 
 
 def test_a_danger_stands_above_the_other_reasons_of_its_site(tmp_path: Path):
-    log(tmp_path, "a-1", DONE + OPEN["failing"] + OPEN["minor"] + OPEN["danger"].replace("D1", "D9"))
+    log(tmp_path, "a-1", DONE + OPEN["under"] + OPEN["minor"] + OPEN["danger"].replace("D1", "D9"))
     ((_, reasons),) = ranked(facts(tmp_path))
     assert [one[:9] for one in reasons[:2]] == ["✗ danger ", "✗ 1 joint"]
     assert reasons[-1] == "△ minor D1, open 5 days: lid scratched"
@@ -115,3 +127,10 @@ def test_a_site_that_was_taken_down_needs_no_visit(tmp_path: Path):
         (tmp_path / folder / "small-1.sheet").write_text(f"{SHEET}part module-A\n", encoding="utf-8")
     assert [site for site, _ in ranked(facts(tmp_path / "stays"))] == ["a-1"]
     assert ranked(facts(tmp_path / "gone")) == []
+
+
+def test_untraceable_values_are_told_by_tool(tmp_path: Path):
+    lines = "08:50 torque foot-1..2 10 10 Nm with W2\n08:51 torque foot-3 10 Nm with W9\n"
+    log(tmp_path, "a-1", DONE + lines)
+    ((_, reasons),) = ranked(facts(tmp_path))
+    assert "△ 3 values untraceable: 2 by W2, 1 by W9" in reasons
