@@ -35,6 +35,18 @@ def test_the_page_fits_its_paper(screen_of, name, width):
     assert screen.faults("sideways") == []
 
 
+# Of their height, 297 mm and 11 in, the margins above and below take 34 mm.
+@pytest.mark.parametrize("name", SITES)
+@pytest.mark.parametrize(("width", "height"), [(687, 994), (710, 927)], ids=["A4", "Letter"])
+def test_what_the_owner_reads_fits_one_sheet(screen_of, name, width, height):
+    screen = screen_of(name)
+    screen.show(width, media="print")
+    assert (
+        screen.page.locator(".cover").evaluate("one => one.getBoundingClientRect().bottom + scrollY")
+        <= height
+    )
+
+
 @every_page
 @pytest.mark.parametrize("width", [360, 1440])
 def test_no_words_lie_on_others(screen_of, name, width):
