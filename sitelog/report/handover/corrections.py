@@ -39,7 +39,7 @@ def _struck(told: Told) -> list[Part]:
         )
         for one, target, note in _strikes(told)
     )
-    heads = heads_of("struck: does not count …; stands in; why …; struck by; where")
+    heads = heads_of("struck: does not count …; stands in @; why …; struck by @; where @")
     return [Table("Struck entries", heads, rows)] if rows else []
 
 
@@ -94,7 +94,7 @@ def _replaced(told: Told) -> list[Part]:
                     told.place(newer["file"], newer["line"]) if newer else Cell(""),
                 )
             )
-    heads = heads_of("what; was …; newer; by; remark …; where; newer in")
+    heads = heads_of("what; was …; newer; by @; remark …; where @; newer in @")
     return (
         [Table("Done again: the newest counts, the older one stays as history", heads, tuple(rows))]
         if rows
@@ -136,5 +136,5 @@ def _taken_out(told: Told) -> list[Part]:
         for one in told.log.written
         if isinstance(one.record, NotApplicable) and (one.file, one.entry.number) not in told.log.struck.lines
     )
-    heads = heads_of("what; why …; by; where")
+    heads = heads_of("what; why …; by @; where @")
     return [Table("Taken out of what is asked: neither missing nor passed", heads, rows)] if rows else []

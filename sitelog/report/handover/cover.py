@@ -159,12 +159,13 @@ def _todo(told: Told, state: str) -> tuple[Cell, ...]:
         for day, names in sorted(due(told).items())
     ]
     cells += _shortened(again, ROOM // 2, "days on which something is due again")
-    cells.append(
-        Cell(
-            "Leave whatever is behind a cover to a licensed person; the maker's instructions say how to "
-            "switch off, and what to do in an emergency."
+    if not told.site.judge.closed:
+        cells.append(
+            Cell(
+                "Leave whatever is behind a cover to a licensed person; the maker's instructions say how to "
+                "switch off, and what to do in an emergency."
+            )
         )
-    )
     cells.append(
         Cell("Keep this page with the papers of the building; it ends with the log it was made from.")
     )
@@ -197,7 +198,9 @@ def _call(told: Told) -> tuple[Cell, ...]:
 
 
 def _of_sheets(told: Told) -> list[str]:
-    """The cautions of the sheets, each once."""
+    """The cautions of the sheets, each once; none where everything is gone."""
+    if told.site.judge.closed:
+        return []
     found: dict[str, list[str]] = defaultdict(list)
     for one in told.site.judge.asked:
         if one.caution:

@@ -16,7 +16,7 @@ from sitelog.report.handover.document import Figures, Part, Timeline
 from sitelog.report.handover.told import Told
 from sitelog.report.pictures.shapes import Event
 from sitelog.site import Written
-from sitelog.verdicts import worst_of
+from sitelog.verdicts import NOT_APPLICABLE, worst_of
 
 
 def days(told: Told) -> list[Part]:
@@ -61,7 +61,8 @@ def _event(told: Told, one: Written, results: list[Result]) -> Event | None:
     minutes = clock.seconds / 60 if clock is not None else None
     label = _label(one)
     struck = (one.file, one.entry.number) in told.log.struck.lines
-    verdict = "" if struck or not results else worst_of(result.verdict for result in results)
+    counted = [one.verdict for one in results if one.verdict != NOT_APPLICABLE and not struck]
+    verdict = worst_of(counted) if counted else ""
     waited = _waited(one.record)
     wanted = next((result.asked.wait for result in results if result.asked and result.asked.wait), None)
     start, end = minutes, None

@@ -26,14 +26,14 @@ class Cell:
 
 @record
 class Head:
-    """The head of a column; its look is `number`, `when` (a day), `words` (long), `short` or `tiny`."""
+    """The head of a column; its look is `number`, `when` (not broken), `words` (long), `short` or `tiny`."""
 
     text: str
     look: str = ""
 
 
 def heads_of(text: str) -> tuple[Head, ...]:
-    """Heads of a text such as `what …; values #; day @`: `…` marks long text, `#` numbers, `@` days."""
+    """Heads of a text such as `what …; values #; day @`: `…` long text, `#` numbers, `@` never broken."""
     looks = {"…": "words", "#": "number", "@": "when"}
     parts = (one.strip().rpartition(" ") for one in text.split(";"))
     return tuple(

@@ -41,7 +41,7 @@ def _course(told: Told) -> list[Part]:
     lines = [one for one in told.log.written if isinstance(one.record, (Defect, Cleared))]
     if not any(isinstance(one.record, Cleared) for one in lines):
         return []
-    heads = heads_of("defect; what; words …; by; where")
+    heads = heads_of("defect; what; words …; by @; where @")
     return [Table("Each step of a defect", heads, tuple(_step(told, one) for one in lines))]
 
 

@@ -42,7 +42,7 @@ def findings(told: Told) -> list[Part]:
         )
         for one in some
     )
-    heads = heads_of("severity; what …; finding; where")
+    heads = heads_of("severity @; what …; finding; where @")
     return [Table("What is wrong, and what is in doubt", heads, rows)]
 
 

@@ -32,7 +32,7 @@ def readings(told: Told) -> list[Part]:
         if (strips := _strips(told, sort, pairs)) is not None:
             pictures.append(strips)
         written = [row for row in history if row["what"] == sort]
-        if (trend := _trend(told, sort, pairs, written)) is not None:
+        if sort != "dead" and (trend := _trend(told, sort, pairs, written)) is not None:
             pictures.append(trend)
         parts += [Figures(tuple(pictures))] if pictures else []
         parts += told.table("readings", [row for row, _ in pairs], f"Read: {sort}", _COLUMNS)
