@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 
 from sitelog.cli.edges import add_today, complain, today_of
-from sitelog.cli.printing import add_printing, as_pdf, to_print
+from sitelog.cli.pages import add_page, can_write, write
+from sitelog.cli.printing import to_print
 from sitelog.judged import Site
-from sitelog.source import role_of
 from sitelog.workspace import Workspace
 
 
@@ -25,23 +24,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="log, sheet or kit, or a folder of them (default: this folder, or the log named)",
     )
-    parser.add_argument(
-        "-o", "--output", metavar="FILE", default=None, help="write to a file (default: print)"
-    )
-    parser.add_argument(
-        "--format", choices=("html", "markdown"), default="html", help="html (default) or markdown"
-    )
-    add_printing(parser)
+    add_page(parser)
     add_today(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the handover of one site; 0 written, 2 where it can't be."""
-    if args.format == "html" and not _has_extra():
-        complain('handover needs the extra `report`: pip install "sitelog[report]"')
-        return 2
-    if args.output is not None and role_of(args.output):
-        complain(f"{args.output} would be read as a {role_of(args.output)}; give the page another name")
+    if not can_write(args, "handover"):
         return 2
     browser = to_print(args)
     if browser is None:
@@ -53,30 +42,12 @@ def run(args: argparse.Namespace) -> int:
     site = _wanted(args.site, workspace)
     if site is None:
         return 2
-    text = _written(site, workspace, args.format)
-    data = as_pdf(text, browser, args) if browser else text.encode()
-    if data is None:
+    if not write(_written(site, workspace, args.format), args, browser):
         return 2
-    if args.output is not None:
-        from sitelog.cli.writing import put
-
-        put(args.output, data)
-    elif browser:
-        sys.stdout.buffer.write(data)
-    else:
-        sys.stdout.write(text)
-        if sys.stdout.isatty():
-            complain("`-o FILE` writes it to a file")
     where = f", written to {args.output}" if args.output is not None else ""
     sheets = ", ".join(site.summary.sheets) or "no sheet"
     complain(f"{site.name}: {words_of(site)[1].lower()} ({sheets}){where}")
     return 0
-
-
-def _has_extra() -> bool:
-    from importlib.util import find_spec
-
-    return all(find_spec(name) is not None for name in ("jinja2", "matplotlib", "PIL"))
 
 
 def _paths(args: argparse.Namespace) -> list[str]:

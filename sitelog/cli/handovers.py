@@ -4,26 +4,52 @@ from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 
 from sitelog.cli.edges import Progress, processors
-from sitelog.workspace import Workspace, load
+from sitelog.processes import each
+from sitelog.workspace import load
 
 FEW = 20
 """Pages; with fewer, starting processes takes longer than they save."""
 
-_CHUNK = 8
+_CHUNK = 4
 
 
 def write_all(paths: Sequence[str], today: date, folder: str, names: Mapping[str, str]) -> None:
     """Write the page of every site under its name in a folder."""
-    workspace = load(paths, today)
-    places = [os.path.join(folder, names[site.name]) for site in workspace.judged]
+    told = (tuple(paths), today, folder, dict(names))
+    write = _writer(*told)
+    chunks = [range(at, min(at + _CHUNK, len(names))) for at in range(0, len(names), _CHUNK)]
+    several = processors() if len(names) >= FEW else 1
     with Progress("handover pages written") as progress, _collecting():
-        for done, _ in enumerate(_each(workspace, places), 1):
-            progress(done, len(places))
+        done = 0
+        for number in each(write, write, chunks, several, _writer, told):
+            done += number
+            progress(done, len(names))
+
+
+def _writer(
+    paths: Sequence[str], today: date, folder: str, names: Mapping[str, str]
+) -> Callable[[range], int]:
+    """What writes the pages of some of the sites, by their numbers, and says how many they were."""
+    from sitelog.cli.writing import put
+    from sitelog.report.handover import handover
+    from sitelog.report.handover.page import page
+
+    workspace = load(paths, today)
+
+    def write(numbers: range) -> int:
+        gc.enable()  # a process that was started for this has it off
+        for site in workspace.judged[numbers.start : numbers.stop]:
+            if site.name in names:  # one may have come since the names were made
+                text = page(handover(site, workspace.findings))
+                put(os.path.join(folder, names[site.name]), text.encode())
+        return len(numbers)
+
+    return write
 
 
 @contextmanager
@@ -38,31 +64,3 @@ def _collecting() -> Iterator[None]:
         gc.unfreeze()
         if not was:
             gc.disable()
-
-
-def _each(workspace: Workspace, places: Sequence[str]) -> Iterator[None]:
-    """Write each, in a process forked from this one where there are many: it knows all sites already."""
-    from multiprocessing import get_all_start_methods, get_context
-
-    global _work
-    _work = workspace, places
-    several = min(processors(), len(places) // FEW + 1)
-    if several < 2 or get_all_start_methods()[0] != "fork":
-        yield from map(_write, range(len(places)))
-        return
-    from concurrent.futures import ProcessPoolExecutor
-
-    with ProcessPoolExecutor(several, get_context("fork")) as pool:
-        yield from pool.map(_write, range(len(places)), chunksize=_CHUNK)
-
-
-_work: tuple[Workspace, Sequence[str]] | None = None
-
-
-def _write(at: int) -> None:
-    from sitelog.cli.writing import put
-    from sitelog.report.handover.page import page_of
-
-    assert _work is not None
-    workspace, places = _work
-    put(places[at], page_of(workspace.judged[at], workspace.findings).encode())

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from sitelog.cli.edges import add_paths, add_today, complain, today_of
-from sitelog.cli.printing import add_printing, as_pdf, to_print
+from sitelog.cli.pages import add_page, can_write, write
+from sitelog.cli.printing import to_print
 
 if TYPE_CHECKING:
     import sitelog
@@ -20,24 +20,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The arguments of `overview`."""
     add_paths(parser)
     parser.add_argument(
-        "-o", "--output", metavar="FILE", default=None, help="write to a file (default: print)"
-    )
-    parser.add_argument(
-        "--format", choices=("html", "markdown"), default="html", help="html (default) or markdown"
-    )
-    parser.add_argument(
         "--handovers",
         action="store_true",
         help="write the handover page of every site beside it, and link to them",
     )
-    add_printing(parser)
+    add_page(parser)
     add_today(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the overview; 0 written, 2 where it can't be."""
-    if args.format == "html" and not _has_extra():
-        complain('overview needs the extra `report`: pip install "sitelog[report]"')
+    if not can_write(args, "overview"):
         return 2
     if args.handovers and (args.output is None or args.format != "html" or args.pdf):
         complain("--handovers writes HTML pages beside the overview: name its file with -o, in HTML")
@@ -62,26 +55,10 @@ def run(args: argparse.Namespace) -> int:
 
         write_all(args.paths, logs.today, os.path.dirname(args.output), names)
     facts = _facts(args, logs, names)
-    text = _written(facts, args.format)
-    data = as_pdf(text, browser, args) if browser else text.encode()
-    if data is None:
+    if not write(_written(facts, args.format), args, browser):
         return 2
-    if args.output is not None:
-        from sitelog.cli.writing import put
-
-        put(args.output, data)
-    elif browser:
-        sys.stdout.buffer.write(data)
-    else:
-        sys.stdout.write(text)
     _say(facts, args.output, len(names) if args.handovers else 0)
     return 0
-
-
-def _has_extra() -> bool:
-    from importlib.util import find_spec
-
-    return all(find_spec(name) is not None for name in ("jinja2", "matplotlib"))
 
 
 def _page_names(sites: Iterable[str]) -> dict[str, str]:

@@ -131,6 +131,13 @@ def test_a_folder_that_is_not_there_is_said(tmp_path: Path, capsys: pytest.Captu
         assert "nowhere" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("name", ["o.site", "o.site.txt", "o.kit"])
+def test_a_page_takes_no_name_of_a_log(tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]):
+    assert main(["overview", str(EXAMPLES), "-o", str(tmp_path / name), *DAY]) == 2
+    assert "would be read as a" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_one_site_alone(tmp_path: Path):
     log(tmp_path / "fleet", "quay-14")
     written(tmp_path / "fleet", tmp_path / "o.html")
