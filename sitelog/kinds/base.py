@@ -275,9 +275,11 @@ class Reader:
         for child in node.children if node is not None else ():
             if not isinstance(child, Node):
                 continue
-            inner = child.children
-            values = [part for part in inner if isinstance(part, Node)]
+            values = child.nodes()
             text = self.text_of(child)
+            if len(values) == 1 and (known := _condition(split_value(values[0]), text)) is not None:
+                found.append(known)  # most of them
+                continue
             if not values:
                 found.append(Condition(text, "word", None))
             elif len(values) == 1:
@@ -364,6 +366,15 @@ def _places(text: str, start: int, end: int) -> tuple[Place, ...] | None:
     if isinstance(names, Problem) or len({name.casefold() for name in names}) < len(names):
         return None
     return tuple([Place(name, start, end) for name in names])
+
+
+@lru_cache(maxsize=4096)
+def _condition(parts: Parts, text: str) -> Condition | None:
+    """What one value stands for behind `at`, where nothing is the matter with it."""
+    quantity, problems = make(*parts, text)
+    if quantity is None or problems or quantity.kind == "number":
+        return None
+    return Condition(shown(quantity), quantity.kind, quantity.base)
 
 
 @lru_cache(maxsize=4096)

@@ -62,8 +62,9 @@ def read_reading(reader: Reader) -> Reading | None:
             reader.say("unreadable", message, last.start, last.end, _END_OF_SCALE if ends else _EXAMPLE)
             return None
         groups = groups[:-1]
-    what_token = groups[0].tokens()[0]
-    if len(groups[0].tokens()) > 1 or len(groups) > 2:
+    names = groups[0].tokens()
+    what_token = names[0]
+    if len(names) > 1 or len(groups) > 2:
         message = "a reading is one sort of value at one list of places"
         help = "two points are one word, such as dc-pos/earth; between two places stands a comma"
         reader.say("unreadable", message, groups[0].start, groups[-1].end, help)
@@ -98,7 +99,8 @@ def read_dead(reader: Reader) -> Reading | None:
 def _reading(
     reader: Reader, what: str, places: tuple[Place, ...], values: tuple[Value, ...], answer: str, mode: str
 ) -> Reading:
-    source, after, state, proved = (reader.node(name) for name in ("from", "after", "while", "proved"))
+    node = reader.node
+    source, after, state, proved = node("from"), node("after"), node("while"), node("proved")
     wait = None
     if after is not None and (value := after.child("value")) is not None:
         wait = reader.value(value, ("time",))
@@ -115,7 +117,7 @@ def _reading(
         places,
         values,
         answer,
-        reader.conditions(reader.node("at")),
+        reader.conditions(at) if (at := node("at")) is not None else (),
         source.tokens()[1].text if source is not None else "",
         wait,
         (words[0], words[1] if len(words) > 1 else "") if words else ("", ""),

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     _What = TypeVar("_What")
 
 
-MOST_LINES, MOST_CHUNKS, MOST_SHAPES = 20_000, 50_000, 10_000
+MOST_LINES, MOST_CHUNKS, MOST_SHAPES, MOST_WHENS = 20_000, 50_000, 10_000, 5_000
 """More of a sort than this is forgotten all at once: a fleet has far fewer, and memory is not endless."""
 
 LONGEST_LINE, LONGEST_CHUNK = 160, 100
@@ -102,6 +102,7 @@ class Plans:
         self._lines: dict[bytes, tuple[Any, ...]] = {}
         self._once: set[bytes] = set()  # lines that came once; one that comes again is worth a plan
         self._words: dict[str, Raw] = {}  # of chunks without digits, found without folding them
+        self._whens: dict[str, Node] = {}  # the times that lines begin with, by their text
 
     def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
         """The entry of a line known whole, else its parts or its refusal; None: ask Lark.
@@ -117,11 +118,11 @@ class Plans:
         plan = self._lines.get(key)
         if plan is None:
             return self._piece_by_piece(line, cut, key)
-        kind, body, when, remark = plan
+        kind, body, when, until, remark = plan
         if body.__class__ is tuple:
             body = fresh(body, line)
         if when.__class__ is tuple:
-            when = fresh(when, line)
+            when = self._whens.get(line[:until]) or self._keep_when(fresh(when, line), line, until)
         said = text[remark:].lstrip("-–—").strip() if remark >= 0 else ""
         return _new(Entry, (kind, number, text, body, when, said, ""))
 
@@ -173,7 +174,7 @@ class Plans:
         body, when, remark, comment = shape
         parts = Parts(
             None if body is None else grown(body, spans, line),
-            None if when is None else grown(when, spans, line),
+            None if when is None else self._when(when, spans, line),
             remark if remark < 0 else spans[remark][0],
             comment if comment < 0 else spans[comment][0],
         )
@@ -238,6 +239,14 @@ class Plans:
         refusal = refusals.get((*types, _END))
         return None if refusal is None else _placed(refusal, lexed.spans)
 
+    def _when(self, cut: Any, spans: Spans, line: str) -> Node:
+        """The time that a line begins with; from its text alone where that was met before."""
+        last = cut
+        while last[1].__class__ is tuple:
+            last = last[1][-1]
+        until = spans[last[1]][1]
+        return self._whens.get(line[:until]) or self._keep_when(grown(cut, spans, line), line, until)
+
     # ---- learning -----------------------------------------------------------------------------
 
     def _learn_chunk(self, key: bytes, chunk: str) -> Raw | None:
@@ -281,8 +290,14 @@ class Plans:
         if len(self._lines) >= MOST_LINES:
             self._lines.clear()
         kind = "n/a" if body.name == "na" else body.name
-        timed = None if when is None else recipe(when, line)
-        self._lines[key] = (kind, recipe(body, line), timed, parts.remark)
+        timed, until = (None, 0) if when is None else (recipe(when, line), when.end)
+        self._lines[key] = (kind, recipe(body, line), timed, until, parts.remark)
+
+    def _keep_when(self, when: Node, line: str, until: int) -> Node:
+        """Keep a time by its text, where a chunk ends with it: then it reads alike in every line."""
+        if until == len(line) or line[until] in " \t":
+            _room(self._whens, MOST_WHENS)[line[:until]] = when
+        return when
 
     def _remember_chunk(self, key: bytes, raw: Raw) -> None:
         for known in (self._known, self._new):

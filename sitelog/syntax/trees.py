@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, TypeAlias
 
 from sitelog.syntax.kept import Shape
 from sitelog.syntax.tails import Words
 from sitelog.syntax.tokens import Node, Token
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any, TypeAlias
+
     from lark import Token as LarkToken
     from lark import Tree
 

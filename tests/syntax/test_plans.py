@@ -200,13 +200,13 @@ def test_refusals_need_no_lark(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_memory_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     """However many sorts of lines come, no more than the caps are remembered, and nothing is read wrongly."""
-    for cap in ("MOST_LINES", "MOST_CHUNKS", "MOST_SHAPES"):
+    for cap in ("MOST_LINES", "MOST_CHUNKS", "MOST_SHAPES", "MOST_WHENS"):
         monkeypatch.setattr(plans, cap, 20)
     for log in logs(400, seed=11, faulty=5):
         for line in log:
             _must_agree("log", line)
             made = parser._plans.get("log")
-            parts = () if made is None else (made._lines, made._once, made._words, *made._known)
+            parts = () if made is None else (made._lines, made._once, made._words, made._whens, *made._known)
             assert max(map(len, parts), default=0) <= 20
 
 
