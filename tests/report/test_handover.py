@@ -454,3 +454,26 @@ def test_a_site_without_a_sheet_is_not_said_to_lack_nothing(tmp_path):
     assert "nothing tells what should have been done" in of.cover.meaning
     assert "Nothing that its sheets ask" not in Page(page(of)).text
     assert not [one for section in of.sections for one in section.parts if isinstance(one, Items)]
+
+
+def test_a_struck_value_is_struck_through_and_its_place_is_not():
+    table = part(facts("maple-118"), Table, "Joints that were handled")
+    row = table.rows[0]
+    assert (row[0].text, row[0].struck) == ("lug-4", False)
+    assert (row[1].text, row[1].struck) == ("7.0 in-lb", True)
+    assert row[3].text == "– struck, does not count"
+
+
+def test_a_log_read_from_standard_input_makes_a_page(monkeypatch, capsys):
+    import io
+
+    from sitelog.cli.main import main
+
+    data = (EXAMPLES / "sites" / "pump-house-2.site").read_bytes()
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(data)))
+    files = [str(EXAMPLES / "dorrick-2.sheet"), str(EXAMPLES / "south-van.kit")]
+    assert main(["handover", "pump-house-2", "-", *files, "--today", "2026-11-25"]) == 0
+    out, err = capsys.readouterr()
+    assert "taken down (dorrick-2)" in err
+    assert "standard input" in Page(out).text
+    assert "sign    cal removed" in Page(out).text

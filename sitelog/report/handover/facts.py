@@ -25,7 +25,7 @@ from sitelog.report.handover.told import Shrink, Told
 _Maker = Callable[[Told], list[Part]]
 
 _SECTIONS: tuple[tuple[str, str, _Maker], ...] = (
-    ("open", "What is open", paper.still_open),
+    ("open", "All that is open", paper.still_open),
     ("findings", "Errors and warnings", paper.findings),
     ("parts", "Parts and serials", work.parts),
     ("joints", "Joints", joints.joints),

@@ -143,7 +143,11 @@ class Told:
             return Cell("")  # how far from a single limit is no share of anything
         if name == "done":
             return Cell(str(row["by"] or ""), note=when(row))
-        return Cell(shown(column, row.get(name)), struck=is_struck(row))
+        return Cell(shown(column, row.get(name)), struck=name in _STRUCK and is_struck(row))
+
+
+_STRUCK = frozenset({"value", "answer", "serial"})
+"""Of a struck row these are struck through: what it said, not where."""
 
 
 def when(row: Row) -> str:

@@ -20,7 +20,7 @@ def verbatim(told: Told) -> list[Part]:
     struck = told.log.struck.lines
     return [
         Verbatim(
-            file,
+            "standard input" if file == "-" else file,
             tuple(
                 Line(
                     number,
