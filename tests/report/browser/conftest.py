@@ -24,6 +24,19 @@ FLAGS = [
 LOOKING = Path(__file__).with_name("looking.js").read_text(encoding="utf-8")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Page by page and not look by look: a worker then opens few of the pages."""
+    here = Path(__file__).parent
+    places = [at for at, one in enumerate(items) if one.path.parent == here and _page_of(one)]
+    for at, item in zip(places, sorted((items[at] for at in places), key=_page_of), strict=True):
+        items[at] = item
+
+
+def _page_of(item: pytest.Item) -> str:
+    call = getattr(item, "callspec", None)
+    return str(call.params.get("name", "")) if call is not None else ""
+
+
 class Screen:
     """One page in the browser, with what it asked for and what the browser said of it."""
 

@@ -56,10 +56,10 @@ def test_a_good_page_has_no_faults(screen, what):
     assert screen.faults(what, **OPTIONS.get(what, {})) == []
 
 
-@pytest.mark.parametrize("name", FAULTS)
-def test_a_fault_is_found(screen, name):
-    what = name.split()[0]
-    screen.page.set_content(GOOD.replace("</body>", f"{FAULTS[name]}</body>"))
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_fault_is_found(screen, fault):
+    what = fault.split()[0]
+    screen.page.set_content(GOOD.replace("</body>", f"{FAULTS[fault]}</body>"))
     assert len(screen.faults(what, **OPTIONS.get(what, {}))) >= 1
 
 
