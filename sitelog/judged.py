@@ -325,9 +325,9 @@ def _summary(
         log.files[0] if len(log.files) == 1 else None,
         tuple(sheet.name for sheet in log.sheets),
         sum(result.verdict != NOT_APPLICABLE for result in joints),
-        sum(any(reason.verdict == "under" for reason in result.reasons) for result in joints),
+        sum(_has(result, _UNDER) for result in joints if result.reasons),
         sum(result.verdict != NOT_APPLICABLE for result in readings),
-        sum(any(reason.verdict in FAILING for reason in result.reasons) for result in readings),
+        sum(_has(result, FAILING) for result in readings if result.reasons),
         sum(flaw.open for flaw in found),
         sum(result.verdict == "missing" for result in results),
         errors,
@@ -335,6 +335,13 @@ def _summary(
         not errors and not gaps and bool(log.sheets),
         tuple(headlines),
     )
+
+
+_UNDER = frozenset({"under"})
+
+
+def _has(result: Result, verdicts: frozenset[str]) -> bool:
+    return any(reason.verdict in verdicts for reason in result.reasons)
 
 
 def _gaps(

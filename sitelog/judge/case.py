@@ -56,7 +56,9 @@ class Case:
         }
         self.closed = self._closed()
         self._install = [stay for stay in site.visits if stay.purpose == INSTALL][:1]
-        self.visits = {id(one): self._asking_visits(one) for one in self.asked}
+        # Most is asked once, at the install; the others each in visits of their own.
+        self.visits: dict[int, list[Stay]] = dict.fromkeys(self.asking.asked_once, self._install)
+        self.visits |= {id(one): self._asking_visits(one) for one in self.asking.asked_in_visits}
 
     # ---- what is around ----------------------------------------------------------------------------
     def device(self, name: str) -> Device | None:
@@ -133,10 +135,8 @@ class Case:
     def _asking_visits(self, one: Asked) -> list[Stay]:
         """The visits that ask a requirement anew; what stands in between serves the one before."""
         visits = self.site.visits
-        if one.visit:
+        if one.visit or one.every is None:
             return [stay for stay in visits if stay.purpose == one.visit]
-        if one.every is None:
-            return self._install
         found = list(self._install)
         for stay in visits:
             if stay.purpose in (INSTALL, REMOVAL) or stay.day is None:

@@ -79,6 +79,8 @@ class Asking:
         self.sheets = sheets
         self.names = Names(sheets)
         self.asked = [one for sheet in sheets for one in sheet.asked]
+        self.asked_in_visits = [one for one in self.asked if one.visit or one.every is not None]
+        self.asked_once = [id(one) for one in self.asked if not one.visit and one.every is None]
         self.keyed = [(one, self.names.asked(one)) for one in self.asked]
         self.keys = {key for _, key in self.keyed}
         for one in self.asked:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import NamedTuple
 
+from sitelog.frozen import NamedTuple
 from sitelog.judge.limits import against, describe
 from sitelog.judge.rule import Around, Outcome
 from sitelog.kinds.asked import Asked, Limits
