@@ -254,7 +254,7 @@ def _point(row: Row) -> Point | None:
         return None
     share = float((value.base - low.base) / (high.base - low.base) * 100)
     return Point(
-        printable(f"{row['site']} {row['place']}"),
+        printable(f"{row['place']} at {row['site']}"),
         share,
         0.0,
         100.0,
