@@ -17,7 +17,7 @@ from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
 from sitelog.judge.parts import Stay, across
 from sitelog.judge.report import unique
-from sitelog.judge.uses import ToolKey, no_interval, uses, worn_out
+from sitelog.judge.uses import Uses, no_interval, uses, worn_out
 from sitelog.judged import Summary, with_more
 from sitelog.kinds.base import Head, Record
 from sitelog.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
@@ -63,7 +63,7 @@ class _Facts(NamedTuple):
     stays: tuple[Stay, ...]
     sheets: dict[str, Sheet | None]  # used, by file; None for one that stands among the paths
     kits: dict[str, Kit | None]
-    uses: dict[ToolKey, list[date]]
+    uses: Uses
 
 
 class _Chunk(NamedTuple):
@@ -182,10 +182,12 @@ def _together(checker: Checker, sites: Sequence[_Facts], findings: list[Finding]
     for kit in kits.values():
         findings += kit.findings
     if silent := [kit for kit in kits.values() if no_interval(kit)]:
-        used_tools: dict[ToolKey, list[date]] = defaultdict(list)
+        used_tools: Uses = defaultdict(dict)
         for one in sites:
             for tool, days in one.uses.items():
-                used_tools[tool] += days
+                every = used_tools[tool]
+                for day, count in days.items():
+                    every[day] = every.get(day, 0) + count
         findings += worn_out(silent, used_tools)
     return summaries
 

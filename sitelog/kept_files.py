@@ -20,6 +20,20 @@ LARGEST = 400_000
 """Bytes; a larger file is not ours, or has grown past being quick to read."""
 
 
+_folder = ""
+
+
+def keep_in(folder: str) -> None:
+    """Where rooms that are loaded from now on keep their files; empty is nowhere."""
+    global _folder
+    _folder = folder
+
+
+def kept_in() -> str:
+    """The folder of `keep_in`."""
+    return _folder
+
+
 def made_for(what: str, code: Iterable[str], texts: Iterable[str]) -> str:
     """A line that is equal for equal Python, Lark, files of code and texts, such as those of a grammar."""
     whole = "\0".join((sys.version, _lark_version(), *map(_text, code), *texts)).encode()

@@ -9,6 +9,7 @@ import os
 import re
 import sys
 from collections.abc import Iterable, Iterator
+from operator import attrgetter
 
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
@@ -16,6 +17,8 @@ from sitelog.frozen import NamedTuple
 
 ROLES = {"site": "log", "sheet": "sheet", "kit": "kit"}
 """The file endings, which are also the first words, with the role each gives."""
+
+_USUAL = (".site", ".sheet", ".kit")
 
 LONGEST_LINE = 10_000
 """Characters; no entry comes near it, and a longer line would slow down everything behind it."""
@@ -132,27 +135,27 @@ def _walk(folder: str, shown: str, seen: set[str], found: list[str], findings: l
     seen.add(real)
     try:
         with os.scandir(folder) as listing:
-            entries = sorted(listing, key=lambda entry: entry.name)
+            entries = sorted(listing, key=attrgetter("name"))
     except OSError as error:
         findings.append(_cannot_read(folder, error))
         return False
     any_found = False
+    before, before_real = os.path.join(shown, ""), os.path.join(real, "")
     for entry in entries:
-        if entry.name.startswith("."):
+        name = entry.name
+        if name[0] == ".":
             continue
-        path = os.path.join(shown, entry.name)
-        if entry.is_dir():
+        path = before + name
+        if name.endswith(_USUAL) and entry.is_file(follow_symlinks=False):  # nearly all
+            any_found = True
+            _add(path, before_real + name, seen, found)
+        elif entry.is_dir():
             any_found |= _walk(entry.path, path, seen, found, findings)
-        elif role_of(entry.name) and entry.is_file():
+        elif role_of(name) and entry.is_file():
             any_found = True
             # Only a link needs the costly look-up; the folder's real name is known.
-            _add(
-                path,
-                os.path.realpath(path) if entry.is_symlink() else os.path.join(real, entry.name),
-                seen,
-                found,
-            )
-        elif role_of(entry.name) and entry.is_symlink():
+            _add(path, os.path.realpath(path) if entry.is_symlink() else before_real + name, seen, found)
+        elif role_of(name) and entry.is_symlink():
             findings.append(finding("unreadable-file", "the link leads to nothing", path, 1, 1, 1))
     return any_found
 

@@ -455,9 +455,9 @@ def rows(workspace: Workspace, histories: Iterable[str] = ()) -> dict[str, list[
     used = uses(site.judge for site in workspace.judged)
     for kit in workspace.kits:
         for key, tool in kit.tools.items():
-            days = used.get((kit.name, tool.name), [])
+            days = used.get((kit.name, tool.name), {})
             cycles = since_calibration(kit, key, days)
             found["tools"].append(
-                tool_row(tool, kit.calibrations.get(key, ()), len(days), cycles, workspace.today)
+                tool_row(tool, kit.calibrations.get(key, ()), sum(days.values()), cycles, workspace.today)
             )
     return found

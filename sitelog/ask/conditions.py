@@ -25,7 +25,7 @@ from sitelog.ask.tree import (
 from sitelog.ask.values import Literal, Value, agreed, left_operand, literal, number_value, right_operand
 
 _TURNED = {"<": ">", "<=": ">=", ">": "<", ">=": "<=", "=": "=", "!=": "!="}
-_TIME = re.compile(r"([0-9]{1,2}):([0-9]{2})(:[0-9]{2})?")
+_TIME = r"([0-9]{1,2}):([0-9]{2})(:[0-9]{2})?"
 _FLAGS = {"yes": 1, "true": 1, "no": 0, "false": 0}
 _TOLERANCE = "1e-12"  # relative; what binary arithmetic may lose in a product
 
@@ -137,7 +137,7 @@ def _compare_texts(scope: Scope, left: Value, op: str, right: Value | Literal) -
 def _compare_times(left: Value, op: str, right: Value | Literal) -> Sql:
     if isinstance(right, Value):
         return Sql(f"{left.sql} {op} {right.sql}")
-    match = _TIME.fullmatch(right.text)
+    match = re.fullmatch(_TIME, right.text)
     if match is None:
         raise QuestionError(f"`{right.text}` is no time of day", *right.span, "write it as 08:05")
     return Sql(f"{left.sql} {op} ?", (f"{int(match[1]):02d}:{match[2]}{match[3] or ''}",))

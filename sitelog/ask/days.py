@@ -13,11 +13,11 @@ class Period(NamedTuple):
     last: date
 
 
-_DAY = re.compile(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})")
-_MONTH = re.compile(r"([0-9]{4})-([0-9]{1,2})")
-_WEEK = re.compile(r"([0-9]{4})-[wW]([0-9]{1,2})")
-_QUARTER = re.compile(r"([0-9]{4})-[qQ]([1-4])")
-_YEAR = re.compile(r"[0-9]{4}")
+_DAY = r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})"
+_MONTH = r"([0-9]{4})-([0-9]{1,2})"
+_WEEK = r"([0-9]{4})-[wW]([0-9]{1,2})"
+_QUARTER = r"([0-9]{4})-[qQ]([1-4])"
+_YEAR = r"[0-9]{4}"
 _RELATIVE = ("week", "month", "quarter", "year")
 _SPANS = {
     "day": "day",
@@ -68,16 +68,16 @@ def before(today: date, count: int, unit: str) -> date | None:
 
 
 def _written(word: str) -> Period | None:
-    if match := _DAY.fullmatch(word):
+    if match := re.fullmatch(_DAY, word):
         day = date(*map(int, match.groups()))
         return Period(day, day)
-    if match := _MONTH.fullmatch(word):
+    if match := re.fullmatch(_MONTH, word):
         return _around(date(int(match[1]), int(match[2]), 1), "month")
-    if match := _WEEK.fullmatch(word):  # ISO 8601: weeks begin on Monday
+    if match := re.fullmatch(_WEEK, word):  # ISO 8601: weeks begin on Monday
         return _around(date.fromisocalendar(int(match[1]), int(match[2]), 1), "week")
-    if match := _QUARTER.fullmatch(word):
+    if match := re.fullmatch(_QUARTER, word):
         return _around(date(int(match[1]), int(match[2]) * 3, 1), "quarter")
-    if _YEAR.fullmatch(word):
+    if re.fullmatch(_YEAR, word):
         return _around(date(int(word), 1, 1), "year")
     return None
 

@@ -6,9 +6,9 @@ from sitelog.frozen import NamedTuple
 
 MOST = 10_000  # names that one range may stand for
 
-_NUMBERS = re.compile(r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)")
-_LETTERS = re.compile(r"(.*?)([A-Za-z])\.\.(.*?)([A-Za-z])")
-_BARE = re.compile(r"[0-9]+(\.\.[0-9]+)?")
+_NUMBERS = r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)"
+_LETTERS = r"(.*?)([A-Za-z])\.\.(.*?)([A-Za-z])"
+_BARE = r"[0-9]+(\.\.[0-9]+)?"
 
 
 class RangeError(ValueError):
@@ -32,14 +32,14 @@ def expand(text: str) -> tuple[str, ...]:
 
     Raises RangeError for a range that descends or is too long.
     """
-    if match := _NUMBERS.fullmatch(text):
+    if match := re.fullmatch(_NUMBERS, text):
         prefix, first, again, last = match.groups()
         if again in ("", prefix):
             low, high = int(first), int(last)
             _check(text, low, high)
             width = len(first) if first.startswith("0") else 0
             return tuple(f"{prefix}{number:0{width}d}" for number in range(low, high + 1))
-    if match := _LETTERS.fullmatch(text):
+    if match := re.fullmatch(_LETTERS, text):
         prefix, first, again, last = match.groups()
         if again in ("", prefix) and first.isupper() == last.isupper():
             _check(text, ord(first), ord(last))
@@ -49,8 +49,8 @@ def expand(text: str) -> tuple[str, ...]:
 
 def continued(item: str, previous: str) -> str:
     """The item of a list with the stem of the one before it: `6` after `bracket-1..3` is `bracket-6`."""
-    match = _NUMBERS.fullmatch(previous) or re.fullmatch(r"(.*?)([0-9]+)", previous)
-    return match[1] + item if match and match[1] and _BARE.fullmatch(item) else item
+    match = re.fullmatch(_NUMBERS, previous) or re.fullmatch(r"(.*?)([0-9]+)", previous)
+    return match[1] + item if match and match[1] and re.fullmatch(_BARE, item) else item
 
 
 def glob_pattern(text: str) -> str:

@@ -82,17 +82,16 @@ def _parsed(question: str, subjects: Collection[str]) -> Question:
         ) from None
 
 
-_SUBJECT = re.compile(
-    r" *(?:(?:count|share|(?:sum|least|greatest|mean|median|spread|oldest|newest) +[^ ]+) +)?(?:of +)?"
+_SUBJECT = (
+    r"(?i) *(?:(?:count|share|(?:sum|least|greatest|mean|median|spread|oldest|newest) +[^ ]+) +)?(?:of +)?"
     r"(?:history +(?:of +)?)?"
-    r"([^ ,()\"<>=!]+)(?= |$)",
-    re.IGNORECASE,
+    r"([^ ,()\"<>=!]+)(?= |$)"
 )
 
 
 def _no_subject(text: str, column: int, subjects: Collection[str]) -> QuestionError | None:
     """The error for a question such as `how many joints`, which fails behind a word that is no subject."""
-    found = _SUBJECT.match(text)
+    found = re.match(_SUBJECT, text)
     if not subjects or found is None or found[1].lower() in subjects or column <= found.end():
         return None
     message = f"there is nothing called `{found[1]}` to ask for"
@@ -104,11 +103,11 @@ def _no_subject(text: str, column: int, subjects: Collection[str]) -> QuestionEr
 
 def _no_what(text: str, column: int, subjects: Collection[str]) -> QuestionError | None:
     """The error for `joints undr torque`, which fails behind a word that could have been a WHAT."""
-    found = _SUBJECT.match(text)
+    found = re.match(_SUBJECT, text)
     if found is None or not isinstance(subjects, Mapping):
         return None
     subject = subjects.get(found[1].lower())
-    word = _WORD.match(text, found.end())
+    word = re.compile(_WORD).match(text, found.end())
     if subject is None or word is None or column <= word.end() or is_keyword(word[1]):
         return None
     return no_such_word(subject, Word(word[1], word.start(1) + 1, word.end() + 1))
@@ -132,15 +131,13 @@ def no_such_word(subject: Subject, word: Word) -> QuestionError | None:
     return QuestionError(message, word.column, word.end_column, did_you_mean(word.text, keywords))
 
 
-_WORD = re.compile(r" +([^ ,()\"<>=!]+)(?= |$)")
-_FIELD = re.compile(
-    r" *(sum|least|greatest|mean|median|spread|oldest|newest) +([^ ,()\"<>=!]+)(?= |$)", re.IGNORECASE
-)
+_WORD = r" +([^ ,()\"<>=!]+)(?= |$)"
+_FIELD = r"(?i) *(sum|least|greatest|mean|median|spread|oldest|newest) +([^ ,()\"<>=!]+)(?= |$)"
 
 
 def _no_field(text: str, column: int, subjects: Collection[str]) -> QuestionError | None:
     """The error for `oldest defects open`: the function says of which field."""
-    found = _FIELD.match(text)
+    found = re.match(_FIELD, text)
     if found is None or found[2].lower() not in subjects or column <= found.end():
         return None
     return no_measured_field(found[1], Word(found[2], found.start(2) + 1, found.end() + 1))

@@ -138,7 +138,7 @@ def _dispatch(arguments: list[str]) -> int:
         keeping = keep_tables(asking=name in ("ask", "overview"))
         module = import_module(COMMANDS[name].module)
         status: int = module.run(understood(name, arguments[1:]))
-        if keeping:
+        if keeping and "sitelog.syntax" in sys.modules:  # else no line was read
             from sitelog.syntax import save_plans
 
             save_plans()
@@ -203,9 +203,13 @@ def keep_tables(asking: bool = False) -> bool:
         return False
     if not os.access(folder, os.W_OK):
         return False
-    from sitelog.syntax import use_cache
+    from sitelog import kept_files
 
-    use_cache(folder)
+    kept_files.keep_in(folder)
+    if "sitelog.syntax" in sys.modules:  # loaded before, in this process
+        from sitelog.syntax import use_cache
+
+        use_cache(folder)
     if asking:
         from sitelog.ask import grammar
 

@@ -42,7 +42,7 @@ class Picture(NamedTuple):
 
     files: dict[str, Stamp]
     things: dict[Thing, Stamp]
-    findings: tuple[str, ...]
+    findings: tuple[Finding, ...]  # what is wrong with the paths
     given: frozenset[str]  # the real paths of the sheets and kits among the files: no folder tells of them
 
     def stamp(self, kind: str, path: str) -> Stamp:
@@ -52,29 +52,32 @@ class Picture(NamedTuple):
     @property
     def digest(self) -> str:
         """Equal for equal pictures."""
-        parts = (self.files, dict(sorted(self.things.items())), self.findings)
+        parts = (self.files, dict(sorted(self.things.items())), [repr(one) for one in self.findings])
         return digest(marshal.dumps(parts, _AS_BEFORE))
 
 
-def look(paths: Iterable[str], things: Iterable[Thing]) -> tuple[Picture, list[Finding]]:
-    """Take the picture: list the paths, and stamp everything; with it, what is wrong with the paths."""
+def look(paths: Iterable[str], things: Iterable[Thing]) -> Picture:
+    """Take the picture: list the paths, and stamp everything."""
     files, findings = discover(paths)
     wanted = list(things)
     given: frozenset[str] = frozenset()
     if any(kind == "folder" for kind, _ in wanted):
         given = given_of(files)
-    picture = Picture(
+    return Picture(
         {path: stamp_of_file(path) for path in files},
         {thing: stamp(*thing, given) for thing in wanted},
-        tuple([repr(one) for one in findings]),
+        tuple(findings),
         given,
     )
-    return picture, findings
 
 
 def given_of(files: Iterable[str]) -> frozenset[str]:
     """The real paths of the sheets and kits among files."""
-    return frozenset(os.path.realpath(path) for path in files if role_of(path) in ("sheet", "kit"))
+    return frozenset(
+        os.path.realpath(path)
+        for path in files
+        if not path.endswith(".site") and role_of(path) in ("sheet", "kit")
+    )
 
 
 def packed(stamps: Mapping[Any, Stamp]) -> bytes:
@@ -111,7 +114,15 @@ def stamp(kind: str, path: str, given: Container[str] = ()) -> Stamp:
         return tuple([(name, stamp_of_file(name)) for name in named_in(path) if name not in given])
     if kind == "repository":
         return ("1" if is_repository(path) else "0",)
-    return stamp_of_file(path)
+    return stamp_of_file(path) if _is_there(path) else ()
+
+
+def _is_there(path: str) -> bool:
+    """Many photos are not, which `stat` says by an error: that takes five times as long."""
+    try:
+        return os.access(path, os.F_OK)
+    except ValueError:
+        return False
 
 
 def is_unsure(thing: Thing, seen: Stamp, now: int, given: Container[str] = ()) -> bool:

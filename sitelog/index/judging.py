@@ -150,9 +150,9 @@ def _kept(logs: Sequence[Log], work: Work, site: Site, slot: int, rows: Rows, to
         [*sorted(needs), *(("used-kit", file) for file in work.kits)],
         sorted({in_short(one) for one in (*findings, *errors_of(shared)) if one.file not in own}),
         [
-            (*tool, day.isoformat(), days.count(day))
+            (*tool, day.isoformat(), count)
             for tool, days in uses([site.judge]).items()
-            for day in dict.fromkeys(days)
+            for day, count in days.items()
         ],
         names_in(rows),
         stored(rows),

@@ -7,8 +7,8 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
-from sitelog.frozen import NamedTuple
-from sitelog.index.disk import content, digest, is_unsure, look, unpacked
+from sitelog.index.asked import Asked
+from sitelog.index.disk import Picture, content, digest, is_unsure, look, unpacked
 from sitelog.store.keeping import BusyError, DamagedError, KeptStore
 
 TYPE_CHECKING = False
@@ -80,17 +80,6 @@ class Index:
         self._store.close()
 
 
-class Asked(NamedTuple):
-    """What an index is wanted for; `clock` gives the time in nanoseconds since 1970."""
-
-    paths: tuple[str, ...]
-    today: date
-    folder: str
-    clock: Callable[[], int]
-    histories: tuple[str, ...] = ()
-    processors: int = 1
-
-
 def open_index(
     paths: Sequence[str],
     today: date,
@@ -116,7 +105,7 @@ def _opened(asked: Asked) -> Index | None:
         for _ in range(_TRIES):
             now = asked.clock()
             path = _existing(asked)
-            kept, is_settled = _still_right(path, version, asked, now) if path else (None, False)
+            kept, is_settled, seen = _still_right(path, version, asked, now) if path else (None, False, None)
             if kept is not None and is_settled:
                 return kept
             if kept is not None:
@@ -125,7 +114,7 @@ def _opened(asked: Asked) -> Index | None:
             is_new = not path
             path = path or _fresh(asked, now)
             try:
-                return _refreshed(path, version, asked, now)
+                return _refreshed(path, version, asked, now, seen)
             except DamagedError:
                 _remove(path)
             except BaseException as error:
@@ -143,33 +132,35 @@ def _state(store: KeptStore) -> tuple[str, str]:
     return store.fact("picture"), store.fact("today")
 
 
-def _still_right(path: str, version: str, asked: Asked, now: int) -> tuple[Index | None, bool]:
+def _still_right(
+    path: str, version: str, asked: Asked, now: int
+) -> tuple[Index | None, bool, tuple[str, Picture] | None]:
     """The index as it is, where nothing has changed, and whether there is nothing to write down either.
 
-    It is only read, so that others may write.
+    It is only read, so that others may write. With it the digest of the picture it has, and the new picture.
     """
     store: KeptStore | None = None
+    seen: tuple[str, Picture] | None = None
     try:
         store = KeptStore(path, version, writing=False)
-        is_settled = _is_settled(store, asked, now)
+        seen = store.fact("picture"), look(asked.paths, unpacked(store.packed("things")))
+        is_settled = _is_settled(store, asked, now, seen[1])
         if is_settled is not None:
-            return Index(store, asked), is_settled
+            return Index(store, asked), is_settled, seen
     except BusyError:
         pass
     except DamagedError:
         _remove(path)
     if store is not None:
         store.close()
-    return None, False
+    return None, False, seen
 
 
-def _is_settled(store: KeptStore, asked: Asked, now: int) -> bool | None:
+def _is_settled(store: KeptStore, asked: Asked, now: int, picture: Picture) -> bool | None:
     """Whether all that was unsure still is; None where something has changed."""
     day = asked.today.isoformat()
     if store.fact("today") != day or not set(asked.histories) <= set(store.fact("histories").split()):
         return None
-    things = unpacked(store.packed("things"))
-    picture, _ = look(asked.paths, things)
     if picture.digest != store.fact("picture"):
         return None
     unsure = store.files(unsure=True)
@@ -180,12 +171,14 @@ def _is_settled(store: KeptStore, asked: Asked, now: int) -> bool | None:
     return all(is_unsure(thing, stamp, now, picture.given) for thing, stamp in seen)
 
 
-def _refreshed(path: str, version: str, asked: Asked, now: int) -> Index:
+def _refreshed(path: str, version: str, asked: Asked, now: int, seen: tuple[str, Picture] | None) -> Index:
     from sitelog.index.refreshing import Refreshing
 
     store = KeptStore(path, version, writing=True)
     try:
-        Refreshing(store, asked.paths, asked.today, now, asked.histories, asked.processors).run()
+        # What was seen before others wrote may be older than what they have seen.
+        picture = seen[1] if seen is not None and seen[0] == store.fact("picture") else None
+        Refreshing(store, asked, now, picture).run()
         index = Index(store, asked)  # what it says is of this very state; then others may see it
     except BaseException:
         store.close()

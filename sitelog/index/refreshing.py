@@ -8,8 +8,10 @@ from datetime import date
 from itertools import pairwise
 
 from sitelog.findings.finding import Finding
+from sitelog.index.asked import Asked
 from sitelog.index.disk import (
     WATCHED,
+    Picture,
     Stamp,
     Thing,
     content,
@@ -23,7 +25,7 @@ from sitelog.index.disk import (
 )
 from sitelog.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
 from sitelog.index.judging import unpacked as unpacked_done
-from sitelog.judge.uses import ToolKey, no_interval, since_calibration, worn_out
+from sitelog.judge.uses import Uses, no_interval, since_calibration, worn_out
 from sitelog.records import Kit, Sheet, read_kit, read_log, read_sheet
 from sitelog.rows import tool_row
 from sitelog.source import Source, read
@@ -47,25 +49,17 @@ _WHOLE = ""  # the key of what belongs to no site
 class Refreshing:
     """One refresh of a store that is open for writing."""
 
-    def __init__(
-        self,
-        store: KeptStore,
-        paths: Sequence[str],
-        today: date,
-        now: int,
-        histories: Iterable[str],
-        processors: int = 1,
-    ) -> None:
+    def __init__(self, store: KeptStore, asked: Asked, now: int, picture: Picture | None = None) -> None:
         self.store = store
-        self.today = today
+        self.today = asked.today
         self.now = now
-        self.processors = processors
+        self.processors = asked.processors
         known = set(filter(None, store.fact("histories").split()))
-        self.histories = sorted(known | set(histories))
+        self.histories = sorted(known | set(asked.histories))
         self.all = self.histories != sorted(known)  # rows are wanted that no site has yet
         self.old_files: dict[str, Stamp] = unpacked(store.packed("files"))
         self.old_things: dict[Thing, Stamp] = unpacked(store.packed("things"))
-        self.picture, self.findings = look(paths, self.old_things)
+        self.picture = picture or look(asked.paths, self.old_things)
         self.unsure = {(one.kind, one.path) for one in store.files(unsure=True)}
         self.read: dict[str, KeptFile] = {}  # the files read now, as they are
         self.changed: set[Need] = set()
@@ -262,7 +256,7 @@ class Refreshing:
         return groups
 
     def _read_around(self) -> Reach:
-        findings: list[Finding] = list(self.findings)
+        findings: list[Finding] = list(self.picture.findings)
         there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
         for path in self._in_order(there):
             source = self._sources.get(path) or read(path)
@@ -307,16 +301,17 @@ class Refreshing:
         findings = [*of_unused(self.sheets, used_sheets, reach), *reach.findings]
         findings += [one for sheet in self.sheets for one in sheet.findings]
         findings += [one for kit in kits.values() for one in kit.findings]
-        used: dict[ToolKey, list[date]] = defaultdict(list)
+        used: Uses = defaultdict(dict)
         for kit_name, tool, day, count in self.store.uses():
-            used[kit_name, tool] += [date.fromisoformat(day)] * count
+            used[kit_name, tool][date.fromisoformat(day)] = count
         findings += worn_out([kit for kit in kits.values() if no_interval(kit)], used)
         rows = []
         for kit in kits.values():
             for name, one in kit.tools.items():
-                days = used.get((kit.name, one.name), [])
+                days = used.get((kit.name, one.name), {})
                 cycles = since_calibration(kit, name, days)
-                rows.append(tool_row(one, kit.calibrations.get(name, ()), len(days), cycles, self.today))
+                used_in_all = sum(days.values())
+                rows.append(tool_row(one, kit.calibrations.get(name, ()), used_in_all, cycles, self.today))
         errors = sorted({in_short(one) for one in errors_of(findings)})
         self.store.drop_site(_WHOLE)
         self.store.keep_sites([whole(_WHOLE, errors, sorted(reach.needs), {"tools": rows})])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from sitelog.findings.catalog import CATALOG
@@ -16,24 +16,28 @@ from sitelog.records import Kit
 ToolKey = tuple[str, str]
 """The names of a kit and of a tool in it."""
 
+Uses = dict[ToolKey, dict[date, int]]
+"""How many values each tool gave on each day."""
 
-def uses(judges: Iterable[Judge]) -> dict[ToolKey, list[date]]:
-    """The days on which each tool gave a value, one for each value; what was struck does not count."""
-    found: dict[ToolKey, list[date]] = defaultdict(list)
+
+def uses(judges: Iterable[Judge]) -> Uses:
+    """How often each tool gave a value on each day; what was struck does not count."""
+    found: Uses = defaultdict(dict)
     for judge in judges:
         for mark in judge.marks:
             if mark.value is None or mark.kind not in ("joint", "reading", "dead"):
                 continue
             tool = behind(mark, judge.box).tool
             if tool is not None and mark.moment.day is not None:
-                found[tool.kit, tool.name].append(mark.moment.day)
+                days = found[tool.kit, tool.name]
+                days[mark.moment.day] = days.get(mark.moment.day, 0) + 1
     return found
 
 
-def since_calibration(kit: Kit, name: str, days: Iterable[date]) -> int:
+def since_calibration(kit: Kit, name: str, days: Mapping[date, int]) -> int:
     """The uses of a tool since its newest calibration; all of them where it has none."""
     calibrations = kit.calibrations.get(name.casefold(), ())
-    return sum(not calibrations or day >= calibrations[-1].day for day in days)
+    return sum(count for day, count in days.items() if not calibrations or day >= calibrations[-1].day)
 
 
 def no_interval(kit: Kit) -> bool:
@@ -46,7 +50,7 @@ def no_interval(kit: Kit) -> bool:
     )
 
 
-def worn_out(kits: Iterable[Kit], used: dict[ToolKey, list[date]]) -> list[Finding]:
+def worn_out(kits: Iterable[Kit], used: Mapping[ToolKey, Mapping[date, int]]) -> list[Finding]:
     """Torque tools past 5000 uses since their calibration, where the kit gives no interval of its own.
 
     Source: ISO 6789:2003 (12 months or 5000 operations, whichever is first).
@@ -59,7 +63,7 @@ def worn_out(kits: Iterable[Kit], used: dict[ToolKey, list[date]]) -> list[Findi
                 continue
             if not any(measure.kind == "torque" for measure in tool.measures):
                 continue
-            count = since_calibration(kit, key, used.get((kit.name, tool.name), ()))
+            count = since_calibration(kit, key, used.get((kit.name, tool.name), {}))
             if count > ISO_6789_USES:
                 slug = "tool-out-of-calibration"
                 message = (

@@ -3,7 +3,7 @@
 import re
 from functools import lru_cache
 
-_CHUNKS = re.compile(r"([0-9]+)")
+_CHUNKS = r"([0-9]+)"
 
 
 def natural_order(left: str, right: str) -> int:
@@ -17,7 +17,7 @@ def natural_order(left: str, right: str) -> int:
 
 @lru_cache(1 << 16)  # a sort asks for each text as often as it halves them
 def _key(text: str) -> list[tuple[int, str, str]]:
-    chunks = _CHUNKS.split(text)
+    chunks = re.split(_CHUNKS, text)
     # A number sorts by its length without leading zeros, then digit by digit: no size is too big.
     return [
         (len(chunk.lstrip("0")), chunk.lstrip("0"), "") if place % 2 else (0, chunk.casefold(), chunk)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import sqlite3
     from typing import Any
 
-_IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
+_IDENTIFIER = r"[a-z][a-z0-9_]*"
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
 _AGGREGATES = (
     ("median", 1, Median),
@@ -188,7 +188,7 @@ class Store:
         columns = [one for column in subject.all_columns for one in _sql_columns(column)]
         names = [name for name, _ in columns]
         for name in (subject.stored, *names):
-            if not _IDENTIFIER.fullmatch(name):
+            if not re.fullmatch(_IDENTIFIER, name):
                 raise ValueError(f"{name!r} is no name for a subject or a column")
         if len(set(names)) < len(names):
             raise ValueError(f"{subject.name} have two columns of one name")

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 
+from sitelog import kept_files
 from sitelog.syntax.grammars import grammar
 from sitelog.syntax.kept import Known, Raw
 from sitelog.syntax.lexing import CLAUSE, FirstWord
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from lark.exceptions import UnexpectedInput
     from lark.lexer import Lexer
 
-_cache_folder = ""
+_cache_folder = kept_files.kept_in()
 _plans: dict[str, Plans] = {}
 
 

@@ -195,12 +195,12 @@ def _csv_cells(column: Heading, cell: Cell) -> tuple[str, ...]:
     return (text, "") if column.type in ("quantity", "measure") else (text,)
 
 
-_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+_NUMBER = r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?"
 
 
 def harmless(text: str) -> str:
     """Text that no spreadsheet runs; numbers stay numbers."""
-    return f"'{text}" if text[:1] in _FORMULA and not _NUMBER.fullmatch(text) else text
+    return f"'{text}" if text[:1] in _FORMULA and not re.fullmatch(_NUMBER, text) else text
 
 
 def as_html(columns: Sequence[Heading], rows: Sequence[Row]) -> str:

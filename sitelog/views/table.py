@@ -11,7 +11,7 @@ _LEAST = 12  # characters that a column of text keeps, however narrow the termin
 _READABLE = 30  # a longer text than this is not squeezed to less: it goes under its row
 _INDENT = " " * 4
 
-_NUMBER = re.compile(r"([<>]?[+-]?[0-9]+)(\.[0-9]+)?((?:e[+-]?[0-9]+)?)(?: (.*))?")
+_NUMBER = r"([<>]?[+-]?[0-9]+)(\.[0-9]+)?((?:e[+-]?[0-9]+)?)(?: (.*))?"
 
 
 class Column(NamedTuple):
@@ -62,7 +62,8 @@ def _ready(column: Column) -> Column:
 
 
 def _with_unit(column: Column) -> Column:
-    found = [_NUMBER.fullmatch(cell) for cell in column.cells if cell]
+    is_number = re.compile(_NUMBER).fullmatch
+    found = [is_number(cell) for cell in column.cells if cell]
     units = {match[4] if match is not None else None for match in found}
     unit = units.pop() if len(units) == 1 else None
     if not unit:
@@ -73,7 +74,8 @@ def _with_unit(column: Column) -> Column:
 
 def lined_up(cells: Sequence[str]) -> list[str]:
     """Numbers padded so that their decimal points, and their units, stand under each other."""
-    parts = [_NUMBER.fullmatch(cell) for cell in cells]
+    number = re.compile(_NUMBER)
+    parts = [number.fullmatch(cell) for cell in cells]
     fractions = max((len(match[2] or "") + len(match[3]) for match in parts if match is not None), default=0)
     units = max((len(match[4] or "") for match in parts if match is not None), default=0)
     found: list[str] = []

@@ -69,7 +69,7 @@ def test_known_lines_load_no_library(tmp_path):
     told = (
         "import sys; from sitelog.cli.main import main; "
         f"main(['check', {log!r}, '--today', '2026-11-25']); "
-        "print(sorted({'lark', 'pint', 'sqlite3', 'tabulate', 'json'} & sys.modules.keys()))"
+        "print(sorted({'lark', 'pint', 'sqlite3', 'tabulate', 'json', 'argparse'} & sys.modules.keys()))"
     )
     starts = [
         subprocess.run(

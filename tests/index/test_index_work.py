@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import time
 from datetime import timedelta
 from pathlib import Path
@@ -9,7 +12,10 @@ from pathlib import Path
 import pytest
 
 from sitelog.index import judging
+from sitelog.index.disk import SLACK
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
+
+CHECKOUT = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -100,6 +106,29 @@ def test_a_photo_that_came_concerns_its_own_site(fleet: Path, tmp_path: Path, ju
     _after(fleet, cache, judged)
     (fleet / "a.jpg").write_bytes(b"light")
     assert _after(fleet, cache, judged) == ["quay-1"]
+
+
+TOLD = """
+import sys
+from sitelog.cli.main import main
+main(sys.argv[1:])
+print([name for name in ("lark", "sitelog.judge", "sitelog.syntax", "typing") if name in sys.modules])
+"""
+
+
+def test_asked_again_nothing_that_reads_or_judges_is_loaded(fleet: Path, tmp_path: Path) -> None:
+    environment = os.environ | {"SITELOG_CACHE": str(tmp_path / "cache"), "PYTHONPATH": str(CHECKOUT)}
+    command = [sys.executable, "-c", TOLD, "ask", "joints at quay-1", str(fleet), "--today", str(TODAY)]
+    told = []
+    for _ in range(3):
+        told.append(
+            subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout
+        )
+        time.sleep(SLACK / 1e9)  # until no file is as new as the index
+    *answers, loaded = (text.splitlines() for text in told)
+    assert "sitelog.judge" in answers[0][-1]
+    assert loaded[-1] == "[]"
+    assert loaded[:-1] == answers[0][:-1]
 
 
 def test_between_two_sites_there_is_always_room(tmp_path: Path, judged: list[str]) -> None:
