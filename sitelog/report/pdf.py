@@ -1,9 +1,9 @@
 """A page → PDF, printed by an installed browser of the Chromium family.
 
-Why a browser and not a library: what it prints is the very page that was read on the screen. The library that
-was tried, WeasyPrint 70, printed the pictures black, for it takes no `var(--ink)` in SVG, and the map of joints
-as one column. The browser's PDF is tagged for screen readers and has bookmarks; page numbers and repeated table
-heads come from the style sheet.
+Why a browser and not a library: what it prints is the very page that was read on the screen. The library
+that was tried, WeasyPrint 70, printed the pictures black, for it takes no `var(--ink)` in SVG, and the map of
+joints as one column. The browser's PDF is tagged for screen readers and has bookmarks; page numbers and
+repeated table heads come from the style sheet.
 """
 
 from __future__ import annotations
