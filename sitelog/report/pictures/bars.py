@@ -27,7 +27,7 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
     pictures = []
     for nth, rows in enumerate(layout.parts, 1):
         drawing = Drawing(rows[-1].bottom + 2)
-        axes = drawing.axes(layout.left, 0, layout.width, drawing.height, (0, most), (drawing.height, 0))
+        plot = drawing.plot(layout.left, 0, layout.width, drawing.height, (0, most), (drawing.height, 0))
         shapes: dict[str, list[list[tuple[float, float]]]] = {}
         for row in rows:
             draw_words(drawing, lanes, row)
@@ -36,7 +36,7 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
         for kind, corners in shapes.items():
             colour = colour_of(kind) if kind else "accent"
             fill = "paper" if kind in HOLLOW else colour
-            areas(axes, corners, fill, edge=colour, gid=f"part {kind or 'plain'}")
+            areas(plot, corners, fill, edge=colour, gid=f"part {kind or 'plain'}")
         pictures.append(drawing.svg(name if whole == 1 else f"{name} ({nth} of {whole})", about))
     return "\n".join(pictures)
 

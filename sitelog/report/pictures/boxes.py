@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isfinite
 
-from sitelog.report.pictures.drawing import Drawing, areas, box, lines
+from sitelog.report.pictures.drawing import Drawing, areas, box, lines, rings
 from sitelog.report.pictures.lanes import (
     Lane,
     Layout,
@@ -17,7 +17,6 @@ from sitelog.report.pictures.lanes import (
     scale_of,
 )
 from sitelog.report.pictures.legend import legend
-from sitelog.report.pictures.style import PALETTE
 from sitelog.report.pictures.words import allowed, many, number, outside
 
 _FEW = 8  # of fewer values each is shown: a box of five would claim more than they say
@@ -106,12 +105,12 @@ def _part(
     boxed = any(len(groups[row.at][1]) >= _FEW for row in rows)
     signs = legend([], ["median"] * boxed + ["allowed"] * (low is not None or high is not None))
     drawing = Drawing(bottom + signs.height)
-    axes = draw_axis(drawing, layout, scale, unit, bottom, _heading(low, high))
+    plot = draw_axis(drawing, layout, scale, unit, bottom, _heading(low, high))
     if low is not None or high is not None:
         left, right = scale.low if low is None else low, scale.high if high is None else high
-        areas(axes, [box(left, right, top, bottom)], "band", gid="part allowed")
+        areas(plot, [box(left, right, top, bottom)], "band", gid="part allowed")
         ends = [limit for limit in limits if limit is not None]
-        lines(axes, [[(end, top), (end, bottom)] for end in ends], "quiet", 1.8, gid="part limits")
+        lines(plot, [[(end, top), (end, bottom)] for end in ends], "quiet", 1.8, gid="part limits")
     middles, halves, medians, dots = [], [], [], []
     for row in rows:
         draw_words(drawing, lanes, row)
@@ -123,21 +122,10 @@ def _part(
         middles.append([(values[0], middle), (values[-1], middle)])
         halves.append(box(first, third, middle - 6, middle + 6))
         medians.append([(median, middle - 6), (median, middle + 6)])
-    lines(axes, middles, "ink", 1.4, gid="part ranges")
-    areas(axes, halves, "sheet", edge="ink", gid="part halves", order=4)
-    lines(axes, medians, "ink", 3, gid="part medians", order=5)
+    lines(plot, middles, "ink", 1.4, gid="part ranges")
+    areas(plot, halves, "sheet", edge="ink", gid="part halves", order=4)
+    lines(plot, medians, "ink", 3, gid="part medians", order=5)
     if dots:
-        axes.plot(
-            *zip(*dots, strict=True),
-            linestyle="none",
-            marker="o",
-            markersize=7,
-            markerfacecolor="none",
-            markeredgecolor=PALETTE["ink"],
-            markeredgewidth=1.5,
-            clip_on=False,
-            gid="part values",
-            zorder=5,
-        )
+        rings(plot, dots, "part values")
     signs.draw(drawing, bottom)
     return drawing

@@ -1,49 +1,49 @@
-"""One picture in the making: plots of Matplotlib placed by hand, words and links laid over them → clean SVG.
+"""One picture in the making: plots placed by hand, shapes in them, words and links laid over → clean SVG.
 
-Matplotlib draws what has a scale. Words are laid on afterwards, in the page's own font, since their size is
-only known where the page is read. Nothing global is touched: no pyplot, and settings only within a context.
+Shapes are drawn straight on Matplotlib's SVG renderer: a plot needs only a scale, and Matplotlib's axes would
+make ticks and labels for every one of them, only to have them thrown away. Words are laid on afterwards, in
+the page's own font, since their size is only known where the page is read. Nothing global is touched: no
+pyplot, no settings.
 """
 
 from __future__ import annotations
 
 import io
 import re
-from typing import TYPE_CHECKING
-from xml.etree import ElementTree
+from functools import cache
+from typing import TYPE_CHECKING, Any
+from xml.sax.saxutils import escape, quoteattr
 from zlib import crc32
 
+from sitelog.report.pictures.plots import Plot, Shapes
 from sitelog.report.pictures.style import FONTS, HOLLOW, LINE, MARKERS, PALETTE, TEXT, WIDTH, colour_of
 from sitelog.report.pictures.words import plain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matplotlib.axes import Axes
+    from matplotlib.markers import MarkerStyle
+    from matplotlib.path import Path
 
-_SVG = "http://www.w3.org/2000/svg"
-_XLINK = "{http://www.w3.org/1999/xlink}"
 _VARIABLES = {colour: f"var(--{name}, {colour})" for name, colour in PALETTE.items()}
-_COLOUR = re.compile(r"#[0-9a-f]{6}")
-_NUMBER = re.compile(r"-?\d+\.\d+(?:e-?\d+)?")
-_SETTINGS = {"svg.fonttype": "none", "svg.hashsalt": "sitelog", "svg.id": None, "path.simplify": False}
-_NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
-_LEFT_OUT = frozenset({"metadata", "style"})
+_COLOUR = re.compile(r"#[0-9a-f]{6}\b")
+_LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
+_STYLE = re.compile(r' style="([^"]*)"')
+_NEEDLESS = re.compile(r' style="[^"]*"|</?g>|\s+(?=[<"]|$)')
+_ID = re.compile(r'\b(?:xlink:)?(id="|href="#)([^"]*)"')
+_MARK = "\x02"  # stands in front of every id until the picture is whole; no word can hold it
 
 
 class Drawing:
     """A ground of the common width; measures count from its top left corner, in units of the picture."""
 
     def __init__(self, height: float) -> None:
-        from matplotlib.backends.backend_svg import FigureCanvasSVG
-        from matplotlib.figure import Figure
-
         self.height = height
-        self._figure = Figure(figsize=(WIDTH / 72, height / 72), dpi=72, frameon=False)
-        self._canvas = FigureCanvasSVG(self._figure)
-        self._ground: Axes | None = None
-        self._over: list[ElementTree.Element] = []
+        self._plots: list[Plot] = []
+        self._ground: Plot | None = None
+        self._over: list[Row] = []
 
-    def axes(
+    def plot(
         self,
         left: float,
         top: float,
@@ -52,29 +52,17 @@ class Drawing:
         x: tuple[float, float],
         y: tuple[float, float],
         log: str = "",
-    ) -> Axes:
+    ) -> Plot:
         """A plot without a frame or words; `x` runs to the right, `y` upwards; `log`: "x" or "y"."""
-        within = (left / WIDTH, 1 - (top + height) / self.height, width / WIDTH, height / self.height)
-        axes = self._figure.add_axes(within)
-        axes.set_axis_off()
-        if log == "x":
-            axes.set_xscale("log")
-        if log == "y":
-            axes.set_yscale("log")
-        axes.set_xlim(*x)
-        axes.set_ylim(*y)
-        return axes
+        made = Plot((left, left + width), (top + height, top), x, y, log)
+        self._plots.append(made)
+        return made
 
-    def ground(self) -> Axes:
+    def ground(self) -> Plot:
         """The plot that covers the whole picture, in its own units from the top left corner."""
         if self._ground is None:
-            self._ground = self.axes(0, 0, WIDTH, self.height, (0, WIDTH), (self.height, 0))
+            self._ground = self.plot(0, 0, WIDTH, self.height, (0, WIDTH), (self.height, 0))
         return self._ground
-
-    def place(self, axes: Axes, x: float, y: float) -> tuple[float, float]:
-        """Where a point of a plot stands on the ground."""
-        across, up = axes.transData.transform((x, y))
-        return float(across), self.height - float(up)
 
     def text(
         self,
@@ -85,108 +73,113 @@ class Drawing:
         colour: str = "ink",
         anchor: str = "start",
         bold: bool = False,
-        into: ElementTree.Element | None = None,
+        into: Row | None = None,
     ) -> None:
         """One line of words with its foot at `y`; `anchor`: start, middle, end."""
-        made = _element("text", x=_short(x), y=_short(y))
-        if anchor != "start":
-            made.set("text-anchor", anchor)
-        if bold:
-            made.set("font-weight", "600")
-        if colour != "ink":
-            made.set("style", f"fill: {_VARIABLES[PALETTE[colour]]}")
-        made.text = plain(words)
+        look = f' text-anchor="{anchor}"' if anchor != "start" else ""
+        look += ' font-weight="600"' if bold else ""
+        look += f' style="fill: {_VARIABLES[PALETTE[colour]]}"' if colour != "ink" else ""
+        made = f'<text x="{_short(x)}" y="{_short(y)}"{look}>{escape(plain(words))}</text>'
         if into is None:
-            self._over.append(made)
+            self._over.append(Row(made))
         else:
-            into.append(made)
+            into.inside.append(made)
 
-    def row(self, top: float, height: float, link: str, title: str) -> ElementTree.Element:
+    def row(self, top: float, height: float, link: str, title: str) -> Row:
         """An area across the whole ground with a title, and a link if there is one; words go into it.
 
         The link is not stopped at by the keyboard: the table beside each picture has the same.
         """
-        made = _element("a", href=link, tabindex="-1") if link else _element("g")
-        _sub(made, "title").text = plain(title)
-        area = _sub(made, "rect", x="0", y=_short(top), width=_short(WIDTH), height=_short(height))
-        area.set("style", "fill: none; pointer-events: all")
+        start, end = (f'<a href={quoteattr(plain(link))} tabindex="-1">', "</a>") if link else ("<g>", "</g>")
+        area = f'<rect x="0" y="{_short(top)}" width="{_short(WIDTH)}" height="{_short(height)}"'
+        area += ' style="fill: none; pointer-events: all" />'
+        made = Row(f"{start}<title>{escape(plain(title))}</title>{area}", end)
         self._over.append(made)
         return made
 
     def svg(self, name: str, about: str) -> str:
         """The picture with its title and its content in a sentence."""
-        import matplotlib
-
-        out = io.StringIO()
-        with matplotlib.rc_context(_SETTINGS):  # type: ignore[arg-type]
-            self._canvas.print_svg(out, metadata=_NO_METADATA)  # type: ignore[no-untyped-call]
-        drawn = ElementTree.fromstring(out.getvalue())
         # Who listens hears the title and the sentence. The words and links laid over are for who looks: the
         # table beside each picture has the same, and an image may hold no links for who listens.
-        image, seen = _element("g", role="img"), _element("g", **{"aria-hidden": "true"})
-        _sub(image, "title").text, _sub(image, "desc").text = plain(name), plain(about)
-        image.extend(_Cleaner().clean(drawn))
-        seen.extend(self._over)
-        root = _element(
-            "svg",
-            **{
-                "xmlns": _SVG,
-                "class": "picture",
-                "viewBox": f"0 0 {_short(WIDTH)} {_short(self.height)}",
-                "width": _short(WIDTH),
-                "height": _short(self.height),
-                "role": "none",
-                "font-family": FONTS,
-                "font-size": _short(TEXT),
-            },
+        size = _short(WIDTH), _short(self.height)
+        whole = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" viewBox="0 0 {size[0]} {size[1]}"'
+            f' width="{size[0]}" height="{size[1]}" role="none" font-family="{FONTS}"'
+            f' font-size="{_short(TEXT)}" style="fill: {_VARIABLES[PALETTE["ink"]]}">'
+            f'<g role="img" aria-labelledby="{_MARK}title {_MARK}desc">'
+            f'<title id="{_MARK}title">{escape(plain(name))}</title>'
+            f'<desc id="{_MARK}desc">{escape(plain(about))}</desc>{self._drawn()}</g>'
+            f'<g aria-hidden="true">{"".join(map(str, self._over))}</g></svg>'
         )
-        root.set("style", f"fill: {_VARIABLES[PALETTE['ink']]}")
-        root.extend([image, seen])
-        return _named(root, name)
+        # Ids of its own, many pictures to a page: from its name and from all that it shows.
+        slug = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:24].rstrip("-") or "picture"
+        return whole.replace(_MARK, f"p-{slug}-{crc32(whole.encode()):08x}-")
+
+    def _drawn(self) -> str:
+        """The shapes of all plots: those of an earlier plot below, then by their order."""
+        from matplotlib.backends.backend_svg import RendererSVG
+        from matplotlib.transforms import Affine2D
+
+        out = io.StringIO()
+        renderer = RendererSVG(WIDTH, self.height, out)  # type: ignore[no-untyped-call]
+        upright = Affine2D.from_values(1, 0, 0, -1, 0, self.height)  # the renderer counts from the foot
+        ids: dict[str, str] = {}
+        groups = []
+        for plot in self._plots:
+            for shapes in sorted(plot.shapes, key=lambda one: one.order):
+                start = out.tell()
+                _draw(renderer, shapes, upright)
+                groups.append(_group(out.getvalue()[start:], shapes.kind, ids))
+        return "".join(groups)
 
 
-def marks(axes: Axes, kind: str, x: Sequence[float], y: Sequence[float]) -> None:
+class Row:
+    """Markup with other markup inside."""
+
+    def __init__(self, start: str, end: str = "") -> None:
+        self.start, self.end = start, end
+        self.inside: list[str] = []
+
+    def __str__(self) -> str:
+        return f"{self.start}{''.join(self.inside)}{self.end}"
+
+
+def marks(plot: Plot, kind: str, x: Sequence[float], y: Sequence[float]) -> None:
     """The marks of one class of verdicts at some points."""
-    colour = PALETTE[colour_of(kind)]
-    size = {"bad": 12.5, "plain": 7}.get(kind, 9)
-    axes.plot(
-        x,
-        y,
-        linestyle="none",
+    colour = colour_of(kind)
+    plot.draw(
+        [list(zip(x, y, strict=True))],
+        f"marks {kind}",
+        order=5,
+        face="paper" if kind in HOLLOW else colour,
+        edge="paper" if kind == "bad" else colour,
+        width=0.8 if kind == "bad" else 1.8,
         marker=MARKERS[kind],
-        markersize=size,
-        markerfacecolor=PALETTE["paper"] if kind in HOLLOW else colour,
-        markeredgecolor=PALETTE["paper"] if kind == "bad" else colour,
-        markeredgewidth=0.8 if kind == "bad" else 1.8,
-        clip_on=False,
-        gid=f"marks {kind}",
-        zorder=5,
+        size={"bad": 12.5, "plain": 7}.get(kind, 9),
     )
 
 
+def rings(plot: Plot, points: Sequence[tuple[float, float]], gid: str) -> None:
+    """A ring at each of some values that no verdict belongs to."""
+    plot.draw([points], gid, order=5, edge="ink", width=1.5, marker="o", size=7)
+
+
 def lines(
-    axes: Axes,
+    plot: Plot,
     segments: Sequence[Sequence[tuple[float, float]]],
     colour: str,
     width: float = 1.5,
     *,
     gid: str = "",
     order: float = 3,
-    style: str | tuple[int, tuple[int, ...]] = "solid",
+    dashes: Sequence[float] = (),
 ) -> None:
-    """Many lines of one colour."""
-    from matplotlib.collections import LineCollection
-
-    if segments:
-        made = LineCollection(
-            segments, colors=PALETTE[colour], linewidths=width, linestyles=style, clip_on=False, zorder=order
-        )
-        made.set_gid(gid or None)
-        axes.add_collection(made, autolim=False)
+    """Many lines of one colour; `dashes`: strokes and gaps in widths of the line."""
+    plot.draw(segments, gid, order=order, edge=colour, width=width, dashes=dashes)
 
 
 def areas(
-    axes: Axes,
+    plot: Plot,
     corners: Sequence[Sequence[tuple[float, float]]],
     colour: str,
     *,
@@ -195,19 +188,7 @@ def areas(
     order: float = 1,
 ) -> None:
     """Many areas of one colour, without an edge where none is named."""
-    from matplotlib.collections import PolyCollection
-
-    if corners:
-        made = PolyCollection(
-            corners,
-            facecolors=PALETTE[colour],
-            edgecolors=PALETTE[edge] if edge else "none",
-            linewidths=1.5 if edge else 0,
-            clip_on=False,
-            zorder=order,
-        )
-        made.set_gid(gid or None)
-        axes.add_collection(made, autolim=False)
+    plot.draw(corners, gid, order=order, face=colour, edge=edge, width=1.5 if edge else 0)
 
 
 def arrows(drawing: Drawing, tails: Sequence[tuple[float, float]], across: float, down: float) -> None:
@@ -233,88 +214,62 @@ def baseline(top: float, height: float, lines_inside: int = 1) -> float:
     return top + (height - LINE * lines_inside) / 2 + LINE * 0.78
 
 
-class _Cleaner:
-    """Matplotlib's SVG → our own elements: no ids but those in use, colours as variables, short numbers."""
+def _draw(renderer: Any, shapes: Shapes, upright: Any) -> None:
+    from matplotlib.colors import to_rgb
+    from matplotlib.path import Path
+    from matplotlib.transforms import Affine2D
 
-    def __init__(self) -> None:
-        self._ids: dict[str, str] = {}
-
-    def clean(self, node: ElementTree.Element) -> list[ElementTree.Element]:
-        """What stands inside an element."""
-        return [made for child in node for made in self._one(child)]
-
-    def _one(self, node: ElementTree.Element) -> list[ElementTree.Element]:
-        tag = node.tag.rpartition("}")[2]
-        if tag in _LEFT_OUT:
-            return []
-        inside = self.clean(node)
-        kind = node.get("id", "") if tag == "g" else ""
-        if tag == "g" and not kind.startswith(("marks", "part")):
-            return inside  # Matplotlib's own groups say nothing that a reader could use
-        if tag == "defs" and not inside:
-            return []
-        made = _element(tag)
-        if kind:
-            made.set("class", kind)
-        elif "id" in node.attrib:
-            made.set("id", self._id(node.attrib["id"]))
-        for key, value in node.attrib.items():
-            self._attribute(made, key, value)
-        made.extend(inside)
-        if kind:
-            _hoist(made)
-        return [made]
-
-    def _attribute(self, made: ElementTree.Element, key: str, value: str) -> None:
-        if key == f"{_XLINK}href":
-            made.set("href", "#" + self._id(value[1:]))
-        elif key == "style":
-            made.set("style", _COLOUR.sub(lambda found: _VARIABLES[found[0]], value))
-        elif key == "d":
-            made.set("d", " ".join(_NUMBER.sub(_rounded, value).split()))
-        elif key in ("x", "y", "transform"):
-            made.set(key, _NUMBER.sub(_rounded, value))
-
-    def _id(self, own: str) -> str:
-        return self._ids.setdefault(own, f"{_MARK}{len(self._ids)}")
+    context = renderer.new_gc()
+    context.set_linewidth(shapes.width)
+    if shapes.edge:
+        context.set_foreground(PALETTE[shapes.edge])
+    face = to_rgb(PALETTE[shapes.face]) if shapes.face else None
+    if shapes.marker:
+        form = _marker(shapes.marker)
+        context.set_joinstyle(form.get_joinstyle())
+        at = Path(shapes.outlines[0])
+        scaled = form.get_transform() + Affine2D().scale(shapes.size)
+        renderer.draw_markers(context, form.get_path(), scaled, at, upright, face)
+        return
+    if shapes.dashes:
+        context.set_dashes(0, [length * shapes.width for length in shapes.dashes])
+    renderer.draw_path(context, _path(shapes), upright, face)
 
 
-def _hoist(group: ElementTree.Element) -> None:
-    """Say once what all shapes of a group look like."""
-    shapes = [shape for shape in group if shape.tag != "defs"]
-    styles = {shape.get("style", "") for shape in shapes}
-    if len(styles) == 1 and (style := styles.pop()):
-        group.set("style", style)
-        for shape in shapes:
-            del shape.attrib["style"]
+@cache
+def _marker(name: str) -> MarkerStyle:
+    from matplotlib.markers import MarkerStyle
+
+    return MarkerStyle(name)
 
 
-_MARK = "ID-"  # stands in front of every id until the picture is whole
+def _path(shapes: Shapes) -> Path:
+    """All outlines in one; what has a face is closed."""
+    from matplotlib.path import Path
+
+    points: list[tuple[float, float]] = []
+    codes: list[Any] = []
+    for outline in shapes.outlines:
+        points += outline
+        codes += [Path.MOVETO, *[Path.LINETO] * (len(outline) - 1)]
+        if shapes.face:
+            points.append(outline[0])
+            codes.append(Path.CLOSEPOLY)
+    made = Path(points, codes)
+    made.should_simplify = False  # every value is drawn, whatever the reader's settings
+    return made
 
 
-def _named(root: ElementTree.Element, name: str) -> str:
-    """The picture as text, its ids made its own: from its name and from all that it shows."""
-    image = root[0]
-    image[0].set("id", f"{_MARK}title")
-    image[1].set("id", f"{_MARK}desc")
-    image.set("aria-labelledby", f"{_MARK}title {_MARK}desc")
-    whole = ElementTree.tostring(root, encoding="unicode")
-    slug = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:24].rstrip("-") or "picture"
-    own = f"p-{slug}-{crc32(whole.encode()):08x}-"
-    for node in root.iter():
-        for key in ("id", "aria-labelledby", "href"):
-            value = node.get(key, "")
-            if value and (key != "href" or node.tag == "use"):
-                node.set(key, value.replace(_MARK, own))
-    return ElementTree.tostring(root, encoding="unicode")
+def _group(drawn: str, kind: str, ids: dict[str, str]) -> str:
+    """What Matplotlib wrote for shapes that look alike, cleaned: their look said once, its colours variables.
 
-
-def _element(tag: str, **attributes: str) -> ElementTree.Element:
-    return ElementTree.Element(tag, attributes)
-
-
-def _sub(parent: ElementTree.Element, tag: str, **attributes: str) -> ElementTree.Element:
-    return ElementTree.SubElement(parent, tag, attributes)
+    Ids are numbered, since Matplotlib's are not the same in every run.
+    """
+    drawn = _ID.sub(lambda own: f'{own[1]}{ids.setdefault(own[2], f"{_MARK}{len(ids)}")}"', drawn)
+    style = _COLOUR.sub(lambda found: _VARIABLES[found[0]], _STYLE.findall(drawn)[-1])
+    inside = _NEEDLESS.sub("", _LONG_NUMBER.sub(_rounded, drawn))
+    named = f" class={quoteattr(kind)}" if kind else ""
+    return f'<g{named} style="{style}">{" ".join(inside.split())}</g>'
 
 
 def _short(value: float) -> str:

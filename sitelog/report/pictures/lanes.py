@@ -11,7 +11,7 @@ from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
 from sitelog.report.pictures.words import decades, engineering, lines_of, number, plain, shortened, width_of
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from sitelog.report.pictures.plots import Plot
 
 GAP = 10.0  # between label, plot and value
 _PAD = 8.0  # above and below the words of a row
@@ -135,12 +135,12 @@ def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: Placed) -> None:
 
 def draw_axis(
     drawing: Drawing, layout: Layout, scale: Scale, unit: str, bottom: float, heading: str = ""
-) -> Axes:
+) -> Plot:
     """The plot beside the rows, with the words of its scale above and a fine line down from each.
 
     `heading` stands above the values.
     """
-    axes = drawing.axes(
+    plot = drawing.plot(
         layout.left,
         0,
         layout.width,
@@ -152,10 +152,10 @@ def draw_axis(
     ticks = ticks_of(scale, layout.width, unit)
     fine = decades(scale.low, scale.high, 99) if scale.log else [value for value, _ in ticks]
     lines(
-        axes, [[(value, HEAD - 6), (value, bottom)] for value in fine], "rule", 1, gid="part scale", order=2
+        plot, [[(value, HEAD - 6), (value, bottom)] for value in fine], "rule", 1, gid="part scale", order=2
     )
     for value, words in ticks:
-        across, _ = drawing.place(axes, value, 0)
+        across, _ = plot.place(value, 0)
         half = width_of(words) / 2
         least = half + (width_of(unit) + GAP / 2 if unit and not scale.log else 0)
         most = WIDTH - half - (width_of(heading) + GAP if heading else 0)
@@ -164,4 +164,4 @@ def draw_axis(
         drawing.text(0, TEXT, unit, colour="quiet")
     if heading:
         drawing.text(WIDTH, TEXT, heading, colour="quiet", anchor="end")
-    return axes
+    return plot

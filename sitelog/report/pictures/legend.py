@@ -46,28 +46,28 @@ class Legend(NamedTuple):
         """Draw it below `top`."""
         if not self.signs:
             return
-        axes = drawing.ground()
+        plot = drawing.ground()
         for sign in self.signs:
             middle = top + 8 + sign.line * (LINE + 4) + LINE / 2
             left, right = sign.left, sign.left + 16
             if sign.kind in _ORDER:
-                marks(axes, sign.kind, [sign.left + 8], [middle])
+                marks(plot, sign.kind, [sign.left + 8], [middle])
             elif sign.kind == "allowed":
-                areas(axes, [box(left, right, middle - 7, middle + 7)], "band")
-                lines(axes, [[(end, middle - 7), (end, middle + 7)] for end in (left, right)], "quiet", 1.8)
+                areas(plot, [box(left, right, middle - 7, middle + 7)], "band")
+                lines(plot, [[(end, middle - 7), (end, middle + 7)] for end in (left, right)], "quiet", 1.8)
             elif sign.kind == "uncertainty":
                 ends = [[(end, middle - 4), (end, middle + 4)] for end in (left, right)]
-                lines(axes, [[(left, middle), (right, middle)], *ends], "ink", 1.6)
+                lines(plot, [[(left, middle), (right, middle)], *ends], "ink", 1.6)
             elif sign.kind == "median":
-                areas(axes, [box(left, right, middle - 6, middle + 6)], "sheet", edge="ink")
-                lines(axes, [[(left + 8, middle - 6), (left + 8, middle + 6)]], "ink", 3)
+                areas(plot, [box(left, right, middle - 6, middle + 6)], "sheet", edge="ink")
+                lines(plot, [[(left + 8, middle - 6), (left + 8, middle + 6)]], "ink", 3)
             elif sign.kind == "wait":
-                areas(axes, [box(left, right, middle - 4, middle + 4)], "accent")
+                areas(plot, [box(left, right, middle - 4, middle + 4)], "accent")
             elif sign.kind == "wanted":
-                lines(axes, [[(left + 8, middle - 8), (left + 8, middle + 8)]], "ink", 2.4)
+                lines(plot, [[(left + 8, middle - 8), (left + 8, middle + 8)]], "ink", 2.4)
             else:
                 head = [(right - 5, middle - 4), (right, middle), (right - 5, middle + 4)]
-                lines(axes, [[(left, middle), (right, middle)], head], "ink", 1.6)
+                lines(plot, [[(left, middle), (right, middle)], head], "ink", 1.6)
             foot = baseline(middle - LINE / 2, LINE)
             drawing.text(sign.left + _ROOM, foot, sign.words, colour="quiet")
 

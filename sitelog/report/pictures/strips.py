@@ -113,20 +113,20 @@ def _part(
     signs = legend([point.verdict for point in points], _extras(points))
     below = bottom + (LINE + 8 if note[0] else 0)
     drawing = Drawing(below + signs.height)
-    axes = draw_axis(drawing, layout, scale, unit, bottom)
+    plot = draw_axis(drawing, layout, scale, unit, bottom)
     shapes = _Shapes([], [], {})
     for row in rows:
         _row(shapes, points[row.at], row, scale)
         draw_words(drawing, lanes, row)
     ranges = _ranges([(points[row.at], row) for row in rows], scale)
-    areas(axes, [box(*one) for one in ranges], "band", gid="part allowed")
-    lines(axes, _limits(ranges, scale), "quiet", 1.8, gid="part limits")
-    lines(axes, shapes.bars, "ink", 1.6, gid="part uncertainty")
+    areas(plot, [box(*one) for one in ranges], "band", gid="part allowed")
+    lines(plot, _limits(ranges, scale), "quiet", 1.8, gid="part limits")
+    lines(plot, shapes.bars, "ink", 1.6, gid="part uncertainty")
     for bound, way in ((">", _ARROW), ("<", -_ARROW)):
-        tails = [drawing.place(axes, at, middle) for at, middle, own in shapes.bounds if own == bound]
+        tails = [plot.place(at, middle) for at, middle, own in shapes.bounds if own == bound]
         arrows(drawing, tails, way, 0)
     for kind, (x, y) in shapes.marks.items():
-        marks(axes, kind, x, y)
+        marks(plot, kind, x, y)
     if note[0]:
         drawing.text(0, below - 5, note[0], colour="bad" if note[1] else "ink", bold=True)
     signs.draw(drawing, below)

@@ -122,10 +122,10 @@ def _part(rows: Sequence[_Row]) -> Drawing:
     extras = ["wait", "wanted"] if any(row.event.wanted for row in rows) else []
     signs = legend([], extras)
     drawing = Drawing(bottom + signs.height)
-    axes = drawing.ground()
+    plot = drawing.ground()
     said = max((width_of(_wait_in_words(row.event)) for row in rows if _waits(row.event)), default=0.0)
     whole = WIDTH - _WORDS - said - 12
-    lines(axes, [[(_RAIL, 2), (_RAIL, bottom - 2)]], "rule", 2, order=1)
+    lines(plot, [[(_RAIL, 2), (_RAIL, bottom - 2)]], "rule", 2, order=1)
     waited, asked, stops = [], [], []
     kinds: dict[str, tuple[list[float], list[float]]] = {}
     for row in rows:
@@ -145,11 +145,11 @@ def _part(rows: Sequence[_Row]) -> Drawing:
                 stops.append([(end, middle - 8), (end, middle + 8)])
             at, anchor = (WIDTH, "end") if event.wanted else (_WORDS, "start")
             drawing.text(at, middle + 5, _wait_in_words(event), colour="quiet", anchor=anchor)
-    lines(axes, asked, "quiet", 1.2, gid="part asked", order=2)
-    areas(axes, waited, "accent", gid="part waits", order=3)
-    lines(axes, stops, "ink", 2.4, gid="part ends", order=4)
+    lines(plot, asked, "quiet", 1.2, gid="part asked", order=2)
+    areas(plot, waited, "accent", gid="part waits", order=3)
+    lines(plot, stops, "ink", 2.4, gid="part ends", order=4)
     for kind, (x, y) in kinds.items():
-        marks(axes, kind, x, y)
+        marks(plot, kind, x, y)
     signs.draw(drawing, bottom)
     return drawing
 

@@ -23,7 +23,7 @@ from sitelog.report.pictures.words import (
 )
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from sitelog.report.pictures.plots import Plot
 
 _PLOT = 44.0  # height of one plot
 _ABOVE = LINE + 14  # room for the words, and for an arrow of a bound
@@ -104,7 +104,7 @@ def _part(
         first, last = first - 1, last + 1
     for nth, (label, values) in enumerate(places):
         top = head + nth * _ROW
-        axes = drawing.axes(
+        plot = drawing.plot(
             _SIDE,
             top + _ABOVE,
             WIDTH - 2 * _SIDE,
@@ -113,13 +113,13 @@ def _part(
             (scale.low, scale.high),
             "y" if scale.log else "",
         )
-        _ground(axes, scale, (first, last), limits)
+        _ground(plot, scale, (first, last), limits)
         if len(days) <= _MANY:
-            draw_lines(axes, [[(day, scale.low), (day, scale.high)] for day in days], "rule", 1, order=2)
+            draw_lines(plot, [[(day, scale.low), (day, scale.high)] for day in days], "rule", 1, order=2)
         for bound, up in ((">", -_ARROW), ("<", _ARROW)):
             tails = [(day.toordinal(), value) for day, value, own in values if own == bound]
-            arrows(drawing, [drawing.place(axes, *one) for one in tails], 0, up)
-        _values(axes, values, limits)
+            arrows(drawing, [plot.place(*one) for one in tails], 0, up)
+        _values(plot, values, limits)
         words = " → ".join(dict.fromkeys([_shown(values[0], unit), _shown(values[-1], unit)]))
         over = drawing.row(top, _ROW, "", f"{label}: " + ", ".join(_said(value, unit) for value in values))
         drawing.text(0, top + TEXT, shortened(plain(label), WIDTH - width_of(words) - 12), into=over)
@@ -136,26 +136,26 @@ def _said(value: Value, unit: str) -> str:
 
 
 def _ground(
-    axes: Axes, scale: Scale, days: tuple[int, int], limits: tuple[float | None, float | None]
+    plot: Plot, scale: Scale, days: tuple[int, int], limits: tuple[float | None, float | None]
 ) -> None:
     low, high = limits
     if low is None and high is None:
-        areas(axes, [box(*days, scale.low, scale.high)], "band")
+        areas(plot, [box(*days, scale.low, scale.high)], "band")
         return
     areas(
-        axes,
+        plot,
         [box(*days, scale.low if low is None else low, scale.high if high is None else high)],
         "band",
         gid="part allowed",
     )
     ends = [limit for limit in limits if limit is not None]
-    draw_lines(axes, [[(days[0], end), (days[1], end)] for end in ends], "quiet", 1.8, gid="part limits")
+    draw_lines(plot, [[(days[0], end), (days[1], end)] for end in ends], "quiet", 1.8, gid="part limits")
 
 
-def _values(axes: Axes, values: Sequence[Value], limits: tuple[float | None, float | None]) -> None:
+def _values(plot: Plot, values: Sequence[Value], limits: tuple[float | None, float | None]) -> None:
     low, high = limits
     joined = [(day.toordinal(), value) for day, value, _ in values]
-    draw_lines(axes, [joined], "ink", 1.6, gid="part course")
+    draw_lines(plot, [joined], "ink", 1.6, gid="part course")
     kinds: dict[str, tuple[list[float], list[float]]] = {}
     for day, value, _ in values:
         bad = outside(value, low, high)
@@ -164,4 +164,4 @@ def _values(axes: Axes, values: Sequence[Value], limits: tuple[float | None, flo
         x.append(day.toordinal())
         y.append(value)
     for kind, (x, y) in kinds.items():
-        marks(axes, kind, x, y)
+        marks(plot, kind, x, y)

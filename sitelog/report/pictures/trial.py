@@ -16,7 +16,7 @@ _PLOT = 72.0
 _HEAD = LINE + 8
 _PANEL = _HEAD + _PLOT + 16
 _FOOT = LINE * 2 + 6
-_STYLES: tuple[str | tuple[int, tuple[int, ...]], ...] = ("solid", (0, (4, 3)), (0, (1, 2)))
+_DASHES: tuple[tuple[float, ...], ...] = ((), (4, 3), (1, 2))
 _KINDS = {"power": "+ charges, − discharges", "current": "+ charges, − discharges"}
 
 Stretch = list[tuple[float, float]]
@@ -78,18 +78,18 @@ def _draw(drawing: Drawing, panel: _Panel, top: float, hours: Sequence[float], b
     from_nought = panel.name in ("power", "current", "energy", "charge")
     scale = scale_of([*known, 0.0] if from_nought else known)
     above = top + _HEAD
-    axes = drawing.axes(
+    plot = drawing.plot(
         _LEFT, above, WIDTH - _LEFT - 4, _PLOT, (0, hours[-1] or 1.0), (scale.low, scale.high)
     )
     _scale(drawing, scale, above)
-    for course, style in zip(panel.courses, _STYLES, strict=False):
+    for course, dashes in zip(panel.courses, _DASHES, strict=False):
         drawn = stretches(hours, course.values, breaks)
         if panel.name in ("power", "current"):
             filled = [[(one[0][0], 0.0), *one, (one[-1][0], 0.0)] for one in drawn]
-            areas(axes, filled, "band", gid="part filled")
-        lines(axes, drawn, "ink", 1.8, gid=f"part {course.name or 'course'}", style=style)
+            areas(plot, filled, "band", gid="part filled")
+        lines(plot, drawn, "ink", 1.8, gid=f"part {course.name or 'course'}", dashes=dashes)
     if from_nought:
-        lines(axes, [[(0, 0), (hours[-1], 0)]], "quiet", 1, order=2)
+        lines(plot, [[(0, 0), (hours[-1], 0)]], "quiet", 1, order=2)
     drawing.text(0, top + TEXT + 2, f"{panel.name}, {panel.unit}", bold=True)
     _key(drawing, panel, top)
     parts = [
@@ -107,20 +107,20 @@ def _key(drawing: Drawing, panel: _Panel, top: float) -> None:
         words = panel.courses[0].name or _KINDS.get(panel.name, "")
         drawing.text(WIDTH, top + TEXT + 2, words, colour="quiet", anchor="end")
         return
-    axes = drawing.ground()
+    plot = drawing.ground()
     right = WIDTH
-    for course, style in reversed(list(zip(panel.courses, _STYLES, strict=False))):
+    for course, dashes in reversed(list(zip(panel.courses, _DASHES, strict=False))):
         drawing.text(right, top + TEXT + 2, course.name, colour="quiet", anchor="end")
         right -= width_of(course.name) + 6
-        lines(axes, [[(right - 26, top + TEXT - 3), (right, top + TEXT - 3)]], "ink", 1.8, style=style)
+        lines(plot, [[(right - 26, top + TEXT - 3), (right, top + TEXT - 3)]], "ink", 1.8, dashes=dashes)
         right -= 40
 
 
 def _scale(drawing: Drawing, scale: Scale, above: float) -> None:
-    axes = drawing.axes(0, above, WIDTH, _PLOT, (0, WIDTH), (scale.low, scale.high))
+    plot = drawing.plot(0, above, WIDTH, _PLOT, (0, WIDTH), (scale.low, scale.high))
     for value, words in ticks_of(scale, 3 * 60, ""):
-        _, foot = drawing.place(axes, 0, value)
-        lines(axes, [[(_LEFT, value), (WIDTH - 4, value)]], "rule", 0.8, order=0.5)
+        _, foot = plot.place(0, value)
+        lines(plot, [[(_LEFT, value), (WIDTH - 4, value)]], "rule", 0.8, order=0.5)
         drawing.text(_LEFT - 6, foot + 5, words, colour="quiet", anchor="end")
 
 
@@ -129,13 +129,13 @@ _STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 180, 360, 720, 1440, 2880)  # minutes
 
 def _times(drawing: Drawing, last: float, top: float) -> None:
     """The axis of time: hours and minutes from the first row."""
-    axes = drawing.axes(_LEFT, top - 12, WIDTH - _LEFT - 4, 8, (0, last), (0, 1))
+    plot = drawing.plot(_LEFT, top - 12, WIDTH - _LEFT - 4, 8, (0, last), (0, 1))
     minutes = last * 60
     step = next((one for one in _STEPS if minutes / one <= 5), minutes / 4)
     at = 0.0
     while at <= minutes * (1 + 1e-9):
-        across, _ = drawing.place(axes, at / 60, 0)
-        lines(axes, [[(at / 60, 0), (at / 60, 1)]], "quiet", 1.2)
+        across, _ = plot.place(at / 60, 0)
+        lines(plot, [[(at / 60, 0), (at / 60, 1)]], "quiet", 1.2)
         words = f"{int(at) // 60}:{int(at) % 60:02}"
         half = width_of(words) / 2
         drawing.text(min(across, WIDTH - half), top + LINE - 6, words, colour="quiet", anchor="middle")

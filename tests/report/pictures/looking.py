@@ -34,15 +34,18 @@ def marks(root: ElementTree.Element) -> list[tuple[str, float, float]]:
     return sorted(found, key=lambda mark: mark[2])
 
 
-def points(path: ElementTree.Element) -> list[tuple[float, float]]:
-    """The corners of a path."""
-    numbers = [float(number) for number in re.findall(r"-?[\d.]+", path.get("d", ""))]
-    return list(zip(numbers[::2], numbers[1::2], strict=True))
+def outlines(path: ElementTree.Element) -> list[list[tuple[float, float]]]:
+    """The corners of each line or area of a path."""
+    made = []
+    for stroke in path.get("d", "").split("M")[1:]:
+        numbers = [float(number) for number in re.findall(r"-?[\d.]+", stroke)]
+        made.append(list(zip(numbers[::2], numbers[1::2], strict=True)))
+    return made
 
 
 def drawn(root: ElementTree.Element, kind: str) -> list[list[tuple[float, float]]]:
-    """The corners of each path in the groups of a class."""
-    return [points(path) for node in group(root, kind) for path in node.iter(f"{SVG}path")]
+    """The corners of each line or area in the groups of a class."""
+    return [one for node in group(root, kind) for path in node.iter(f"{SVG}path") for one in outlines(path)]
 
 
 def words(root: ElementTree.Element) -> list[str]:
