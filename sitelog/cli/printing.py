@@ -9,16 +9,7 @@ import sys
 from sitelog.cli.edges import complain
 
 # Names under which browsers of the Chromium family are installed; the first found is taken.
-_BROWSERS = (
-    "chromium",
-    "chromium-browser",
-    "chrome-headless-shell",
-    "google-chrome",
-    "google-chrome-stable",
-    "chrome",
-    "microsoft-edge",
-    "msedge",
-)
+_BROWSERS = ("chromium", "chromium-browser", "headless-shell")
 
 
 def add_printing(parser: argparse.ArgumentParser) -> None:

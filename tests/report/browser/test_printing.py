@@ -170,7 +170,7 @@ def test_a_browser_named_wrongly_is_said(monkeypatch, tmp_path, capsys):
 
 def test_the_first_known_name_on_the_path_is_taken(browser, monkeypatch):
     monkeypatch.delenv("SITELOG_BROWSER", raising=False)
-    browser("exit 0", "msedge")
+    browser("exit 0", "chromium-browser")
     first = browser("exit 0", "chromium")
     monkeypatch.setenv("PATH", os.path.dirname(first))
     assert find_browser() == first
