@@ -34,8 +34,9 @@ def each(
     if processors > 1:
         from concurrent.futures import ProcessPoolExecutor
         from concurrent.futures.process import BrokenProcessPool
-        from multiprocessing import get_all_start_methods, get_context
+        from multiprocessing import active_children, get_all_start_methods, get_context
 
+        others = active_children()
         way = get_context("fork" if get_all_start_methods()[0] == "fork" else "spawn")
         _here = apart
         pool = ProcessPoolExecutor(processors, way, _begin, (made, told))
@@ -47,6 +48,11 @@ def each(
                 yield result
         except BrokenProcessPool:
             pass  # for want of memory perhaps
+        except BaseException:  # stopped: and one of them may wait for ever, at a pipe that nobody writes to
+            for process in active_children():
+                if process not in others:
+                    process.terminate()
+            raise
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
             _here = None

@@ -1,5 +1,6 @@
 """A fleet checked in pieces, on one processor or on several, is the fleet checked whole."""
 
+import errno
 import io
 import multiprocessing
 import os
@@ -124,19 +125,37 @@ def test_a_few_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert fleet.check([log.name], TODAY, 2) == (workspace.findings, workspace.sites, workspace.readable)
 
 
-def _command(folder: Path, **more: object) -> subprocess.Popen[str]:
-    command = [sys.executable, "-m", "sitelog", "check", "--today", str(TODAY), str(folder)]
+def _other_end(pipe: Path) -> int:
+    """A pipe opened to write, as soon as somebody has opened it to read."""
+    for _ in range(600):
+        try:
+            return os.open(pipe, os.O_WRONLY | os.O_NONBLOCK)
+        except OSError as error:
+            if error.errno != errno.ENXIO:
+                raise
+            time.sleep(0.1)  # nobody reads yet
+    raise AssertionError("nobody reads the pipe")
+
+
+def _command(folder: Path, *paths: Path, **more: object) -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "sitelog", "check", "--today", str(TODAY), str(folder), *map(str, paths)]
     environment = os.environ | {"PYTHONPATH": str(ROOT), "SITELOG_CACHE": str(folder / "cache")}
     return subprocess.Popen(command, env=environment, text=True, stderr=subprocess.PIPE, **more)  # type: ignore[call-overload, no-any-return]
 
 
 def test_interrupted(tmp_path: Path) -> None:
-    """Control-C in a terminal reaches every process; one line is said and nothing goes on."""
-    write(tmp_path, 60_000)
-    with _command(tmp_path, stdout=subprocess.PIPE, start_new_session=True) as process:
-        time.sleep(1)
+    """Control-C in a terminal reaches every process; one line is said and nothing goes on.
+
+    Not even one that waits at a pipe to which nobody writes; by which it is also known to be at work.
+    """
+    write(tmp_path, 6_000)
+    pipe = tmp_path / "site-99999.site"
+    os.mkfifo(pipe)
+    with _command(tmp_path, pipe, stdout=subprocess.PIPE, start_new_session=True) as process:
+        end = _other_end(pipe)
         os.killpg(process.pid, signal.SIGINT)
         _, said = process.communicate(timeout=60)
+        os.close(end)
     assert (process.returncode, said) == (130, "sitelog: stopped\n")
     with pytest.raises(ProcessLookupError):
         os.killpg(process.pid, 0)
