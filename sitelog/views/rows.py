@@ -152,7 +152,10 @@ def cell_text(column: Heading, cell: Cell) -> str:
             return format_quantity(cell._replace(number=short))
         return format_quantity(cell, column.unit)
     if column.type == "ratio":
-        return f"{float(cell) * 100:.1f} %"
+        percent = f"{float(cell) * 100:.1f}"
+        if column.name == "probability":  # which is never certain, however it is rounded
+            percent = {"100.0": ">99.9", "0.0": "<0.1"}.get(percent, percent)
+        return f"{percent} %"
     if column.type == "flag":
         return "yes" if cell else "no"
     return f"{cell:.6g}" if isinstance(cell, float) else str(cell)

@@ -9,7 +9,7 @@ import pytest
 from sitelog.ask.result import Row
 from sitelog.store.answer import Answer, answer
 from sitelog.subjects import SUBJECTS
-from sitelog.views.rows import FORMATS, as_csv, as_json, as_lines, as_markdown, as_table
+from sitelog.views.rows import FORMATS, as_csv, as_json, as_lines, as_markdown, as_table, cell_text
 from tests.ask.data import TODAY, stored_rows
 
 
@@ -25,6 +25,23 @@ def test_table() -> None:
         "bracket-10                          no",
         "bracket-8          9.8       -42.0  yes    TW5",
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "share", "shown"),
+    [
+        ("probability", 0.99997, ">99.9 %"),
+        ("probability", 0.99949, "99.9 %"),
+        ("probability", 0.00002, "<0.1 %"),
+        ("probability", 0.5, "50.0 %"),
+        ("margin", 1.0, "100.0 %"),
+        ("margin", 0.0, "0.0 %"),
+    ],
+)
+def test_no_probability_is_rounded_to_certainty(name: str, share: float, shown: str) -> None:
+    """A margin may be the whole tolerance; a measured value is never certain to lie within it."""
+    (column,) = _ask(f"joints at quay-14 show {name}").columns
+    assert cell_text(column, share) == shown
 
 
 def test_no_rows_no_table() -> None:
