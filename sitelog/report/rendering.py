@@ -47,9 +47,9 @@ def _pieces(text: str) -> list[str]:
     found, start = [], 0
     for word in _LONG_WORD.finditer(text):
         for at in range(word.start() + _PIECE, word.end() - _PIECE // 2, _PIECE):
-            found.append(text[start:at])
+            found.append(printable(text[start:at]))
             start = at
-    return [*found, text[start:]]
+    return [*found, printable(text[start:])]
 
 
 def _visible(value: Any) -> Any:
