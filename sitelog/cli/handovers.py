@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
 from sitelog.cli.edges import Progress, processors
@@ -24,7 +22,7 @@ def write_all(paths: Sequence[str], today: date, folder: str, names: Mapping[str
     write = _writer(*told)
     chunks = [range(at, min(at + _CHUNK, len(names))) for at in range(0, len(names), _CHUNK)]
     several = processors() if len(names) >= FEW else 1
-    with Progress("handover pages written") as progress, _collecting():
+    with Progress("handover pages written") as progress:
         done = 0
         for number in each(write, write, chunks, several, _writer, told):
             done += number
@@ -36,31 +34,15 @@ def _writer(
 ) -> Callable[[range], int]:
     """What writes the pages of some of the sites, by their numbers, and says how many they were."""
     from sitelog.cli.writing import put
-    from sitelog.report.handover import handover
-    from sitelog.report.handover.page import page
+    from sitelog.report.handover.page import page_of
 
     workspace = load(paths, today)
 
     def write(numbers: range) -> int:
-        gc.enable()  # a process that was started for this has it off
         for site in workspace.judged[numbers.start : numbers.stop]:
             if site.name in names:  # one may have come since the names were made
-                text = page(handover(site, workspace.findings))
+                text = page_of(site, workspace.findings)
                 put(os.path.join(folder, names[site.name]), text.encode())
         return len(numbers)
 
     return write
-
-
-@contextmanager
-def _collecting() -> Iterator[None]:
-    """Pictures leave circles behind: they are collected here; what the sites are made of is left alone."""
-    was = gc.isenabled()
-    gc.freeze()
-    gc.enable()
-    try:
-        yield
-    finally:
-        gc.unfreeze()
-        if not was:
-            gc.disable()

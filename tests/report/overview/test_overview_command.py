@@ -97,6 +97,15 @@ def test_many_handovers_are_written_by_several_processes(tmp_path: Path, monkeyp
     assert several == {path.name: path.read_bytes() for path in tmp_path.glob("handover-*")}
 
 
+def test_the_pages_of_a_fleet_have_the_photos_that_handover_shows(tmp_path: Path):
+    written(EXAMPLES, tmp_path / "o.html", "--handovers")
+    assert "data:image/jpeg;base64," in (tmp_path / "handover-hopfield-7.html").read_text("utf-8")
+    assert main(["handover", "hopfield-7", str(EXAMPLES), "-o", str(tmp_path / "one.html"), *DAY]) == 0
+    assert (tmp_path / "one.html").read_text("utf-8") == (tmp_path / "handover-hopfield-7.html").read_text(
+        "utf-8"
+    )
+
+
 @pytest.mark.parametrize(
     ("more", "said"),
     [
