@@ -36,7 +36,8 @@ def kept_in() -> str:
 
 def made_for(what: str, code: Iterable[str], texts: Iterable[str]) -> str:
     """A line that is equal for equal Python, Lark, files of code and texts, such as those of a grammar."""
-    whole = "\0".join((sys.version, _lark_version(), *map(_text, code), *texts)).encode()
+    files = (_lark(), *code)
+    whole = "\0".join((sys.version, *(f"{file} {_stamp(file)}" for file in files), *texts)).encode()
     return f"sitelog {what}: {len(whole)} {crc32(whole):08x} {adler32(whole):08x}"
 
 
@@ -76,20 +77,22 @@ def write(path: str, version: str, *parts: Any) -> bool:
     return True
 
 
-def _lark_version() -> str:
-    """The text that names Lark's version, found without the 60 ms that importing it takes."""
-    from importlib.machinery import PathFinder
+def _lark() -> str:
+    """Where Lark is, found without loading it, or what finds modules."""
+    for folder in sys.path:
+        place = os.path.join(folder, "lark", "__init__.py")
+        if os.path.exists(place):
+            return place
+    return ""
 
-    spec = PathFinder.find_spec("lark")
-    return _text(spec.origin) if spec is not None and spec.origin else ""
 
-
-def _text(path: str) -> str:
-    """What a file of code says; nothing where there is only its compiled form."""
-    if not os.path.isfile(path):
+def _stamp(path: str) -> str:
+    """What tells a file that was put there anew, without reading it; its second time cannot be set."""
+    try:
+        found = os.stat(path)
+    except OSError:
         return ""
-    with open(path, encoding="utf-8") as stream:
-        return stream.read()
+    return f"{found.st_size} {found.st_mtime_ns} {found.st_ctime_ns} {found.st_ino}"
 
 
 def _checksum(body: bytes) -> bytes:

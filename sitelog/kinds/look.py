@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-
+from sitelog import patterns
 from sitelog.frozen import record
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, unquoted
@@ -89,7 +88,7 @@ def read_set(reader: Reader) -> Setting | None:
     """`set WHAT [PLACE] VALUE`."""
     groups, values = reader.nodes("group"), reader.node("values")
     what = groups[0].tokens()[0].text
-    if any(word in _SECRETS for word in re.split(r"[-_./]", what.casefold())):
+    if any(word in _SECRETS for word in patterns.split(r"[-_./]", what.casefold())):
         token = groups[0].tokens()[0]
         reader.say(
             "password",
