@@ -14,7 +14,7 @@ provably alike (a quote inside a word, a remark that touches a word) goes to Lar
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from sitelog import patterns
 from sitelog.frozen import NamedTuple
@@ -101,7 +101,7 @@ class Plans:
         self._new = Known({}, {}, {}, {})
         self._lines: dict[bytes, tuple[Any, ...]] = {}
         self._once: set[bytes] = set()  # lines that came once; one that comes again is worth a plan
-        self._words: dict[str, Raw] = {}  # of chunks without digits, found without folding them
+        self._words: dict[str, str | Raw] = {}  # chunks as they are, found without folding them
         self._whens: dict[str, Node] = {}  # the times that lines begin with, by their text
 
     def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
@@ -192,15 +192,13 @@ class Plans:
         spans: Spans = []
         plain = True
         words = self._words
-        for found in _CHUNK.finditer(line):
-            if found.lastindex is None:
-                return None
-            chunk = found[0]
-            at = found.start()
-            raw = words.get(chunk)
+        for chunk, at in _chunks(line):
+            raw: Any = words.get(chunk)
             if raw is None:
+                if not chunk:
+                    return None
                 if chunk[0] == '"':
-                    raw = (("STRING", 0, len(chunk)),)
+                    raw = "STRING"
                     plain = False
                 elif chunk.startswith(("--", "—")) or chunk in ("–", "-", "#"):
                     if chunk == "-" and line[at + 1 :].lstrip(" \t")[:1].isdecimal():
@@ -214,21 +212,29 @@ class Plans:
                     raw = self._chunk(chunk)
                     if raw is None:
                         return None
+            if raw.__class__ is str:  # most are one token
+                types.append(raw)
+                spans.append((at, at + len(chunk)))
+                continue
             for kind, start, end in raw:
                 types.append(kind)
                 spans.append((at + start, at + end))
-        return Lexed(tuple(types), spans, plain)
+        return _new(Lexed, (tuple(types), spans, plain))
 
-    def _chunk(self, chunk: str) -> Raw | None:
-        key = written = chunk.encode("utf-8", "surrogatepass")
-        if b"#" not in written:
-            key = written.translate(_FOLD)
+    def _chunk(self, chunk: str) -> str | Raw | None:
+        key = chunk.encode("utf-8", "surrogatepass")
+        odd = b"#" in key
+        if not odd:
+            key = key.translate(_FOLD)
         raw = self._known.chunks.get(key)
         if raw is None:
             raw = self._learn_chunk(key, chunk)
-        if raw is not None and key == written and b"#" not in written:
-            _room(self._words, MOST_CHUNKS)[chunk] = raw
-        return raw
+        if raw is None:
+            return None
+        found = raw[0][0] if len(raw) == 1 and raw[0][1:] == (0, len(chunk)) else raw
+        if not odd:
+            _room(self._words, MOST_CHUNKS)[chunk] = found
+        return found
 
     def _refused(self, lexed: Lexed) -> Refused | None:
         refusals, types = self._known.refusals, lexed.types
@@ -314,6 +320,19 @@ class Plans:
     def _remember_refusal(self, types: tuple[str, ...], refusal: Refusal) -> None:
         for known in (self._known, self._new):
             _room(known.refusals, MOST_SHAPES)[types] = refusal
+
+
+def _chunks(line: str) -> Iterator[tuple[str, int]]:
+    """What stands between blanks, and where; an empty text where something does not stand alone."""
+    if '"' in line or "\t" in line:
+        for found in _CHUNK.finditer(line):
+            yield found[0] if found.lastindex is not None else "", found.start()
+        return
+    at = 0
+    for chunk in line.split(" "):
+        if chunk:
+            yield chunk, at
+        at += len(chunk) + 1
 
 
 def _room(memory: dict[_Key, _What], most: int) -> dict[_Key, _What]:

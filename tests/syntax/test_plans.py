@@ -8,12 +8,15 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 from random import Random
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lark.lexer import LexerThread
 
-from sitelog.syntax import Entry, Fault, grammar, kinds, parse_line, parser, plans
+from sitelog.syntax import Entry, Fault, kinds, parse_line, parser, plans
 from sitelog.syntax.grammars import ROLES
 from tests.bench.fleet import KIT, SHEET, logs
 from tests.syntax.plainly import plainly
@@ -225,9 +228,35 @@ def test_free_text_is_not_remembered_as_lines() -> None:
     assert len(parser._plans["log"]._lines) < 20
 
 
-def test_grammar_text_unchanged_by_reading() -> None:
-    """Asking for the plain types of a chunk leaves the parser as it was."""
-    hook = parser.lark("log").options.postlex
-    parse_line("log", "torque serial-torque 12 Nm", 1)
-    assert hook.off is False
-    assert "KIND_TORQUE" in grammar("log")
+def test_chunks_as_lark_finds_them() -> None:
+    """A chunk has the tokens that Lark's own lexer finds in it; a character that is none, none."""
+    random = Random(12)
+    lark = parser.lark("log")
+    lexer: Any = lark.parse_interactive("").lexer_thread.lexer
+    lexer = lexer.lexer  # without the hook that looks at whole lines
+    signs = "abcdefnotwithmmΩµx0123456789.,:/+-_%°'*<>=()§"
+    scan = parser._scanner("log")
+    for _ in range(20_000):
+        chunk = "".join(random.choices(signs, k=random.randint(1, 9)))
+        thread = LexerThread.from_text(lexer, chunk)  # type: ignore[no-untyped-call]
+        found = tuple((token.type, token.start_pos, token.end_pos) for token in thread.lex(None))
+        assert scan(chunk) == found
+
+
+def test_a_lark_made_otherwise() -> None:
+    """Where Lark's lexer cannot be looked into, no chunk is known and Lark reads every line."""
+    other = SimpleNamespace(lexer_thread=SimpleNamespace(lexer=object()))
+    try:
+        with pytest.MonkeyPatch.context() as patched:
+            patched.setattr(
+                parser, "lark", lambda role: SimpleNamespace(parse_interactive=lambda text: other)
+            )
+            parser._scanner.cache_clear()
+            assert parser._scanner("log")("12") is None
+        parser._plans.clear()
+        for line in ("torque a-1 12 Nm", "torque a-1 12 Nm", "note as it is", "torque a-1"):
+            _must_agree("log", line)
+        assert not parser._plans["log"]._known.chunks
+    finally:
+        parser._scanner.cache_clear()
+        parser._plans.clear()
