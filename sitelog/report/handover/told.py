@@ -45,6 +45,7 @@ class Told:
         self.inlined = 0  # bytes of photos that stand in the page so far
         self.log = site.log
         self._rows = rows_of(site)
+        self._histories: dict[str, list[Row]] = {}
         files = {*self.log.files, *(sheet.file for sheet in self.log.sheets)}
         files |= {kit.file for kit in self.log.kits}
         own = dict.fromkeys(one for one in findings if one.file in files)
@@ -57,7 +58,9 @@ class Told:
 
     def history(self, subject: str) -> list[Row]:
         """The rows of a subject's history."""
-        return _named(HISTORIES[subject], history_of(self.site, subject))
+        if subject not in self._histories:
+            self._histories[subject] = _named(HISTORIES[subject], history_of(self.site, subject))
+        return self._histories[subject]
 
     def results(self, *kinds: str) -> list[Result]:
         """The results of some kinds, in the order of their rows."""

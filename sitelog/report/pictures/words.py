@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from decimal import Decimal
+from functools import cache
 from math import ceil, floor, isfinite, log10
 
 from sitelog.quantities.numerals import format_number, rounded
@@ -30,6 +31,7 @@ def width_of(text: str, size: float = TEXT) -> float:
     return size * sum(map(_share, text))
 
 
+@cache
 def _share(sign: str) -> float:
     if sign in _NARROW:
         return 0.4
