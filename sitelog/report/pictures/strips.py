@@ -153,8 +153,8 @@ def _ranges(rows: Iterable[tuple[Point, Placed]], scale: Scale) -> list[Range]:
     for point, row in rows:
         if point.low is None and point.high is None:
             continue
-        left = scale.low if point.low is None else point.low
-        right = scale.high if point.high is None else point.high
+        left = scale.low if point.low is None else scale.inside(point.low)
+        right = scale.high if point.high is None else scale.inside(point.high)
         if found and found[-1][:2] == (left, right) and found[-1][3] == row.top:
             found[-1] = (left, right, found[-1][2], row.bottom)
         else:

@@ -142,13 +142,10 @@ def _ground(
     if low is None and high is None:
         areas(plot, [box(*days, scale.low, scale.high)], "band")
         return
-    areas(
-        plot,
-        [box(*days, scale.low if low is None else low, scale.high if high is None else high)],
-        "band",
-        gid="part allowed",
-    )
-    ends = [limit for limit in limits if limit is not None]
+    foot = scale.low if low is None else scale.inside(low)
+    top = scale.high if high is None else scale.inside(high)
+    areas(plot, [box(*days, foot, top)], "band", gid="part allowed")
+    ends = [limit for limit in limits if limit is not None and scale.low < limit < scale.high]
     draw_lines(plot, [[(days[0], end), (days[1], end)] for end in ends], "quiet", 1.8, gid="part limits")
 
 

@@ -113,6 +113,18 @@ def test_drawing_leaves_the_settings_of_matplotlib_as_they_were():
     assert "matplotlib.pyplot" not in sys.modules
 
 
+def test_no_picture_needs_the_axes_of_matplotlib():
+    # Their ticks and labels, which no picture shows, would take most of the time of a page.
+    script = (
+        "import sys; from tests.report.pictures.examples import all_pictures; all_pictures();"
+        "print([name for name in ('matplotlib.axes', 'matplotlib.figure') if name in sys.modules])"
+    )
+    made = subprocess.run(
+        [sys.executable, "-c", script], cwd=CHECKOUT, capture_output=True, text=True, check=True
+    )
+    assert made.stdout == "[]\n"
+
+
 def test_markup_in_labels_arrives_as_words():
     for kind, picture in all_pictures(NASTY).items():
         assert "<script" not in picture

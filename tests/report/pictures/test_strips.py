@@ -115,6 +115,14 @@ def test_what_is_allowed_is_shaded_up_to_the_limit_and_no_further(low, high):
         assert near(ends[1], limits[-1]) if high is not None else ends[1] > right
 
 
+def test_a_limit_that_a_scale_of_decades_has_no_place_for_ends_at_the_plot():
+    root = one(strips([Point("a", 5, 0, 20, verdict="pass")], "MΩ", name="n", log=True))
+    (shaded,) = drawn(root, "part allowed")
+    (limit,) = drawn(root, "part limits")
+    (_, mark, _), *_ = marks(root)
+    assert word_places(root)["a"][0] < min(x for x, _ in shaded) < mark < limit[0][0] < WIDTH
+
+
 def test_rows_with_other_limits_have_their_own_range():
     some = [Point("a", 5, 4, 6), Point("b", 5, 4, 6), Point("c", 5, 4, 7), Point("d", 5)]
     root = one(strips(some, "Nm", name="n"))

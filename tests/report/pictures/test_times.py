@@ -148,6 +148,14 @@ def test_a_limit_of_nought_is_a_limit():
 
 
 # ---- a trial -------------------------------------------------------------------------------------------
+def test_a_limit_that_a_scale_of_decades_has_no_place_for_has_no_line():
+    root = one(trend([("a", [(DAYS[0], 5.0, ""), (DAYS[1], 9.0, "")])], "MΩ", name="n", low=0.0, log=True))
+    (shaded,) = drawn(root, "part allowed")
+    (_, _, top, height), *_ = rows(root)
+    assert all(top <= y <= top + height for _, y in shaded)
+    assert drawn(root, "part limits") == []
+
+
 def test_a_gap_stays_open():
     hours = [seconds / 3600 for seconds in CURVE.seconds]
     before, after = stretches(hours, CURVE.courses[0].values, CURVE.breaks)
