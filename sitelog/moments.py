@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from functools import lru_cache
 
-from sitelog import patterns
 from sitelog.frozen import NamedTuple
 from sitelog.quantities.quantity import Problem
 
@@ -37,7 +37,7 @@ def read_date(text: str) -> date | Problem:
             return date.fromisoformat(text)
         except ValueError:
             return Problem("bad-date", f"{text} is not in the calendar", _WRITE)
-    if parts := patterns.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4}|[0-9]{2})", text):
+    if parts := re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4}|[0-9]{2})", text):
         first, second, year = (int(part) for part in parts.groups())
         year += 2000 if len(parts[3]) == 2 else 0
         orders = dict.fromkeys(((first, second), (second, first)))
@@ -46,7 +46,7 @@ def read_date(text: str) -> date | Problem:
         if len(readings) == 2:
             return Problem("ambiguous-date", f"`{text}` can be read in two ways", help)
         return Problem("bad-date", f"`{text}` is not written as a date", help if readings else _WRITE)
-    if parts := patterns.fullmatch(r"([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})", text):
+    if parts := re.fullmatch(r"([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})", text):
         meant = _day(*(int(part) for part in parts.groups()))
         return Problem(
             "bad-date", f"`{text}` is not written as a date", f"write {meant}" if meant else _WRITE
@@ -63,13 +63,13 @@ def _day(year: int, month: int, day: int) -> date | None:
 
 def looks_like_date(text: str) -> bool:
     """Whether someone meant a date by it, well written or not."""
-    return patterns.fullmatch(r"[0-9]{1,4}([/.-])[0-9]{1,2}\1(?:[0-9]{2}){1,2}", text) is not None
+    return re.fullmatch(r"[0-9]{1,4}([/.-])[0-9]{1,2}\1(?:[0-9]{2}){1,2}", text) is not None
 
 
 @lru_cache(maxsize=4096)
 def read_clock(text: str) -> Clock | Problem:
     """`08:05`, `10:13:20`, `8:05am`, `10.13`; a problem for anything else."""
-    found = patterns.fullmatch(r"([0-9]{1,2})[:.,]([0-9]{2})(?::([0-9]{2}))?([ap]m)?", text)
+    found = re.fullmatch(r"([0-9]{1,2})[:.,]([0-9]{2})(?::([0-9]{2}))?([ap]m)?", text)
     if found is None:
         return Problem("bad-time", f"`{text}` is not a time of day", _as_clock(text))
     hours, minutes, seconds = int(found[1]), int(found[2]), int(found[3] or 0)
@@ -85,11 +85,11 @@ def read_clock(text: str) -> Clock | Problem:
 def _as_clock(text: str) -> str:
     """What a time without its colon, or without a nought, probably was."""
     meant = []
-    if found := patterns.fullmatch(r"([0-9]{1,2})([0-9]{2})", text) or patterns.fullmatch(
+    if found := re.fullmatch(r"([0-9]{1,2})([0-9]{2})", text) or re.fullmatch(
         r"([0-9]{1,2})h([0-9]{2})", text
     ):
         meant = [f"{int(found[1]):02}:{found[2]}"]
-    elif found := patterns.fullmatch(r"([0-9]{1,2})[:.,]([0-9])", text):
+    elif found := re.fullmatch(r"([0-9]{1,2})[:.,]([0-9])", text):
         meant = [f"{int(found[1]):02}:0{found[2]}", f"{int(found[1]):02}:{found[2]}0"]
     meant = [one for one in meant if int(one[:2]) < 24 and int(one[3:]) < 60]
     return "write " + " or ".join(meant or ["it as 08:05"])

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import lru_cache
 
-from sitelog import patterns
 from sitelog.quantities.quantity import Problem
 
 LONGEST = 10_000
@@ -13,9 +13,9 @@ LONGEST = 10_000
 
 _MOST_DIGITS = 30
 
-_DIGITS = patterns.compile(r"(.*?)(\d+)$", patterns.DOTALL)
-_LETTER = patterns.compile(r"(.*?)([^\W\d_])$", patterns.DOTALL)
-_ODD = patterns.compile(r"[*'·°²³]")  # signs of units, which the lexer takes into a word
+_DIGITS = re.compile(r"(.*?)(\d+)$", re.DOTALL)
+_LETTER = re.compile(r"(.*?)([^\W\d_])$", re.DOTALL)
+_ODD = re.compile(r"[*'·°²³]")  # signs of units, which the lexer takes into a word
 
 
 @lru_cache(maxsize=65536)
@@ -46,9 +46,9 @@ def expand(text: str) -> tuple[str, ...] | Problem:
 
 def _stem(before: str, short: str) -> str:
     """What a bare number or letter in a list leaves out: `bracket-` of the place before it."""
-    if patterns.fullmatch(r"\d+", short) and (last := _DIGITS.match(before)):
+    if re.fullmatch(r"\d+", short) and (last := _DIGITS.match(before)):
         return last[1]
-    if patterns.fullmatch(r"[^\W\d_]", short) and (last := _LETTER.match(before)) and last[1].endswith("-"):
+    if re.fullmatch(r"[^\W\d_]", short) and (last := _LETTER.match(before)) and last[1].endswith("-"):
         return last[1]
     return ""
 
@@ -104,12 +104,12 @@ def _too_long(text: str, count: int) -> Problem:
 def group(place: str) -> str:
     """The group a place belongs to: `bracket` for `bracket-4`; itself where it has no number or letter."""
     stem, dash, last = place.rpartition("-")
-    return stem if dash and patterns.fullmatch(r"\d+|[A-Za-z]", last) else place
+    return stem if dash and re.fullmatch(r"\d+|[A-Za-z]", last) else place
 
 
 def hint(place: str) -> str:
     """What a range written another way probably was: `bracket-1..8` for `bracket-1-8`."""
-    found = patterns.fullmatch(r"(.*[^\d-])-(\d+)-(\d+)", place)
+    found = re.fullmatch(r"(.*[^\d-])-(\d+)-(\d+)", place)
     return f"{found[1]}-{found[2]}..{found[3]}" if found and int(found[2]) < int(found[3]) else ""
 
 

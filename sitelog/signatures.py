@@ -8,10 +8,10 @@ sheets and kits used, and then one for each line, by which the first changed lin
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from unicodedata import normalize
 
-from sitelog import patterns
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
@@ -20,7 +20,7 @@ from sitelog.records import Log
 
 _WHOLE, _USED = 64, 8
 # A line is quotes, which stay as they are, a tail (remark or comment), which stays too, and the rest.
-_PIECES = patterns.compile(r'"[^"]*"|--.*|[—–].*|(?<!\S)#(?:\s.*)?$|[ \t]+|.', patterns.DOTALL)
+_PIECES = re.compile(r'"[^"]*"|--.*|[—–].*|(?<!\S)#(?:\s.*)?$|[ \t]+|.', re.DOTALL)
 
 
 class Digest(NamedTuple):
@@ -59,7 +59,7 @@ def digest_of(above: Sequence[str], used: Iterable[Sequence[str]]) -> Digest:
 def read_digest(text: str) -> Digest | None:
     """A digest as written; None for anything else."""
     digits = text.removeprefix(DIGEST)
-    if not text.startswith(DIGEST) or not patterns.fullmatch(rf"[0-9a-f]{{{_WHOLE + _USED},}}", digits):
+    if not text.startswith(DIGEST) or not re.fullmatch(rf"[0-9a-f]{{{_WHOLE + _USED},}}", digits):
         return None
     return Digest(digits[:_WHOLE], digits[_WHOLE : _WHOLE + _USED], digits[_WHOLE + _USED :])
 

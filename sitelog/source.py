@@ -6,11 +6,11 @@ sheet or a kit where the file's ending does not.
 """
 
 import os
+import re
 import sys
 from collections.abc import Iterable, Iterator
 from operator import attrgetter
 
-from sitelog import patterns
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
@@ -27,7 +27,7 @@ _MOST_ALIKE = 50  # findings of one sort in one file; a binary file would make m
 
 # Compiled when first needed, which for most files is never; only the test for control characters is.
 _BAD_BYTES = "[\udc80-\udcff]+"  # what the decoder makes of bytes that are not UTF-8
-_CONTROLS = patterns.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]+")  # all but tab and line feed
+_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]+")  # all but tab and line feed
 # Barcode readers send GS, RS and EOT (ISO/IEC 15434), so a scan may hold them.
 _CONTROLS_NOT_OF_SCANS = r"[\x00-\x03\x05-\x08\x0b-\x1c\x1f\x7f-\x9f]+"
 _SCAN = r"(?i)[ \t]*(?:[\d:.\-]+[ \t]+(?:[ap]m[ \t]+)?){0,2}scan[ \t]"
@@ -204,7 +204,7 @@ def _decode(data: bytes, file: str) -> tuple[str, bool, list[Finding]]:
 
 def _bad_bytes(lines: list[str], file: str) -> Iterator[Finding]:
     for number, line in enumerate(lines, 1):
-        for run in patterns.finditer(_BAD_BYTES, line):
+        for run in re.finditer(_BAD_BYTES, line):
             values = " ".join(f"{ord(character) - 0xDC00:02X}" for character in run[0][:8])
             message = f"not UTF-8 text: byte{'s' * (len(run[0]) > 1)} {values}"
             help = "save the file as UTF-8; the rest of the line was read"
@@ -214,17 +214,16 @@ def _bad_bytes(lines: list[str], file: str) -> Iterator[Finding]:
 
 def _with_replacements(line: str) -> str:
     """U+FFFD for every byte that is not UTF-8, so that columns stay what they were."""
-    return patterns.sub(_BAD_BYTES, lambda run: "\ufffd" * len(run[0]), line)
+    return re.sub(_BAD_BYTES, lambda run: "\ufffd" * len(run[0]), line)
 
 
 def _control_characters(lines: list[str], file: str) -> Iterator[Finding]:
     for number, line in enumerate(lines, 1):
         if not _CONTROLS.search(line):
             continue
-        of_scan = patterns.match(_SCAN, line) is not None
-        pattern = patterns.compile(_CONTROLS_NOT_OF_SCANS) if of_scan else _CONTROLS
+        pattern = _CONTROLS_NOT_OF_SCANS if re.match(_SCAN, line) else _CONTROLS
         text = line[:LONGEST_LINE]
-        for run in pattern.finditer(line):
+        for run in re.finditer(pattern, line):
             codes = " ".join(f"U+{ord(character):04X}" for character in run[0][:8])
             if run[0] == "\r":
                 message = "a carriage return in the middle of a line"
@@ -260,9 +259,7 @@ def _conflicts(lines: list[str], file: str) -> tuple[list[Finding], set[int]]:
     A marker without its partner hides only itself: rather one line too many read than a day lost.
     """
     markers = [
-        (number, match[1][0])
-        for number, line in enumerate(lines, 1)
-        if (match := patterns.match(_MARKER, line))
+        (number, match[1][0]) for number, line in enumerate(lines, 1) if (match := re.match(_MARKER, line))
     ]
     findings: list[Finding] = []
     skip: set[int] = set()

@@ -139,11 +139,9 @@ def _dispatch(arguments: list[str]) -> int:
         module = import_module(COMMANDS[name].module)
         status: int = module.run(understood(name, arguments[1:]))
         if keeping and "sitelog.syntax" in sys.modules:  # else no line was read
-            from sitelog import patterns
             from sitelog.syntax import save_plans
 
             save_plans()
-            patterns.save()
         return status
     parser = _top_parser()
     if arguments and not arguments[0].startswith("-"):

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
-from sitelog import patterns
 from sitelog.judge.electric import judge_cable, resolve
 from sitelog.judge.fasteners import checked, overstrained
 from sitelog.judge.limits import against, describe, known_side
@@ -115,7 +115,7 @@ def _done(one: Asked, mark: Mark, around: Around) -> Outcome:
 
 def _part(one: Asked, mark: Mark, around: Around) -> Outcome:
     reasons: list[Reason] = []
-    if one.pattern and not patterns.fullmatch(_pattern(one.pattern), mark.word):
+    if one.pattern and not re.fullmatch(_pattern(one.pattern), mark.word):
         message = f"{one.place}: `{mark.word}` does not look like `{one.pattern}`"
         help = "read the label again; `#` stands for one digit"
         reasons.append(Reason("not-ok", "serial-pattern", message, help))
@@ -137,7 +137,7 @@ def _check_digit(one: Asked, mark: Mark) -> list[Reason]:
 
 
 def _pattern(pattern: str) -> str:
-    return "".join(r"\d" if sign == "#" else patterns.escape(sign) for sign in pattern)
+    return "".join(r"\d" if sign == "#" else re.escape(sign) for sign in pattern)
 
 
 _SIGNS = {">=": "ATLEAST", "=>": "ATLEAST", "≥": "ATLEAST", "<=": "ATMOST", "=<": "ATMOST", "≤": "ATMOST"} | {
@@ -159,7 +159,7 @@ def _setting(one: Asked, mark: Mark, around: Around) -> Outcome:
         return Outcome(
             (Reason("not-ok", "not-ok", f"{about(one)} is `{value}`, and `{limits.word}` is asked"),), limits
         )
-    found = patterns.fullmatch(r"([<>=≥≤]+)?\s*(\S+)", limits.text)
+    found = re.fullmatch(r"([<>=≥≤]+)?\s*(\S+)", limits.text)
     if not limits.text or found is None:
         return Outcome(limits=limits)
     if ".." in found[2]:
@@ -186,7 +186,7 @@ def _setting(one: Asked, mark: Mark, around: Around) -> Outcome:
 
 def version(text: str) -> tuple[int, ...] | None:
     """The pieces of a version, so that 2.3.12 is later than 2.3.9; None where it is none."""
-    found = patterns.fullmatch(r"[vV]?(\d{1,9}(?:\.\d{1,9})*)", text)
+    found = re.fullmatch(r"[vV]?(\d{1,9}(?:\.\d{1,9})*)", text)
     return tuple(int(piece) for piece in found[1].split(".")) if found else None
 
 
@@ -234,5 +234,5 @@ def satisfied(one: Asked, mark: Mark, device: Callable[[str], Device | None]) ->
             return known_side(mark.second, one.second) not in ("under", "over")
         return True
     if one.kind == "part" and one.pattern:
-        return patterns.fullmatch(_pattern(one.pattern), mark.word) is not None
+        return re.fullmatch(_pattern(one.pattern), mark.word) is not None
     return not mark.word.startswith("not ") if one.kind in ("look", "reading") else True

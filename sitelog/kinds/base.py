@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
-from sitelog import patterns
 from sitelog.findings.catalog import CATALOG, finding
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple, record
@@ -18,8 +18,8 @@ from sitelog.quantities import Problem, Quantity, make, meant
 from sitelog.syntax.tokens import Entry, Node, Token
 
 # The number at the head of a glued value: 12Nm, 12,1Nm, 1-1/2in, 5/8in.
-_GLUED = patterns.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", patterns.DOTALL)
-_PAIR = patterns.compile(r"([+-]?\d+(?:[.,]\d+)?)([^\dx×*]*)[x×*](\d+(?:[.,]\d+)?)(.*)", patterns.IGNORECASE)
+_GLUED = re.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", re.DOTALL)
+_PAIR = re.compile(r"([+-]?\d+(?:[.,]\d+)?)([^\dx×*]*)[x×*](\d+(?:[.,]\d+)?)(.*)", re.IGNORECASE)
 _BOUNDS = {"MORE": ">", "ATLEAST": ">", "LESS": "<", "ATMOST": "<"}
 
 
@@ -399,10 +399,10 @@ def share(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) 
 def _who_is_short(reader: Reader, places: tuple[Place, ...], values: tuple[Value, ...]) -> str:
     """What probably was meant: a blank in a number or a name, or a value too few or too many."""
     text = reader.entry.text
-    if len(places) == 1 and (number := patterns.match(r"\d{1,3}(?:\s\d{3})+(?!\S)", text[values[0].start :])):
+    if len(places) == 1 and (number := re.match(r"\d{1,3}(?:\s\d{3})+(?!\S)", text[values[0].start :])):
         return f"no blanks stand in a number: write {''.join(number[0].split())}"
     if len(places) == 1 and (
-        bare := patterns.fullmatch(r"(\d+)(?:-(\d+))?", text[values[0].start : values[0].end])
+        bare := re.fullmatch(r"(\d+)(?:-(\d+))?", text[values[0].start : values[0].end])
     ):
         meant = f"{places[0].name}-{bare[1]}" + (f"..{bare[2]}" if bare[2] else "")
         return f"no blank stands in a name: was {meant} meant?"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
-from sitelog import patterns
 from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, Factor, Limits, asked, compared
 from sitelog.kinds.base import Parts, Place, Reader, Record, split_value, unquoted
@@ -205,7 +205,7 @@ def read_device(reader: Reader) -> Device:
                 kind = word.upper()
             elif word.upper() in CURVES:
                 curve = word.upper()
-            elif glued := patterns.fullmatch(
+            elif glued := re.fullmatch(
                 r"([A-Z])([0-9]+(?:\.[0-9]+)?)A?", word.upper()
             ):  # C32, as devices are marked
                 curve = glued[1] if glued[1] in CURVES else ""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sitelog import patterns
+import re
+
 from sitelog.frozen import record
 from sitelog.kinds.asked import NO_LIMITS, Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.kinds.base import Place, Reader, Record, unquoted
@@ -88,7 +89,7 @@ def read_set(reader: Reader) -> Setting | None:
     """`set WHAT [PLACE] VALUE`."""
     groups, values = reader.nodes("group"), reader.node("values")
     what = groups[0].tokens()[0].text
-    if any(word in _SECRETS for word in patterns.split(r"[-_./]", what.casefold())):
+    if any(word in _SECRETS for word in re.split(r"[-_./]", what.casefold())):
         token = groups[0].tokens()[0]
         reader.say(
             "password",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sitelog import patterns
+import re
+
 from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record, unquoted
@@ -164,7 +165,7 @@ def read_strike(reader: Reader) -> Strike:
 
 def read_sign(reader: Reader) -> Sign | None:
     """`sign WHO PURPOSE [digest]`."""
-    words = [unquoted(word) for word in patterns.findall(r'"[^"]*"|\S+', reader.text_of(reader.node("text")))]
+    words = [unquoted(word) for word in re.findall(r'"[^"]*"|\S+', reader.text_of(reader.node("text")))]
     if not words:
         reader.say("unreadable", "who signs?", help="for example: sign mo installed")
         return None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sitelog import patterns
+import re
+
 from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, asked
 from sitelog.kinds.base import Place, Reader, Record, count, unquoted
@@ -124,7 +125,7 @@ def read_scan(reader: Reader) -> Scan | None:
     words = node.tokens() if node is not None else ()
     place: Token | None = words[0] if words else None
     rest = reader.entry.text[place.end :].strip(" \t") if place is not None else ""
-    end = patterns.search(_SCAN_END, f" {rest}")
+    end = re.search(_SCAN_END, f" {rest}")
     raw = rest[: max(end.start() - 1, 0)] if end is not None else rest
     if place is None or not raw:
         reader.say("unreadable", "a scan is a place and what the reader typed")

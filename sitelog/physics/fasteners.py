@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from math import pi
 
-from sitelog import patterns
 from sitelog.frozen import NamedTuple
 
 COARSE_PITCH = {
@@ -39,7 +39,7 @@ class Thread(NamedTuple):
 
 def thread(text: str) -> Thread | None:
     """`M8`, `M8x1`, `m10 x 1.25` as a thread, other words aside; None where no metric one stands there."""
-    found = patterns.search(r"(?<!\S)[Mm](\d+(?:\.\d+)?)(?:\s*[x×*]\s*(\d+(?:\.\d+)?))?(?!\S)", text)
+    found = re.search(r"(?<!\S)[Mm](\d+(?:\.\d+)?)(?:\s*[x×*]\s*(\d+(?:\.\d+)?))?(?!\S)", text)
     if found is None:
         return None
     diameter = float(found[1])

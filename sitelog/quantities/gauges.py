@@ -1,9 +1,9 @@
 """Wire gauges and feet with inches: sizes that are written without a unit that multiplies."""
 
+import re
 from decimal import Context, Decimal
 from functools import lru_cache
 
-from sitelog import patterns
 from sitelog.quantities.numerals import read_number
 from sitelog.quantities.quantity import Problem, Quantity
 from sitelog.quantities.units import in_base, unit_of
@@ -24,7 +24,7 @@ def gauge(text: str) -> Quantity | Problem:
     The number is the gauge itself: 0 for 1/0, -3 for 4/0. The diameter is
     0.127 mm * 92 ** ((36 - n) / 39) of the solid conductor. Source: ASTM B258.
     """
-    found = patterns.fullmatch(_GAUGE, text.strip().lower()) if len(text) <= 16 else None
+    found = re.fullmatch(_GAUGE, text.strip().lower()) if len(text) <= 16 else None
     if found is None:
         return _no_gauge(text)
     number = int(found[3]) if found[3] else 1 - (len(found[1]) if found[1] else int(found[2]))
@@ -49,7 +49,7 @@ def gauge_name(number: Decimal) -> str:
 def feet_inches(text: str) -> Quantity | Problem:
     """Feet and inches, `3'2"`, `3'`, `2"` or `3' 2-1/2"`, as a length in inches."""
     plain = text.translate(_QUOTES).strip()
-    found = patterns.fullmatch(_FEET, plain) if len(plain) <= 40 else None
+    found = re.fullmatch(_FEET, plain) if len(plain) <= 40 else None
     if found is None or not (found[2] or found[3]):
         return _no_length(text)
     total = Decimal(0)

@@ -1,22 +1,16 @@
 """Numbers as people write them, read exactly and shown plainly."""
 
-from __future__ import annotations
-
+import re
 from decimal import Context, Decimal
 from functools import lru_cache
 
-from sitelog import patterns
 from sitelog.quantities.quantity import Problem
-
-TYPE_CHECKING = False
-if TYPE_CHECKING:
-    from re import Match
 
 _MOST_DIGITS = 20
 _LONGEST = 40
 _FRACTION = Context(prec=28)
 
-_PLAIN = patterns.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 # The rarer forms are compiled when first met: start-up is felt on every call.
 _COMMA = r"([+-]?[0-9]*),([0-9]+)"
 _GROUPED = r"[+-]?[1-9][0-9]{0,2}([,.'_ ])[0-9]{3}(?:\1[0-9]{3})*(?:(?!\1)[.,][0-9]+)?"
@@ -55,14 +49,14 @@ def read_number(text: str) -> tuple[Decimal, tuple[Problem, ...]] | Problem:
         return _bad(text, "has too many digits", f"write at most {_MOST_DIGITS}")
     if _PLAIN.fullmatch(plain):
         return Decimal(plain), ()
-    if patterns.fullmatch(_GROUPED, plain):
+    if re.fullmatch(_GROUPED, plain):
         return _grouped(text, plain)
-    comma = patterns.fullmatch(_COMMA, plain)
+    comma = re.fullmatch(_COMMA, plain)
     if comma:
         number = Decimal(f"{comma[1]}.{comma[2]}")
         return number, (Problem("decimal-comma", f"{text} was read as {number:f}", f"write {number:f}"),)
-    plain = patterns.sub(_VULGAR_SIGN, _spelt_out, plain)
-    parts = patterns.fullmatch(_PARTS, plain)
+    plain = re.sub(_VULGAR_SIGN, _spelt_out, plain)
+    parts = re.fullmatch(_PARTS, plain)
     return _fraction(text, parts) if parts else _not_a_number(text, plain)
 
 
@@ -83,12 +77,12 @@ def _grouped(text: str, plain: str) -> Problem:
     return Problem("thousands-separator", f"{text} has a thousands separator", f"write {large}")
 
 
-def _spelt_out(found: Match[str]) -> str:
+def _spelt_out(found: re.Match[str]) -> str:
     before = f"{found[1]}-" if found[1] else ""
     return before + _VULGAR[found[2]]
 
 
-def _fraction(text: str, parts: Match[str]) -> tuple[Decimal, tuple[Problem, ...]] | Problem:
+def _fraction(text: str, parts: re.Match[str]) -> tuple[Decimal, tuple[Problem, ...]] | Problem:
     above, below = int(parts[3]), int(parts[4])
     if below == 0:
         return _bad(text, "divides by nothing", "a wire size is written as 4/0 AWG")
@@ -100,7 +94,7 @@ def _fraction(text: str, parts: Match[str]) -> tuple[Decimal, tuple[Problem, ...
 
 
 def _not_a_number(text: str, plain: str) -> Problem:
-    if patterns.fullmatch(r"[+-]?[0-9.]+[eE][+-]?[0-9]+", plain):
+    if re.fullmatch(r"[+-]?[0-9.]+[eE][+-]?[0-9]+", plain):
         return _bad(text, "is written as a power of ten", "write it out, as 1000")
     return _bad(text, "is no number") if text.strip() else Problem("bad-number", "a number is wanted here")
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
-from sitelog import patterns
 from sitelog.grammar_files import grammar_text
 from sitelog.syntax.lexing import KIND
 
@@ -20,4 +20,4 @@ def grammar(role: str) -> str:
 @cache
 def kinds(role: str) -> tuple[str, ...]:
     """The words that begin an entry in such a file, as the grammar has them."""
-    return tuple(patterns.findall(rf'^{KIND}\w+.*"([^"]+)"i', grammar(role), patterns.MULTILINE))
+    return tuple(re.findall(rf'^{KIND}\w+.*"([^"]+)"i', grammar(role), re.MULTILINE))

@@ -6,10 +6,11 @@ named with `use_cache` so that the next start need not make them again.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from functools import cache
 
-from sitelog import kept_files, patterns
+from sitelog import kept_files
 from sitelog.syntax.grammars import grammar
 from sitelog.syntax.kept import Known, Raw
 from sitelog.syntax.lexing import CLAUSE, FirstWord
@@ -66,7 +67,7 @@ def lark(role: str) -> Lark:
     from lark import Lark
 
     text = grammar(role)
-    clauses = frozenset(patterns.findall(rf"\b{CLAUSE}\w+", text))
+    clauses = frozenset(re.findall(rf"\b{CLAUSE}\w+", text))
     options = {"parser": "lalr", "lexer": "basic", "maybe_placeholders": False}
     if _cache_folder:
         options["cache"] = f"{_cache_folder}/{role}.tables"

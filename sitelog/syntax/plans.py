@@ -14,9 +14,9 @@ provably alike (a quote inside a word, a remark that touches a word) goes to Lar
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
-from sitelog import patterns
 from sitelog.frozen import NamedTuple
 from sitelog.syntax import kept
 from sitelog.syntax.kept import Known, Raw, Refusal, Shape
@@ -42,7 +42,7 @@ LONGEST_LINE, LONGEST_CHUNK = 160, 100
 """Characters; longer ones come once and are not worth remembering."""
 
 _FOLD = bytes(ord("0") if 48 <= byte < 58 else byte for byte in range(256))
-_CHUNK = patterns.compile(r'("[^"]*"|[^ \t"]++"?+)(?![^ \t])|[^ \t]')
+_CHUNK = re.compile(r'("[^"]*"|[^ \t"]++"?+)(?![^ \t])|[^ \t]')
 _END = "$END"
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 

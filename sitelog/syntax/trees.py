@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
-from sitelog import patterns
 from sitelog.syntax.kept import Shape
 from sitelog.syntax.tails import Words
 from sitelog.syntax.tokens import Node, Token
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 Spans: TypeAlias = "list[tuple[int, int]]"
 
-_DIGIT = patterns.compile("[0-9]")
+_DIGIT = re.compile("[0-9]")
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
