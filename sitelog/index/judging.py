@@ -6,6 +6,7 @@ import marshal
 import os
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date, timedelta
+from operator import itemgetter
 
 from sitelog.findings.finding import Finding
 from sitelog.frozen import NamedTuple
@@ -189,8 +190,10 @@ def names_in(rows: Rows) -> dict[str, list[str]]:
     found: dict[str, set[str]] = {}
     for table, some in rows.items():
         for column, place in _TABLES[table].named:
-            found.setdefault(column, set()).update([str(row[place]) for row in some if row[place]])
-    return {column: sorted(names) for column, names in found.items() if names}
+            found.setdefault(column, set()).update(map(itemgetter(place), some))
+    return {
+        column: told for column, names in found.items() if (told := sorted(map(str, filter(None, names))))
+    }
 
 
 def errors_of(findings: Collection[Finding]) -> list[Finding]:

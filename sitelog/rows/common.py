@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+from functools import lru_cache
+
 from sitelog.judge import Result
 from sitelog.judge.tools import NOTHING, Behind, behind
 from sitelog.judged import Site
 from sitelog.kinds.reading import Reading
+from sitelog.moments import Clock
 from sitelog.quantities import Quantity
 from sitelog.site import Mark, Written
 from sitelog.subjects import SUBJECTS
@@ -22,30 +26,48 @@ def row(subject: str, cells: dict[str, object]) -> Row:
     return tuple(map(cells.get, _NAMES[subject]))
 
 
+day_text = lru_cache(maxsize=4096)(date.isoformat)
+"""A day as rows have it; a site has few, each in many rows."""
+
+
+@lru_cache(maxsize=4096)
+def clock_text(clock: Clock) -> str:
+    return str(clock)
+
+
 def common(site: Site, mark: Mark | None, behind: Behind = NOTHING) -> Cells:
-    cells: Cells = {"site": site.name}
     if mark is None:
-        return cells
+        return {"site": site.name}
     head, moment = mark.record.head, mark.moment
-    return cells | {
+    entry, tool = head.entry, behind.tool
+    return {
+        "site": site.name,
         "visit": site.log.visits[moment.visit].purpose,
-        "day": moment.day.isoformat() if moment.day is not None else None,
-        "time": str(moment.clock) if moment.clock is not None else None,
+        "day": day_text(moment.day) if moment.day is not None else None,
+        "time": clock_text(moment.clock) if moment.clock is not None else None,
         "by": mark.by or None,
         "tool": behind.name or head.tool or None,
-        "kit": behind.tool.kit if behind.tool is not None else None,
+        "kit": tool.kit if tool is not None else None,
         "cert": behind.cert or None,
-        "tool_due": behind.due.isoformat() if behind.due is not None else None,
-        "remark": head.entry.remark or None,
+        "tool_due": day_text(behind.due) if behind.due is not None else None,
+        "remark": entry.remark or None,
         "file": head.file,
         "line": head.line,
-        "text": head.entry.text,
+        "text": entry.text,
     }
 
 
 def states_of(site: Site, verdict: str, reasons: tuple[Reason, ...], mark: Mark | None, *more: str) -> str:
-    words = list(dict.fromkeys([*filter(None, (verdict,)), *(reason.verdict for reason in reasons), *more]))
-    if any(reason.slug == "tool-out-of-calibration" for reason in reasons):
+    words = [verdict] if verdict else []
+    is_out = False
+    for reason in reasons:
+        if reason.verdict not in words:
+            words.append(reason.verdict)
+        is_out = is_out or reason.slug == "tool-out-of-calibration"
+    for word in more:
+        if word not in words:
+            words.append(word)
+    if is_out:
         words.append("out-of-calibration")
     if mark is not None:
         words.append("signed" if (mark.file, mark.line) in site.signed else "unsigned")
@@ -64,21 +86,22 @@ def of_result(site: Site, result: Result) -> Cells:
         if result.mark is None:  # what is missing stands at the line that asks it
             cells |= {"file": one.file, "line": one.line, "text": one.text}
     due = site.due.get(id(result))
-    more = [
-        *(("final",) if is_final(result.mark) else ()),
-        *(("due",) if due is not None and due <= site.today else ()),
-    ]
-    return cells | {
+    more = ["final"] if mark is not None and mark.live else []
+    if due is not None and due <= site.today:
+        more.append("due")
+    limits = result.limits
+    cells |= {
         "verdict": result.verdict,
         "reasons": in_words(result.reasons),
-        "states": states_of(site, result.verdict, result.reasons, result.mark, *more),
-        "due": due.isoformat() if due is not None else None,
+        "states": states_of(site, result.verdict, result.reasons, mark, *more),
+        "due": day_text(due) if due is not None else None,
         "margin": result.margin,
         "probability": result.probability,
         "uncertainty": uncertainty(tool, mark.value if mark is not None else None),
-        "low": result.limits.low,
-        "high": result.limits.high,
+        "low": limits.low,
+        "high": limits.high,
     }
+    return cells
 
 
 def uncertainty(tool: Behind, value: Quantity | None) -> float | None:
@@ -99,14 +122,13 @@ def is_final(mark: Mark | None) -> bool:
 
 
 def in_words(reasons: tuple[Reason, ...]) -> str | None:
-    return (
-        "; ".join(f"{reason.verdict}: {reason.message.removeprefix('missing: ')}" for reason in reasons)
-        or None
-    )
+    if not reasons:
+        return None
+    return "; ".join([f"{reason.verdict}: {reason.message.removeprefix('missing: ')}" for reason in reasons])
 
 
 def day_of(mark: Mark | None) -> str | None:
-    return mark.moment.day.isoformat() if mark is not None and mark.moment.day is not None else None
+    return day_text(mark.moment.day) if mark is not None and mark.moment.day is not None else None
 
 
 def of_written(site: Site, one: Written) -> Cells:
@@ -114,8 +136,8 @@ def of_written(site: Site, one: Written) -> Cells:
     return {
         "site": site.name,
         "visit": site.log.visits[moment.visit].purpose,
-        "day": moment.day.isoformat() if moment.day is not None else None,
-        "time": str(moment.clock) if moment.clock is not None else None,
+        "day": day_text(moment.day) if moment.day is not None else None,
+        "time": clock_text(moment.clock) if moment.clock is not None else None,
         "by": one.around.by or None,
         "tool": (one.record.head.tool or None) if one.record is not None else None,
         "remark": one.entry.remark or None,

@@ -47,17 +47,17 @@ def entries(site: Site) -> Iterator[Cells]:
     for one in site.log.written:
         key = (one.file, one.entry.number)
         words = [signed_or_not(site, one)]
-        if key in struck.lines or any(mark.id in struck.marks for mark in one.marks):
+        if key in struck.lines or (struck.marks and any(mark.id in struck.marks for mark in one.marks)):
             words.append("struck")
-        if one.marks and all(mark.id in replaced for mark in one.marks):
+        if replaced and one.marks and all(mark.id in replaced for mark in one.marks):
             words.append("replaced")
         if one.record is None:
             words.append("unread")
-        yield of_written(site, one) | {
-            "states": f" {' '.join(words)} ",
-            "kind": one.entry.kind if one.entry.kind != "?" else None,
-            "entry": one.entry.text.strip(),
-        }
+        cells = of_written(site, one)
+        cells["states"] = f" {' '.join(words)} "
+        cells["kind"] = one.entry.kind if one.entry.kind != "?" else None
+        cells["entry"] = one.entry.text.strip()
+        yield cells
 
 
 def sites(site: Site) -> Iterator[Cells]:

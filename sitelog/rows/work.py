@@ -31,7 +31,8 @@ def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
     for result in site.results if results is None else results:
         if result.kind == "joint":
             mark = result.mark
-            yield of_result(site, result) | {
+            cells = of_result(site, result)
+            cells |= {
                 "place": result.place,
                 "value": mark.value if mark is not None else None,
                 "unit": mark.value.unit if mark is not None and mark.value is not None else None,
@@ -40,6 +41,7 @@ def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
                 "reworks": result.reworks,
                 "previous": result.previous.value if result.previous is not None else None,
             }
+            yield cells
 
 
 def torques(site: Site) -> Iterator[Cells]:
@@ -98,7 +100,8 @@ def torques(site: Site) -> Iterator[Cells]:
                 more.append("final")
             if mark.mode in ("pre", "held", "moved", "loosed", "click"):
                 more.append(mark.mode)
-            yield common(site, mark, outcome.behind) | {
+            cells = common(site, mark, outcome.behind)
+            cells |= {
                 "sheet": asked.sheet if asked is not None else None,
                 "source": (asked.source or None) if asked is not None else None,
                 "verdict": verdict or None,
@@ -118,6 +121,7 @@ def torques(site: Site) -> Iterator[Cells]:
                 "previous": previous.value if previous is not None else None,
                 "mode": mark.mode,
             }
+            yield cells
             if mark.live and not struck:
                 last[place] = mark
 
@@ -133,7 +137,8 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
         record = mark.record if mark is not None else None
         value = result.value if result.kind == "spread" else mark.value if mark is not None else None
         warm = before_at_any_temperature(site.judge.evidence, mark)
-        yield of_result(site, result) | {
+        cells = of_result(site, result)
+        cells |= {
             "what": "dead"
             if result.kind == "dead"
             else f"{result.what}-spread"
@@ -152,6 +157,7 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             "displayed": record.displayed or None if isinstance(record, Reading) else None,
             "answer": mark.word or None if mark is not None else None,
         }
+        yield cells
 
 
 def parts(site: Site) -> Iterator[Cells]:
@@ -186,7 +192,8 @@ def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
     for result in site.results if results is None else results:
         if result.kind == "hole":
             mark, one = result.mark, result.asked
-            yield of_result(site, result) | {
+            cells = of_result(site, result)
+            cells |= {
                 "place": result.place,
                 "diameter": mark.value if mark is not None else None,
                 "depth": mark.second if mark is not None else None,
@@ -195,6 +202,7 @@ def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
                 "depth_low": one.second.low if one is not None else None,
                 "depth_high": one.second.high if one is not None else None,
             }
+            yield cells
 
 
 def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
@@ -202,22 +210,26 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
         if result.kind == "look":
             wanted = result.asked.limits.word or "ok" if result.asked is not None else None
             answer = result.mark.word or None if result.mark is not None else None
-            yield of_result(site, result) | {
+            cells = of_result(site, result)
+            cells |= {
                 "what": result.what, "place": result.place or None, "value": answer, "wanted": wanted,
             }  # fmt: skip
+            yield cells
 
 
 def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "step":
             one, record = result.asked, result.mark.record if result.mark is not None else None
-            yield of_result(site, result) | {
+            cells = of_result(site, result)
+            cells |= {
                 "step": result.what,
                 "waited": record.waited if isinstance(record, Did) else None,
                 "wanted": one.wait if one is not None else None,
                 "before": ", ".join(one.before) or None if one is not None else None,
                 "after": ", ".join(one.after) or None if one is not None else None,
             }
+            yield cells
 
 
 def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
@@ -268,9 +280,11 @@ def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "set":
-            yield of_result(site, result) | {
+            cells = of_result(site, result)
+            cells |= {
                 "what": result.what,
                 "place": result.place or None,
                 "value": result.mark.word if result.mark is not None else None,
                 "wanted": result.limits.text or None,
             }
+            yield cells

@@ -224,14 +224,26 @@ def _flat(row: Sequence[object], wide: tuple[int, ...]) -> list[object]:
     start = 0
     for place in wide:
         flat += row[start:place]
-        flat += _parts(row[place])
+        value = row[place]
+        flat += _parts(value) if isinstance(value, Quantity) else _NO_PARTS
         start = place + 1
     flat += row[start:]
     return flat
 
 
-def _parts(value: object) -> tuple[object, ...]:
-    if not isinstance(value, Quantity):
-        return (None,) * 5
+_NO_PARTS: tuple[object, ...] = (None,) * 5
+_MOST_SEEN = 2000
+_seen: dict[int, tuple[Quantity, tuple[object, ...]]] = {}  # by id, of quantities that are held beside it
+
+
+def _parts(value: Quantity) -> tuple[object, ...]:
+    """The columns of a quantity. A limit stands in many rows: it is the same object in all of them."""
+    known = _seen.get(id(value))
+    if known is not None:
+        return known[1]
+    if len(_seen) >= _MOST_SEEN:
+        _seen.clear()
     number: Decimal = value.number
-    return float(value.base), f"{number:f}", value.unit, value.bound, value.kind
+    parts = float(value.base), f"{number:f}", value.unit, value.bound, value.kind
+    _seen[id(value)] = value, parts
+    return parts
