@@ -64,6 +64,9 @@ OF_LIBRARIES = frozenset({"scan", "zone"})
 ONCE = frozenset({"site", "serial", "swap", "ref", "note", "todo", "defect"})
 """Kinds of which hardly two entries say the same, of all sites: names, numbers of things, free words."""
 
+MEASURED = frozenset({"torque", "reading", "cable"})
+"""Kinds of which a record depends on the numbers that its reader says it `made` by nothing but those."""
+
 SHEET: dict[str, Callable[[Reader], list[Asked]]] = {
     "part": part.read_asked,
     "hole": hole.read_asked,

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from sitelog.frozen import record
 from sitelog.kinds.asked import Asked, Factor, Limits, asked, compared
-from sitelog.kinds.base import Parts, Place, Reader, Record, split_value, unquoted
+from sitelog.kinds.base import Made, Parts, Place, Reader, Record, split_value, unquoted
 from sitelog.quantities import Quantity, make
 from sitelog.syntax.tokens import Node, Token
 
@@ -179,9 +179,11 @@ def _amount(
         parts = Parts(parts.number, "AWG", "")
     if parts.unit.casefold().endswith("dc"):
         words.append("dc")
-    quantity, problems = make(parts.number, parts.unit, parts.bound, reader.text_of(node))
-    if reader.report(problems, node.start, node.end) or quantity is None:
+    start, end = node.start, node.end
+    quantity, problems = make(*parts, reader.entry.text[start:end])
+    if reader.report(problems, start, end) or quantity is None:
         return ""
+    reader.made.append(Made(quantity, start, end, *parts))
     slot = slots.get(quantity.kind, "") or _SLOTS.get(quantity.kind, "")
     if not slot:
         reader.say("unit-kind", f"`{quantity.text}` says nothing of a cable", node.start, node.end)

@@ -61,7 +61,7 @@ def read_log(source: Source) -> Log:
             if entry.comment and entry.kind in ("cable", "hole"):
                 _comment_ate_size(source.file, entry, findings)
             if record is not None and len(findings) == before:
-                remember(record)
+                remember(record, reader.made)
         lines.append(_new(Line, (entry, record)))
         if isinstance(record, Site):
             if site is None:

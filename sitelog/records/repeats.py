@@ -2,17 +2,19 @@
 
 A crew writes the same words on every site: the same places, the same steps, often the same values. Of such
 a line only the time and the remark are new. What is remembered of it is its entry and its record, where the
-record comes of the entry's words alone and nothing was the matter with them.
+record comes of the entry's words alone and nothing was the matter with them. Of one that differs in what
+was measured as well, the values are new (`renumbered.py`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from operator import attrgetter
 
 from sitelog.frozen import NamedTuple
-from sitelog.kinds import OF_LIBRARIES, OF_REMARK, ONCE
-from sitelog.kinds.base import Clock, Head, Record
+from sitelog.kinds import MEASURED, OF_LIBRARIES, OF_REMARK, ONCE
+from sitelog.kinds.base import Clock, Head, Made, Record
+from sitelog.records.renumbered import Renumbered
 from sitelog.syntax.plain import plain
 from sitelog.syntax.tokens import Entry, Node
 
@@ -41,6 +43,7 @@ class _Known(NamedTuple):
 
 _known: dict[str, _Known] = {}
 _before: dict[str, _Known] = {}  # those of the last time, until they are met again
+_renumbered = {timed: Renumbered(_TIME if timed else 0, MOST) for timed in (False, True)}
 _whens: dict[str, tuple[Node, Clock]] = {}
 _getters: dict[type[Record], Callable[[Record], tuple[Any, ...]]] = {}
 
@@ -50,12 +53,9 @@ def repeated(file: str, text: str, number: int) -> Record | None:
     cut = text.find(" --")
     timed = text[2:3] == ":"
     key = _key(text, cut, timed)
-    known = _known.get(key)
+    known = _known.get(key) or _met_again(key) or _with_other_numbers(key, text, timed)
     if known is None:
-        known = _before.pop(key, None)
-        if known is None:
-            return None
-        _keep(key, known)
+        return None
     kind, body, was_timed, remark, made, fields, by, tool, tool_at = known  # quicker than by their names
     if was_timed is not timed:
         return None
@@ -71,8 +71,29 @@ def repeated(file: str, text: str, number: int) -> Record | None:
     return made(_new(Head, (file, entry, None, clock, by, tool, tool_at)), *fields)
 
 
-def remember(record: Record) -> None:
-    """Keep what a line gave, if its next one may be made of it. Nothing may have been wrong with the line."""
+def _met_again(key: str) -> _Known | None:
+    known = _before.pop(key, None)
+    if known is not None:
+        _keep(key, known)
+    return known
+
+
+def _with_other_numbers(key: str, text: str, timed: bool) -> _Known | None:
+    found = _renumbered[timed].again(key, text)
+    if found is None:
+        return None
+    body, fields, numbers, (kind, _, _, remark, made, _, *others) = found
+    known = _new(_Known, (kind, body, timed, remark, made, fields, *others))
+    if numbers == 1:  # of more, hardly all come again
+        _keep(key, known)
+    return known
+
+
+def remember(record: Record, quantities: Sequence[Made]) -> None:
+    """Keep what a line gave, if its next one may be made of it. Nothing may have been wrong with the line.
+
+    `quantities` are those that its reader made.
+    """
     head = record.head
     entry = head.entry
     text, body = entry.text, entry.body
@@ -111,7 +132,10 @@ def remember(record: Record) -> None:
         head.tool,
         head.tool_at,
     )
-    _keep(_key(text, cut, timed), known)
+    key = _key(text, cut, timed)
+    _keep(key, known)
+    if quantities and entry.kind in MEASURED:
+        _renumbered[timed].learn(key, text, body, known.fields, quantities, known)
 
 
 def _fields_of(record: Record) -> tuple[Any, ...]:
@@ -130,6 +154,8 @@ def forget() -> None:
     _known.clear()
     _before.clear()
     _whens.clear()
+    for learnt in _renumbered.values():
+        learnt.forget()
 
 
 def _key(text: str, cut: int, timed: bool) -> str:
