@@ -62,6 +62,8 @@ class Toolbox:
         self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
         self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
         self._measures: dict[tuple[int, str, str, str], Measure | None] = {}
+        self._same: dict[tuple[int, int, Standing], Standing] = {}
+        self._behind: dict[tuple[int, int, int, int], tuple[Standing, Quantity | None, Behind]] = {}
 
     @property
     def kits(self) -> tuple[Kit, ...]:
@@ -95,7 +97,23 @@ class Toolbox:
         if found is None:
             if len(self._standing) >= _MOST:
                 self._standing.clear()
-            found = self._standing[key] = standing(tool, measure, self.calibrations(tool), day)
+                self._same.clear()
+            found = standing(tool, measure, self.calibrations(tool), day)
+            # One for all days that are alike, so that what rests on it can be found by it.
+            found = self._standing[key] = self._same.setdefault((id(tool), id(measure), found), found)
+        return found
+
+    def behind(self, tool: Tool, measure: Measure, value: Quantity | None, day: date | None) -> Behind:
+        """A tool of this box behind a value; a fleet has few values, and the same is not made twice."""
+        stands = self.standing(tool, measure, day)
+        key = id(tool), id(measure), id(stands), id(value)
+        known = self._behind.get(key)
+        if known is not None:
+            return known[2]
+        if len(self._behind) >= _MOST:
+            self._behind.clear()
+        found = _relied_on(tool, measure, value, stands)
+        self._behind[key] = stands, value, found  # held on to, so that no other comes to have their identity
         return found
 
     def measure(self, tool: Tool, mark: Mark) -> Measure | None:
@@ -128,7 +146,7 @@ class Toolbox:
         """The candidates whose range holds every value of the mark's entry, or else all but one of many."""
         record, of, found = self._fitting
         if record is not mark.record or of is not candidates:  # one answer for every place of an entry
-            found = [one for one in candidates if all(_in_range(one[1], q, mark) for q in _values(mark))]
+            found = [one for one in candidates if all(_in_range(one[1], q, mark.kind) for q in _values(mark))]
             found = found or _all_but_one(candidates, mark)
             self._fitting = mark.record, candidates, found
         return found
@@ -152,10 +170,10 @@ def measure_for(tool: Tool, mark: Mark) -> Measure | None:
     )
 
 
-def _in_range(measure: Measure, q: Quantity | None, mark: Mark) -> bool:
+def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:
     if q is None or measure.low is None or measure.high is None or measure.kind != q.kind:
         return True
-    below_counts = mark.kind != "dead" and q.bound != "<"
+    below_counts = kind != "dead" and q.bound != "<"
     return (q.base >= measure.low.base or not below_counts) and q.base <= measure.high.base
 
 
@@ -198,7 +216,9 @@ def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], mark: Mark) -> list
     values = _values(mark)
     if len(values) < 3:
         return []
-    return [one for one in candidates if sum(_in_range(one[1], q, mark) for q in values) == len(values) - 1]
+    return [
+        one for one in candidates if sum(_in_range(one[1], q, mark.kind) for q in values) == len(values) - 1
+    ]
 
 
 def _no_tool(mark: Mark) -> Reason:
@@ -247,31 +267,37 @@ def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
 
 # ---- whether it can be relied on ----------------------------------------------------------------------
 def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
-    reasons: list[Reason] = []
-    if not _in_range(measure, mark.value, mark):
-        assert mark.value is not None
-        assert measure.high is not None
-        assert measure.low is not None
-        above = mark.value.base > measure.high.base
-        end = format_quantity(measure.high if above else measure.low)
-        edge = f"{tool.name} {'ends' if above else 'begins'} at {end}"
-        message = f"{edge}, so {format_quantity(mark.value)} is not proven by it"
-        reasons.append(
-            Reason(
-                "untraceable", "tool-out-of-range", message, "measure again with a tool of the right range"
-            )
-        )
-    if mark.kind == "dead" and tool.proved_on:
-        reasons += _proved(mark, tool, box)
-        return Behind(tool, tool.name, reasons=tuple(reasons))
-    stands = box.standing(tool, measure, mark.moment.day)
+    if mark.kind != "dead":
+        return box.behind(tool, measure, mark.value, mark.moment.day)
+    if tool.proved_on:
+        reasons = (*_out_of_range(tool, measure, mark.value, "dead"), *_proved(mark, tool, box))
+        return Behind(tool, tool.name, reasons=reasons)
+    return _relied_on(tool, measure, mark.value, box.standing(tool, measure, mark.moment.day), "dead")
+
+
+def _relied_on(
+    tool: Tool, measure: Measure, value: Quantity | None, stands: Standing, kind: str = ""
+) -> Behind:
+    """How far a tool can be relied on for a value."""
     u: float | None = None
-    if stands.share is not None and mark.value is not None and not mark.value.bound:
-        value = abs(float(mark.value.base))
-        expanded = stands.calibration.uncertainty * value if stands.calibration is not None else 0.0
-        u = standard_uncertainty(stands.share * value + (stands.fixed or 0.0), expanded)
+    if stands.share is not None and value is not None and not value.bound:
+        size = abs(float(value.base))
+        expanded = stands.calibration.uncertainty * size if stands.calibration is not None else 0.0
+        u = standard_uncertainty(stands.share * size + (stands.fixed or 0.0), expanded)
+    reasons = _out_of_range(tool, measure, value, kind)
     every = (*reasons, *stands.reasons) if reasons else stands.reasons
     return _new(Behind, (tool, tool.name, stands.calibration, stands.due, u, every, stands.by_default))
+
+
+def _out_of_range(tool: Tool, measure: Measure, value: Quantity | None, kind: str) -> tuple[Reason, ...]:
+    if value is None or measure.low is None or measure.high is None or _in_range(measure, value, kind):
+        return ()
+    above = value.base > measure.high.base
+    end = format_quantity(measure.high if above else measure.low)
+    edge = f"{tool.name} {'ends' if above else 'begins'} at {end}"
+    message = f"{edge}, so {format_quantity(value)} is not proven by it"
+    help = "measure again with a tool of the right range"
+    return (Reason("untraceable", "tool-out-of-range", message, help),)
 
 
 def _proved(mark: Mark, tool: Tool, box: Toolbox) -> list[Reason]:

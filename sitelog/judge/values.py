@@ -9,12 +9,12 @@ from sitelog.judge.electric import judge_cable, resolve
 from sitelog.judge.fasteners import checked, overstrained
 from sitelog.judge.limits import against, describe, known_side
 from sitelog.judge.rule import Around, Outcome, Rule, about
-from sitelog.judge.tools import NOTHING, behind
+from sitelog.judge.tools import NOTHING, Behind, behind
 from sitelog.kinds.asked import Asked
 from sitelog.kinds.electric import Device
 from sitelog.kinds.look import ANSWERS_OK
 from sitelog.kinds.reading import Reading
-from sitelog.quantities import format_quantity
+from sitelog.quantities import Quantity, format_quantity
 from sitelog.site import Mark
 from sitelog.verdicts import Reason
 
@@ -23,23 +23,45 @@ __all__ = ["RULES", "Around", "Outcome", "Rule", "compare_versions", "resolve", 
 
 def _measured(one: Asked, mark: Mark, around: Around) -> Outcome:
     """A joint, a reading or a dead test: its value against the limits, and the tool behind it."""
-    limits, missing = resolve(one.limits, around)
-    displayed = isinstance(mark.record, Reading) and bool(mark.record.displayed)
-    if mark.value is None:
-        return _answered(one, mark)._replace(limits=limits)
-    if limits.word and not limits.kind:
-        message = f"{about(one)}: {format_quantity(mark.value)}, and `{limits.word}` is asked"
-        return Outcome((Reason("not-ok", "not-ok", message),), limits)
+    value = mark.value
+    if value is None:
+        return _answered(one, mark)._replace(limits=resolve(one.limits, around)[0])
+    record = mark.record
+    displayed = record.__class__ is Reading and record.displayed
     tool = NOTHING if displayed else behind(mark, around.box)
+    if one.limits.formula or mark.mode == "moved":
+        return _held_against(one, mark, value, tool, around)
+    key = id(one), id(value), id(tool), mark.mode, around.guard
+    known = _known.get(key)
+    if known is None:
+        if len(_known) >= _MOST:
+            _known.clear()
+        found = _held_against(one, mark, value, tool, around)
+        known = _known[key] = one, value, tool, found
+    return known[3]
+
+
+# Where neither a device nor an earlier value has a say, nothing depends on where a value stands. What an
+# outcome was made of is held on to, so that nothing else comes to have its identity.
+_known: dict[tuple[int, int, int, str, float], tuple[Asked, Quantity, Behind, Outcome]] = {}
+_MOST = 20_000
+
+
+def _held_against(one: Asked, mark: Mark, written: Quantity, tool: Behind, around: Around) -> Outcome:
+    """A value against the limits, with what its tool leaves open."""
+    limits, missing = resolve(one.limits, around)
+    if limits.word and not limits.kind:
+        message = f"{about(one)}: {format_quantity(written)}, and `{limits.word}` is asked"
+        return Outcome((Reason("not-ok", "not-ok", message),), limits)
     if missing:
         return Outcome((missing, *tool.reasons), limits, behind=tool)
-    value = mark.value
+    value = written
     if mark.mode in ("held", "moved"):
         # It held at this torque, so the joint is at least that tight: there is no upper limit to it.
         value, limits = value._replace(bound=">"), limits._replace(high=None)
     found = against(one.kind, value, limits, tool.u, around.guard, about(one))
     if mark.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
-        held = f"{about(one)} held {format_quantity(mark.value)}"
+        held = f"{about(one)} held {format_quantity(written)}"
         message = f"{held}, which leaves open whether it is {describe(limits)}"
         found = found._replace(
             reasons=(Reason("doubtful", "doubtful", message, "check it again at the lowest torque allowed"),)
