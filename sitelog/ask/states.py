@@ -30,8 +30,9 @@ def any_state(names: Iterable[str], stored: Iterable[str] = ()) -> Sql:
     tokens = [f" {token} " for name in names for token in _TOKENS.get(name, (name,))]
     tests = " OR ".join('instr(r."states", ?) > 0' for _ in tokens)
     found = Sql(f"coalesce({tests}, 0)", tuple(tokens))
-    having = tuple(sorted(one for one in stored if any(token in one for token in tokens)))
-    if not having or len(having) > _MOST_SOUGHT:
+    known = tuple(stored)
+    having = tuple(sorted([one for one in known if any(token in one for token in tokens)]))
+    if not known or len(having) > _MOST_SOUGHT:
         return found
     return found._replace(sought=(f'r."states" IN ({", ".join("?" * len(having))})', having))
 

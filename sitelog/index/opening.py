@@ -114,7 +114,8 @@ def _opened(asked: Asked) -> Index | None:
             is_new = not path
             path = path or _fresh(asked, now)
             try:
-                return _refreshed(path, version, asked, now, seen)
+                aged = _aged(path, version, asked, now, seen[1]) if kept and seen and not is_new else None
+                return aged or _refreshed(path, version, asked, now, seen)
             except DamagedError:
                 _remove(path)
             except BaseException as error:
@@ -169,6 +170,24 @@ def _is_settled(store: KeptStore, asked: Asked, now: int, picture: Picture) -> b
     # Where a stamp has come of age, that is worth writing down: the file need not be read again.
     seen = [((one.kind, one.path), picture.stamp(one.kind, one.path)) for one in unsure]
     return all(is_unsure(thing, stamp, now, picture.given) for thing, stamp in seen)
+
+
+def _aged(path: str, version: str, asked: Asked, now: int, picture: Picture) -> Index | None:
+    """The index where only stamps have come of age, that written down; None where more has changed since."""
+    store = KeptStore(path, version, writing=True)
+    try:
+        if _is_settled(store, asked, now, picture) is None:
+            store.close()
+            return None
+        store.keep_files(
+            one._replace(unsure=False)
+            for one in store.files(unsure=True)
+            if not is_unsure((one.kind, one.path), picture.stamp(one.kind, one.path), now, picture.given)
+        )
+        return Index(store, asked)
+    except BaseException:
+        store.close()
+        raise
 
 
 def _refreshed(path: str, version: str, asked: Asked, now: int, seen: tuple[str, Picture] | None) -> Index:

@@ -90,7 +90,7 @@ class Refreshing:
         """Read the files that changed; whether others are there now, or in another order, or named anew."""
         before, now = self.old_files, self.picture.files
         unsure = {path for kind, path in self.unsure if kind in LISTED}
-        new = {path for path, _ in now.items() - before.items()} | unsure
+        new = {path for path, seen in now.items() if before.get(path) != seen} | unsure
         gone = before.keys() - now.keys()
         olds = {one.path: one for one in self.store.files_at([*(new & before.keys()), *gone])}
         is_moved = list(before) != list(now)

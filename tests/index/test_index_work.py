@@ -149,3 +149,21 @@ def test_files_that_came_of_age_are_read_once_more_and_then_no_more(fleet: Path,
         assert index is not None
         assert index.use((), lambda store: bool(store.files(unsure=True))) == unsure
         index.close()
+
+
+def test_to_write_down_that_files_came_of_age_nothing_is_refreshed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from sitelog.index import opening, refreshing
+    from tests.index.fleets import opened
+
+    fleet, cache = write(tmp_path / "fleet"), tmp_path / "cache"
+    version = opening._version()
+    monkeypatch.setattr(opening, "_version", lambda: version)
+    before = kept(fleet, cache)
+    monkeypatch.setattr(refreshing, "Refreshing", None)
+    index = opened(fleet, cache, now=time.time_ns() + 10**10)
+    assert index is not None
+    assert not index.use((), lambda store: store.files(unsure=True))
+    index.close()
+    assert kept(fleet, cache) == before
