@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from unicodedata import normalize
 
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
@@ -20,7 +19,8 @@ from sitelog.records import Log
 
 _WHOLE, _USED = 64, 8
 # A line is quotes, which stay as they are, a tail (remark or comment), which stays too, and the rest.
-_PIECES = re.compile(r'"[^"]*"|--.*|[—–].*|(?<!\S)#(?:\s.*)?$|[ \t]+|.', re.DOTALL)
+# Compiled when first needed, which for most sites is never.
+_PIECES = r'(?s)"[^"]*"|--.*|[—–].*|(?<!\S)#(?:\s.*)?$|[ \t]+|.'
 
 
 class Digest(NamedTuple):
@@ -36,9 +36,11 @@ class Digest(NamedTuple):
 
 def normalised(lines: Iterable[str]) -> list[tuple[int, str]]:
     """The lines that count, with their numbers from 1: NFC, blanks as one, blank lines left out."""
+    from unicodedata import normalize
+
     found: list[tuple[int, str]] = []
     for number, line in enumerate(lines, 1):
-        pieces = _PIECES.findall(normalize("NFC", line).strip(" \t\r\ufeff"))
+        pieces = re.findall(_PIECES, normalize("NFC", line).strip(" \t\r\ufeff"))
         text = "".join(" " if not piece.strip(" \t") else piece for piece in pieces)
         if text:
             found.append((number, text))

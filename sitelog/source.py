@@ -129,10 +129,10 @@ def discover(paths: Iterable[str | os.PathLike[str]]) -> tuple[list[str], list[F
 
 def _walk(folder: str, shown: str, seen: set[str], found: list[str], findings: list[Finding]) -> bool:
     """Add what lies below a folder; False where no log, sheet or kit does."""
-    real = os.path.realpath(folder)
-    if real in seen:
+    real_folder = os.path.realpath(folder)
+    if real_folder in seen:
         return True
-    seen.add(real)
+    seen.add(real_folder)
     try:
         with os.scandir(folder) as listing:
             entries = sorted(listing, key=attrgetter("name"))
@@ -140,7 +140,7 @@ def _walk(folder: str, shown: str, seen: set[str], found: list[str], findings: l
         findings.append(_cannot_read(folder, error))
         return False
     any_found = False
-    before, before_real = os.path.join(shown, ""), os.path.join(real, "")
+    before, before_real = os.path.join(shown, ""), os.path.join(real_folder, "")
     for entry in entries:
         name = entry.name
         if name[0] == ".":
@@ -148,7 +148,10 @@ def _walk(folder: str, shown: str, seen: set[str], found: list[str], findings: l
         path = before + name
         if name.endswith(_USUAL) and entry.is_file(follow_symlinks=False):  # nearly all
             any_found = True
-            _add(path, before_real + name, seen, found)
+            real = before_real + name
+            if real not in seen:  # as `_add` does, which would take as long again
+                seen.add(real)
+                found.append(path)
         elif entry.is_dir():
             any_found |= _walk(entry.path, path, seen, found, findings)
         elif role_of(name) and entry.is_file():
@@ -197,7 +200,7 @@ def _decode(data: bytes, file: str) -> tuple[str, bool, list[Finding]]:
         wrong = finding("not-utf8", message, file, 1, 1, 1, help=help)
         return data.decode("utf-16", "replace"), False, [wrong]
     try:
-        return data.decode("utf-8-sig"), False, []
+        return data.decode().removeprefix("\ufeff"), False, []
     except UnicodeDecodeError:
         return data.decode("utf-8", "surrogateescape").removeprefix("\ufeff"), True, []
 

@@ -6,7 +6,6 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
-from importlib import import_module
 from io import TextIOWrapper
 
 from sitelog.frozen import NamedTuple
@@ -15,6 +14,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     import argparse
     from types import SimpleNamespace
+    from typing import Any
 
 VERSION = "0.1.0"
 
@@ -136,7 +136,7 @@ def _dispatch(arguments: list[str]) -> int:
     if arguments and arguments[0] in COMMANDS:
         name = arguments[0]
         keeping = keep_tables(asking=name in ("ask", "overview"))
-        module = import_module(COMMANDS[name].module)
+        module = _module(name)
         status: int = module.run(understood(name, arguments[1:]))
         if keeping and "sitelog.syntax" in sys.modules:  # else no line was read
             from sitelog.syntax import save_plans
@@ -151,11 +151,18 @@ def _dispatch(arguments: list[str]) -> int:
     return BAD_USAGE
 
 
+def _module(name: str) -> Any:
+    """The module of a command; `importlib` would load more than that."""
+    module = COMMANDS[name].module
+    __import__(module)
+    return sys.modules[module]
+
+
 def understood(name: str, words: list[str]) -> argparse.Namespace | SimpleNamespace:
     """What the words behind a command's name say; SystemExit after help or where they are wrong."""
     from sitelog.cli.words import Plain
 
-    add_arguments = import_module(COMMANDS[name].module).add_arguments
+    add_arguments = _module(name).add_arguments
     plain = Plain()
     add_arguments(plain)
     said = plain.understood(words)
