@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from decimal import Decimal
+from functools import lru_cache
 
 from sitelog.frozen import NamedTuple
 from sitelog.judge.limits import against
@@ -66,6 +67,7 @@ def figures(cable: Cable) -> Figures:
     return found._replace(basis="; ".join(notes))
 
 
+@lru_cache(maxsize=1024)
 def _per_metre(size: Quantity, metal: str, strands: str, degrees: float) -> conductors.PerMetre:
     """By the tables of the size's own trade: AWG and kcmil by the NEC, mm² by IEC 60228."""
     if size.unit == "AWG":

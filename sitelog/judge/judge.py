@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 _COUNTING = frozenset({"final", "click", "swap"})
 _COUNTING_OR_HELD = _COUNTING | {"held", "moved"}
 _FITS = Fit("yes")
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
 class Judge(Case):
@@ -45,7 +46,7 @@ class Judge(Case):
             lambda one: (
                 bool(self.excused) and any(name in self.excused for name in self.asking.names_of(one))
             ),
-            lambda one, visit: any(stay.index == visit for stay in self.visits[id(one)]),
+            lambda one, visit: visit in [stay.index for stay in self.visits[id(one)]],
             lambda one, moment: one.kind == "part" and self.flaw_of(one, moment.order) is not None,
             lambda one, before: retest_from(self, one, before),
         )
@@ -122,22 +123,26 @@ class Judge(Case):
         verdict, ranked = (worst(reasons), by_rank(reasons)) if reasons else ("pass", ())
         previous = self.previous(one, mark) if several else None
         drop = dict(outcome.computed).get("drop") if outcome.computed else None
-        return Result(
-            one.kind,
-            one.what,
-            one.place,
-            stay.index,
-            verdict,
-            ranked,
-            one,
-            mark,
-            outcome.limits,
-            outcome.margin,
-            outcome.probability,
-            outcome.behind,
-            previous,
-            max(reworks, 0),
-            drop,
+        return _new(
+            Result,
+            (
+                one.kind,
+                one.what,
+                one.place,
+                stay.index,
+                verdict,
+                ranked,
+                one,
+                mark,
+                outcome.limits,
+                outcome.margin,
+                outcome.probability,
+                outcome.behind,
+                previous,
+                max(reworks, 0),
+                drop,
+                None,
+            ),
         )
 
     def _live(self, marks: Iterable[Mark], held: bool) -> list[Mark]:

@@ -157,12 +157,17 @@ _UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}
 
 
 # ---- names that nothing knows ------------------------------------------------------------------------------
+_OF_NAMES = frozenset({"joint", "part", "hole", "reading", "look", "dead", "step"})
+"""The kinds of which the name at least is the sheets' to give."""
+
+
 def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     """Places and steps of a sort that a sheet asks, known to no sheet; the nearest is then still missing."""
     unasked = [
         (result, result.mark)
         for result in results
         if result.asked is None
+        and result.kind in _OF_NAMES
         and result.mark is not None
         and judge.evidence.key(result.mark) not in judge.evidence.asked_keys
     ]

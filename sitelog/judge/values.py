@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import lru_cache
 
 from sitelog.judge.electric import judge_cable, resolve
 from sitelog.judge.fasteners import checked, overstrained
@@ -137,7 +138,7 @@ def _done(one: Asked, mark: Mark, around: Around) -> Outcome:
 
 def _part(one: Asked, mark: Mark, around: Around) -> Outcome:
     reasons: list[Reason] = []
-    if one.pattern and not re.fullmatch(_pattern(one.pattern), mark.word):
+    if one.pattern and not _pattern(one.pattern).fullmatch(mark.word):
         message = f"{one.place}: `{mark.word}` does not look like `{one.pattern}`"
         help = "read the label again; `#` stands for one digit"
         reasons.append(Reason("not-ok", "serial-pattern", message, help))
@@ -158,8 +159,9 @@ def _check_digit(one: Asked, mark: Mark) -> list[Reason]:
     return [Reason("not-ok", "check-digit", f"{one.place}: {wrong}", "read the label again")] if wrong else []
 
 
-def _pattern(pattern: str) -> str:
-    return "".join(r"\d" if sign == "#" else re.escape(sign) for sign in pattern)
+@lru_cache(maxsize=256)
+def _pattern(pattern: str) -> re.Pattern[str]:
+    return re.compile("".join(r"\d" if sign == "#" else re.escape(sign) for sign in pattern))
 
 
 _SIGNS = {">=": "ATLEAST", "=>": "ATLEAST", "≥": "ATLEAST", "<=": "ATMOST", "=<": "ATMOST", "≤": "ATMOST"} | {
@@ -256,5 +258,5 @@ def satisfied(one: Asked, mark: Mark, device: Callable[[str], Device | None]) ->
             return known_side(mark.second, one.second) not in ("under", "over")
         return True
     if one.kind == "part" and one.pattern:
-        return re.fullmatch(_pattern(one.pattern), mark.word) is not None
+        return _pattern(one.pattern).fullmatch(mark.word) is not None
     return not mark.word.startswith("not ") if one.kind in ("look", "reading") else True
