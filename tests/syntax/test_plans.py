@@ -57,6 +57,13 @@ def _from_files() -> dict[str, list[str]]:
 _WRITTEN = _from_files()
 
 
+@pytest.fixture(autouse=True)
+def _nothing_kept() -> None:
+    """A command that another test ran in this process keeps what it learns in a folder, and reads it there."""
+    if parser.kept_in():
+        parser.use_cache("")
+
+
 def _other_digits(random: Random, line: str) -> str:
     return re.sub("[0-9]", lambda _: str(random.randrange(10)), line)
 
