@@ -59,7 +59,7 @@ _WRITTEN = _from_files()
 
 @pytest.fixture(autouse=True)
 def _nothing_kept() -> None:
-    """A command that another test ran in this process keeps what it learns in a folder, and reads it there."""
+    """A command that another test ran in this process keeps what it learns in a folder, and reads that."""
     if parser.kept_in():
         parser.use_cache("")
 
