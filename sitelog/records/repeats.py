@@ -160,7 +160,9 @@ def forget() -> None:
 
 def _key(text: str, cut: int, timed: bool) -> str:
     """What has to be the same: all of the line but the time and what stands behind the dashes."""
-    return text[_TIME if timed else 0 : cut + 3 if cut >= 0 else None]
+    if cut >= 0:
+        return text[_TIME if timed else 0 : cut + 3]
+    return text[_TIME:] if timed else text
 
 
 def _keep(key: str, known: _Known) -> None:

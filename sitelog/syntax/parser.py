@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 _cache_folder = kept_files.kept_in()
 _plans: dict[str, Plans] = {}
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
 def use_cache(folder: str) -> None:
@@ -192,7 +193,7 @@ def _entry(parts: Parts, number: int, text: str, line: str) -> tuple[Entry, tupl
             slug, message = "begins-with-dash", "a remark needs an entry in front of it"
         fault = Fault(slug, message, "write it as `note …`", 0, len(line))
         return Entry("?", number, text), (fault,)
-    return Entry(kind, number, text, body, when, remark, comment), faults
+    return _new(Entry, (kind, number, text, body, when, remark, comment)), faults
 
 
 def _node(tree: Tree[LarkToken]) -> Node:

@@ -171,17 +171,20 @@ class Plans:
             if outcome is None or isinstance(outcome, Refused):
                 return None if end else outcome
             shape = outcome
-        body, when, remark, comment = shape
-        parts = Parts(
-            None if body is None else grown(body, spans, line),
-            None if when is None else self._when(when, spans, line),
-            remark if remark < 0 else spans[remark][0],
-            comment if comment < 0 else spans[comment][0],
-        )
-        if end and parts.body is not None:
+        cut_body, when, remark, comment = shape
+        body = None if cut_body is None else grown(cut_body, spans, line)
+        if end and body is not None:
             words = self._known.free[lexed.types[start - 1]]
-            whole = with_tail(parts.body, lexed.types[start:end], lexed.spans[start:end], line, words)
-            parts = parts._replace(body=whole)
+            body = with_tail(body, lexed.types[start:end], lexed.spans[start:end], line, words)
+        parts = _new(
+            Parts,
+            (
+                body,
+                None if when is None else self._when(when, spans, line),
+                remark if remark < 0 else spans[remark][0],
+                comment if comment < 0 else spans[comment][0],
+            ),
+        )
         if lexed.plain and not end and len(key) <= LONGEST_LINE and (cut < 0 or parts.remark == cut + 1):
             self._keep_line(key, parts, line)
         return parts
