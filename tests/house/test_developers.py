@@ -63,13 +63,23 @@ def test_every_subject_gets_rows():
     ] == []
 
 
-def test_known_lines_load_no_library(tmp_path):
+SLOW = ("argparse", "json", "lark", "pint", "sqlite3", "tabulate")
+
+
+@pytest.mark.parametrize(
+    ("site", "slow"),
+    [
+        ("maple-118", SLOW),  # with a logger's file, which takes more to read
+        ("pump-house-2", (*SLOW, "dataclasses", "difflib", "hashlib", "importlib", "inspect", "typing")),
+    ],
+)
+def test_known_lines_load_no_library(tmp_path, site, slow):
     environment = os.environ | {"SITELOG_CACHE": str(tmp_path), "PYTHONPATH": str(CHECKOUT)}
-    log = "example_logs/sites/maple-118.site"
+    log = f"example_logs/sites/{site}.site"
     told = (
-        "import sys; from sitelog.cli.main import main; "
+        "import sys; before = {*sys.modules}; from sitelog.cli.main import main; "
         f"main(['check', {log!r}, '--today', '2026-11-25']); "
-        "print(sorted({'lark', 'pint', 'sqlite3', 'tabulate', 'json', 'argparse'} & sys.modules.keys()))"
+        f"print(sorted(set({slow!r}) & sys.modules.keys() - before))"
     )
     starts = [
         subprocess.run(
