@@ -5,20 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Protocol
 
-from sitelog.views.rows import Heading
+from sitelog.views import rows
 
 
-class Row(Protocol):
-    """One row of an answer: its fields by name and in order, and where it stands."""
+class Row(rows.Row, Protocol):
+    """One row of an answer, its fields by their names too."""
 
-    @property
-    def file(self) -> str: ...
-    @property
-    def line(self) -> int: ...
-    @property
-    def text(self) -> str: ...
-    @property
-    def cells(self) -> Sequence[Any]: ...
     def __getitem__(self, name: str, /) -> Any: ...
 
 
@@ -26,7 +18,7 @@ class Answer(Protocol):
     """The rows that answer a question, and what its columns are."""
 
     @property
-    def columns(self) -> Sequence[Heading]: ...
+    def columns(self) -> Sequence[rows.Heading]: ...
     def __iter__(self) -> Iterator[Row]: ...
 
 
