@@ -5,12 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Protocol
 
-from sitelog.views import rows
+from sitelog.views.rows import Heading
 
 
-class Row(rows.Row, Protocol):
-    """One row of an answer, its fields by their names too."""
+class Row(Protocol):
+    """One row of an answer: its fields by name and in order, and where it stands."""
 
+    @property
+    def file(self) -> str: ...
+    @property
+    def line(self) -> int: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def cells(self) -> Sequence[Any]: ...
     def __getitem__(self, name: str, /) -> Any: ...
 
 
@@ -18,7 +26,7 @@ class Answer(Protocol):
     """The rows that answer a question, and what its columns are."""
 
     @property
-    def columns(self) -> Sequence[rows.Heading]: ...
+    def columns(self) -> Sequence[Heading]: ...
     def __iter__(self) -> Iterator[Row]: ...
 
 
