@@ -65,11 +65,12 @@ def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) ->
         return ""
     from sitelog.views.table import Column, table_text
 
+    cells = [row.cells for row in rows]
     return table_text(
         [
             Column(
                 printable(column.name),
-                [printable(cell_text(column, row.cells[at])) for row in rows],
+                [printable(cell_text(column, every[at])) for every in cells],
                 column.type in NUMERIC,
             )
             for at, column in enumerate(columns)
@@ -140,8 +141,8 @@ FORMATS: dict[str, Callable[[Sequence[Heading], Sequence[Row]], str]] = {
 
 def cell_text(column: Heading, cell: Cell) -> str:
     """One cell for people."""
-    if cell is None:
-        return ""
+    if cell is None or isinstance(cell, str):
+        return cell or ""
     if isinstance(cell, Quantity):
         from sitelog.quantities import format_quantity
 

@@ -1,7 +1,8 @@
 """Rows as a table of plain text: numbers lined up by their decimal points, long text on several lines."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from itertools import zip_longest
 from textwrap import wrap
 
 from sitelog.frozen import NamedTuple
@@ -39,9 +40,10 @@ def table_text(columns: Sequence[Column], width: int = 0) -> str:
         under.append(made.pop(longest))
         natural.pop(longest)
         widths = list(natural)
-    lines = [_row([one.head for one in made], made, widths)]
+    row = _rows(made, widths)
+    lines = [row([one.head for one in made])]
     for at, cells in enumerate(zip(*(one.cells for one in made), strict=True)):
-        lines.append(_row(cells, made, widths))
+        lines.append(row(cells))
         lines += [_under(one, at, width) for one in reversed(under) if one.cells[at]]
     return "".join(lines)
 
@@ -102,18 +104,24 @@ def _narrow(widths: list[int], columns: Sequence[Column], width: int) -> None:
         widths[widest] = max(floor, widths[widest] - over) if floor < widths[widest] else widths[widest] - 1
 
 
-def _row(cells: Sequence[str], columns: Sequence[Column], widths: Sequence[int]) -> str:
-    """One row, of as many lines as its longest cell needs."""
-    pieces = [
-        [cell] if one.numeric or len(cell) <= width else wrap(cell, width, break_on_hyphens=False) or [""]
-        for cell, one, width in zip(cells, columns, widths, strict=True)
-    ]
-    lines: list[str] = []
-    for at in range(max(map(len, pieces))):
-        texts = (piece[at] if at < len(piece) else "" for piece in pieces)
-        padded = (
-            text.rjust(width) if one.numeric else text.ljust(width)
-            for text, one, width in zip(texts, columns, widths, strict=True)
-        )
-        lines.append(f"{GAP.join(padded).rstrip()}\n")
-    return "".join(lines)
+def _rows(columns: Sequence[Column], widths: Sequence[int]) -> Callable[[Sequence[str]], str]:
+    """What makes one row of its cells, of as many lines as its longest cell needs."""
+    line = GAP.join(
+        f"{{:{'>' if one.numeric else '<'}{width}}}" for one, width in zip(columns, widths, strict=True)
+    )
+
+    def row(cells: Sequence[str]) -> str:
+        if all(map(_fits, cells, widths)):
+            return f"{line.format(*cells).rstrip()}\n"
+        pieces = [
+            [cell] if one.numeric or len(cell) <= width else wrap(cell, width, break_on_hyphens=False)
+            for cell, one, width in zip(cells, columns, widths, strict=True)
+        ]
+        lines = zip_longest(*pieces, fillvalue="")
+        return "".join(f"{line.format(*texts).rstrip()}\n" for texts in lines)
+
+    return row
+
+
+def _fits(cell: str, width: int) -> bool:
+    return len(cell) <= width
