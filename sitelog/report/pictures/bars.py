@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sitelog.report.pictures.drawing import Drawing, areas, box
+from sitelog.report.pictures.drawing import Drawing, areas, box, together
 from sitelog.report.pictures.lanes import Lane, Placed, draw_words, lay_out
 from sitelog.report.pictures.style import HOLLOW, SIGNS, colour_of
 from sitelog.report.pictures.words import number
@@ -23,9 +23,8 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
     layout = lay_out(lanes, 0)
     most = max(count for _, count, _ in groups) or 1.0
     about = "; ".join(f"{label} {number(count)}" for label, count, _ in groups) + "."
-    whole = len(layout.parts)
-    pictures = []
-    for nth, rows in enumerate(layout.parts, 1):
+    parts = []
+    for rows in layout.parts:
         drawing = Drawing(rows[-1].bottom + 2)
         plot = drawing.plot(layout.left, 0, layout.width, drawing.height, (0, most), (drawing.height, 0))
         shapes: dict[str, list[list[tuple[float, float]]]] = {}
@@ -37,8 +36,8 @@ def bars(groups: Sequence[Group], *, name: str) -> str:
             colour = colour_of(kind) if kind else "accent"
             fill = "paper" if kind in HOLLOW else colour
             areas(plot, corners, fill, edge=colour, gid=f"part {kind or 'plain'}")
-        pictures.append(drawing.svg(name if whole == 1 else f"{name} ({nth} of {whole})", about))
-    return "\n".join(pictures)
+        parts.append(drawing)
+    return together(parts, name, about)
 
 
 def _lane(label: str, count: float, kind: str) -> Lane:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isfinite
 
-from sitelog.report.pictures.drawing import Drawing, areas, box, lines, rings
+from sitelog.report.pictures.drawing import Drawing, areas, box, lines, rings, together
 from sitelog.report.pictures.lanes import (
     Lane,
     Layout,
@@ -40,13 +40,8 @@ def boxes(
     ends = [limit for limit in (low, high) if limit is not None]
     scale = scale_of([value for _, values in known for value in (values[0], values[-1])] + ends)
     about = _about(known, unit, low, high)
-    whole = len(layout.parts)
-    return "\n".join(
-        _part(known, lanes, layout, rows, scale, unit, (low, high)).svg(
-            name if whole == 1 else f"{name} ({nth} of {whole})", about
-        )
-        for nth, rows in enumerate(layout.parts, 1)
-    )
+    parts = [_part(known, lanes, layout, rows, scale, unit, (low, high)) for rows in layout.parts]
+    return together(parts, name, about)
 
 
 def _heading(low: float | None, high: float | None) -> str:

@@ -144,6 +144,15 @@ class Row:
         return f"{self.start}{''.join(self.inside)}{self.end}"
 
 
+def together(parts: Sequence[Drawing], name: str, about: str) -> str:
+    """The SVG of a picture: of all its parts, where it is too tall for one, each named by its number."""
+    whole = len(parts)
+    return "\n".join(
+        part.svg(name if whole == 1 else f"{name} ({nth} of {whole})", about)
+        for nth, part in enumerate(parts, 1)
+    )
+
+
 def marks(plot: Plot, kind: str, x: Sequence[float], y: Sequence[float]) -> None:
     """The marks of one class of verdicts at some points."""
     colour = colour_of(kind)

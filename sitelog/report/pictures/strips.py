@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import isfinite
 from typing import NamedTuple
 
-from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, lines, marks
+from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, lines, marks, together
 from sitelog.report.pictures.lanes import (
     Lane,
     Layout,
@@ -44,13 +44,8 @@ def drawn_strips(
     layout = lay_out(lanes, unit=unit)
     scale = scale_of(_reach(points), log)
     about = f"{_about(points, unit)} {note}{'.' * bool(note)}".rstrip()
-    whole = len(layout.parts)
-    return "\n".join(
-        _part(points, lanes, layout, rows, scale, unit, (note, bad)).svg(
-            name if whole == 1 else f"{name} ({nth} of {whole})", about
-        )
-        for nth, rows in enumerate(layout.parts, 1)
-    )
+    parts = [_part(points, lanes, layout, rows, scale, unit, (note, bad)) for rows in layout.parts]
+    return together(parts, name, about)
 
 
 def _lane(point: Point, unit: str, log: bool) -> Lane:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sitelog.report.pictures.drawing import Drawing, areas, box, lines, marks
+from sitelog.report.pictures.drawing import Drawing, areas, box, lines, marks, together
 from sitelog.report.pictures.legend import legend
 from sitelog.report.pictures.shapes import Event
 from sitelog.report.pictures.style import LINE, SIGNS, TALLEST, TEXT, WIDTH, class_of
@@ -35,12 +35,7 @@ def timeline(events: Sequence[Event], *, name: str) -> str:
     """
     if not events:
         return ""
-    parts = _placed(events)
-    about = _about(events)
-    return "\n".join(
-        _part(rows).svg(name if len(parts) == 1 else f"{name} ({nth} of {len(parts)})", about)
-        for nth, rows in enumerate(parts, 1)
-    )
+    return together([_part(rows) for rows in _placed(events)], name, _about(events))
 
 
 def _placed(events: Sequence[Event]) -> list[list[_Row]]:

@@ -7,7 +7,7 @@ from datetime import date
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, marks
+from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, marks, together
 from sitelog.report.pictures.drawing import lines as draw_lines
 from sitelog.report.pictures.lanes import Scale, scale_of
 from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
@@ -63,12 +63,7 @@ def trend(
     fit = max(1, int((TALLEST - _FOOT - LINE - 8) / _ROW))
     parts = [places[at : at + fit] for at in range(0, len(places), fit)]
     about = _about(places, unit, low, high)
-    return "\n".join(
-        _part(part, unit, scale, days, (low, high)).svg(
-            name if len(parts) == 1 else f"{name} ({nth} of {len(parts)})", about
-        )
-        for nth, part in enumerate(parts, 1)
-    )
+    return together([_part(part, unit, scale, days, (low, high)) for part in parts], name, about)
 
 
 def _shown(value: Value, unit: str) -> str:
