@@ -9,6 +9,8 @@ import multiprocessing
 import os
 import shutil
 import signal
+import sqlite3
+from contextlib import closing
 from datetime import date, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -29,6 +31,15 @@ def test_an_index_made_anew_and_one_read_again_hold_the_same_as_the_files(tmp_pa
     assert len(expected["joints"]) == 9  # type: ignore[arg-type]  # three sites of three joints
     assert kept(fleet, tmp_path / "cache") == expected
     assert kept(fleet, tmp_path / "cache") == expected
+
+
+def test_the_tables_of_an_index_are_sought_by_what_questions_name(tmp_path: Path) -> None:
+    """The file has SQLite indexes on what questions ask for most, on the site and on the states."""
+    kept(write(tmp_path / "fleet"), tmp_path / "cache")
+    (path,) = (tmp_path / "cache").glob("*.index")
+    with closing(sqlite3.connect(path)) as connection:
+        told = "SELECT name FROM sqlite_master WHERE type = 'index' AND tbl_name = 'tools' ORDER BY name"
+        assert [name for (name,) in connection.execute(told)] == ["tools_asked", "tools_site", "tools_states"]
 
 
 def _add_line(folder: Path, data: st.DataObject) -> None:
