@@ -20,17 +20,17 @@ if TYPE_CHECKING:
     from datetime import date
     from typing import TypeAlias, TypeVar, overload
 
-    from sitelog.ask.compiler import Output
-    from sitelog.ask.errors import QuestionError
-    from sitelog.ask.result import Row as Stored
-    from sitelog.ask.tree import Question
+    from sitelog.asking.question.compiler import Output
+    from sitelog.asking.question.errors import QuestionError
+    from sitelog.asking.question.result import Row as Stored
+    from sitelog.asking.question.tree import Question
+    from sitelog.asking.store.answer import Begun, Table
+    from sitelog.asking.store.store import Store
     from sitelog.findings.finding import Finding
-    from sitelog.index import Index
-    from sitelog.judged import Summary
-    from sitelog.quantities.quantity import Quantity
-    from sitelog.store.answer import Begun, Table
-    from sitelog.store.store import Store
-    from sitelog.workspace import Workspace
+    from sitelog.fleet.index import Index
+    from sitelog.fleet.workspace import Workspace
+    from sitelog.judging.judged import Summary
+    from sitelog.notation.quantities.quantity import Quantity
 
     _Given = TypeVar("_Given")
     Value: TypeAlias = str | int | float | bool | date | Quantity | None
@@ -55,7 +55,7 @@ def load(
     from os import PathLike, fspath
 
     if today is None:
-        from sitelog.cli.clock import this_day
+        from sitelog.base.clock import this_day
 
         today = this_day()
     several = [paths] if isinstance(paths, str | PathLike) else list(paths)
@@ -121,7 +121,7 @@ class Logs:
     def _files(self) -> Workspace:
         """What stands in the files, read and judged."""
         if self._read is None:
-            from sitelog.workspace import load as load_workspace
+            from sitelog.fleet.workspace import load as load_workspace
 
             self._read = load_workspace(self._paths, self._today)
         return self._read
@@ -130,8 +130,8 @@ class Logs:
         """The index, brought up to date; None without a folder to keep it in, or where it does not serve."""
         if not self._cache:
             return None
-        from sitelog.cli.clock import nanoseconds
-        from sitelog.index import open_index
+        from sitelog.base.clock import nanoseconds
+        from sitelog.fleet.index import open_index
 
         return open_index(self._paths, self._today, self._cache, nanoseconds, processors=self._processors)
 
@@ -141,10 +141,10 @@ class Logs:
         Raises `QuestionError` where the question cannot mean anything, with its `message`, the `column` (from
         1) and the `end_column` of what is meant, and as `help` what would have worked.
         """
-        from sitelog.ask.read import parse
-        from sitelog.ask.selecting import as_of
-        from sitelog.store.answer import begin
-        from sitelog.subjects import HISTORIES, SUBJECTS
+        from sitelog.asking.question.read import parse
+        from sitelog.asking.question.selecting import as_of
+        from sitelog.asking.store.answer import begin
+        from sitelog.asking.subjects import HISTORIES, SUBJECTS
 
         tree = parse(question, SUBJECTS) if isinstance(question, str) else question
         then = as_of(tree, self.today)
@@ -156,16 +156,16 @@ class Logs:
     def query(self, sql: str, is_late: Callable[[], bool] = lambda: False) -> Table:
         """What your own reading SQL gives, over the tables of all subjects and histories.
 
-        Raises `sitelog.store.StatementError` where it cannot be run, and once `is_late` says so.
+        Raises `sitelog.asking.store.StatementError` where it cannot be run, and once `is_late` says so.
         """
-        from sitelog.store.answer import read_from
-        from sitelog.subjects import HISTORIES
+        from sitelog.asking.store.answer import read_from
+        from sitelog.asking.subjects import HISTORIES
 
         return self._using(tuple(HISTORIES), lambda store: read_from(store, sql, is_late))
 
     def as_of(self, day: date) -> Logs:
         """The same logs as they stood at the end of a day, judged by that day."""
-        from sitelog.workspace import load as load_workspace
+        from sitelog.fleet.workspace import load as load_workspace
 
         if day not in self._then:
             self._then[day] = Logs(self._paths, day, load_workspace(self._paths, day, until=day))
@@ -175,7 +175,7 @@ class Logs:
     def _using(self, histories: tuple[str, ...], use: Callable[[Store], _Given]) -> _Given:
         """What a store gives that has the rows of these histories too."""
         if self._index is not None:
-            from sitelog.index import NotServingError
+            from sitelog.fleet.index import NotServingError
 
             try:
                 return self._index.use(filter(None, histories), use)
@@ -186,8 +186,8 @@ class Logs:
     def _filled(self, *histories: str) -> Store:
         from functools import partial
 
-        from sitelog.store import Store
-        from sitelog.workspace import rows
+        from sitelog.asking.store import Store
+        from sitelog.fleet.workspace import rows
 
         wanted = set(histories) - self._histories - {""}
         if self._store is not None and not wanted:
@@ -345,7 +345,7 @@ class Answer(Sequence[Row]):
 def __getattr__(name: str) -> object:
     """`QuestionError`, loaded when it is asked for."""
     if name == "QuestionError":
-        from sitelog.ask.errors import QuestionError
+        from sitelog.asking.question.errors import QuestionError
 
         return QuestionError
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import sitelog
-    from sitelog.ask.errors import QuestionError
-    from sitelog.judged import Summary
+    from sitelog.asking.question.errors import QuestionError
+    from sitelog.judging.judged import Summary
     from sitelog.views.rows import Heading, Row
 
 _SECONDS = 30  # that a person's own SQL may take
@@ -95,9 +95,9 @@ def _load(args: argparse.Namespace, paths: Sequence[str]) -> sitelog.Logs:
 
 
 def _answer(args: argparse.Namespace) -> int:
-    from sitelog.ask.errors import QuestionError
-    from sitelog.ask.read import parse
-    from sitelog.subjects import SUBJECTS
+    from sitelog.asking.question.errors import QuestionError
+    from sitelog.asking.question.read import parse
+    from sitelog.asking.subjects import SUBJECTS
 
     try:
         question = parse(args.question, SUBJECTS)  # a slip is said before a fleet of logs is read
@@ -118,7 +118,7 @@ def _answer(args: argparse.Namespace) -> int:
 
 def _print(args: argparse.Namespace, found: sitelog.Answer, shown: Sequence[str]) -> int:
     if args.explain:
-        from sitelog.ask.tree import outline
+        from sitelog.asking.question.tree import outline
 
         print(outline(found.tree))
         print(f"\n{found.query.sql}\nparameters: {list(found.query.params)}")
@@ -185,7 +185,7 @@ def _columns() -> int:
 
 
 def _sql(args: argparse.Namespace) -> int:
-    from sitelog.store import StatementError
+    from sitelog.asking.store import StatementError
 
     if args.format == "lines":
         complain("rows of your own SQL stand in no line: take another format")
@@ -207,8 +207,8 @@ def _sql(args: argparse.Namespace) -> int:
 
 
 def _fields(name: str) -> int:
-    from sitelog.ask.errors import did_you_mean, listed
-    from sitelog.subjects import SUBJECTS
+    from sitelog.asking.question.errors import did_you_mean, listed
+    from sitelog.asking.subjects import SUBJECTS
     from sitelog.views.fields import fields_text
 
     subject = SUBJECTS.get(name.lower())
@@ -222,7 +222,7 @@ def _fields(name: str) -> int:
 
 def question_error_text(question: str, error: QuestionError) -> str:
     """The message, the question, a caret under what is meant, and what can be done."""
-    from sitelog.views.plain import printable
+    from sitelog.base.text import printable
 
     before, marked = question[: error.column - 1], question[error.column - 1 : error.end_column - 1]
     lines = [

@@ -28,14 +28,14 @@ from sitelog.cli.revisions import (
     tree_of,
     working_tree,
 )
-from sitelog.source import role_of
+from sitelog.files.source import role_of
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from sitelog.changes import Changes
-    from sitelog.judged import Site, Summary
-    from sitelog.records import Kit, Sheet
+    from sitelog.files.records import Kit, Sheet
+    from sitelog.judging.changes import Changes
+    from sitelog.judging.judged import Site, Summary
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -77,7 +77,7 @@ class _State(NamedTuple):
 
 
 def _compare(words: Sequence[str], today: date) -> tuple[Changes, Sequence[Summary]]:
-    from sitelog.changes import changes
+    from sitelog.judging.changes import changes
 
     where = repository(words)
     (first, second), given = _meant(where, words)
@@ -148,7 +148,7 @@ def _of_disk(where: Repository, paths: Iterable[str], like: Tree) -> _State:
 
 
 def _judged(where: Repository, state: _State, names: Sequence[str], today: date) -> Sequence[Site]:
-    from sitelog.workspace import load
+    from sitelog.fleet.workspace import load
 
     with state.there(names):
         return load([shown(where, name) for name in names if name in state.tree], today).judged
@@ -156,8 +156,8 @@ def _judged(where: Repository, state: _State, names: Sequence[str], today: date)
 
 def _read(where: Repository, state: _State, names: Iterable[str]) -> list[Sheet | Kit]:
     """The sheets and kits of some files."""
-    from sitelog.records import read_kit, read_sheet
-    from sitelog.source import from_bytes
+    from sitelog.files.records import read_kit, read_sheet
+    from sitelog.files.source import from_bytes
 
     found: list[Sheet | Kit] = []
     for name, data in sorted(state.read(names).items()):
@@ -181,8 +181,8 @@ def _concerned(before: _State, after: _State, logs: set[str]) -> set[str]:
 
     Those that differ, those of the same sites, and those of trials, whose loggers' files may differ.
     """
-    from sitelog.records import read_log
-    from sitelog.source import from_bytes
+    from sitelog.files.records import read_log
+    from sitelog.files.source import from_bytes
 
     differing = _differing(before, after, logs)
     sites = {

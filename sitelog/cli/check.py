@@ -10,8 +10,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     import argparse
 
-    from sitelog.fleet import Checked
-    from sitelog.workspace import Workspace
+    from sitelog.fleet.checking import Checked
+    from sitelog.fleet.workspace import Workspace
 
 
 _FORMATS = ("text", "json", "sarif", "junit")
@@ -34,7 +34,7 @@ def run(args: argparse.Namespace) -> int:
         return 2
     checked: Checked | Workspace
     if args.plot or args.format == "junit":
-        from sitelog.workspace import load
+        from sitelog.fleet.workspace import load
 
         checked = load(args.paths, today_of(args))
         if args.plot:
@@ -44,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
         else:
             _print_junit(checked)
     else:
-        from sitelog.fleet import check
+        from sitelog.fleet.checking import check
 
         with Progress("logs checked") as progress:
             checked = check(args.paths, today_of(args), processors(), progress)

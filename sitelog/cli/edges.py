@@ -79,7 +79,7 @@ class Progress:
 
 def complain(message: str) -> None:
     """One line on stderr."""
-    from sitelog.views.plain import printable
+    from sitelog.base.text import printable
 
     print(f"sitelog: {printable(message)}", file=sys.stderr)
 

@@ -15,11 +15,11 @@ from sitelog.cli.edges import add_time, add_today, complain, the_log, time_of, t
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sitelog.files.records import Log
+    from sitelog.files.records.log import Line
     from sitelog.findings.finding import Finding
-    from sitelog.judge import Result
-    from sitelog.records import Log
-    from sitelog.records.log import Line
-    from sitelog.workspace import Workspace
+    from sitelog.fleet.workspace import Workspace
+    from sitelog.judging.results import Result
 
 # They speak of the log itself, not of a moment.
 _NO_TIME = frozenset({"site", "sheet", "kit", "crew", "zone", "visit", "day"})
@@ -88,8 +88,8 @@ def _print_refused(refused: _RefusedError) -> None:
 def _write(path: str, entry: str, time: str, today: datetime.date) -> _Place | None:
     """Append the entry, its day opened where that is another; where it stands then. None for no log."""
     from sitelog.cli.writing import change, with_lines
-    from sitelog.records import read_log
-    from sitelog.source import from_bytes
+    from sitelog.files.records import read_log
+    from sitelog.files.source import from_bytes
 
     written: _Place | None = None
 
@@ -114,7 +114,7 @@ def _write(path: str, entry: str, time: str, today: datetime.date) -> _Place | N
 
 def _lines(log: Log, entry: str, time: str, today: datetime.date) -> list[str]:
     """The lines that the entry makes: an empty line and a day in front of it where they are wanted."""
-    from sitelog.syntax import parse_line
+    from sitelog.language.syntax import parse_line
 
     read, _ = parse_line("log", entry, 1)
     if not read.kind:
@@ -147,15 +147,15 @@ def _to_sign(entry: str) -> str:
 
 def _wants_gap(log: Log) -> bool:
     """Whether an empty line belongs in front of a new day: not behind a `visit` and not at the top."""
-    from sitelog.kinds.header import Visit
+    from sitelog.language.kinds.header import Visit
 
     return bool(log.lines) and not isinstance(log.lines[-1].record, Visit)
 
 
 def _faults(log: Log, number: int) -> list[Finding]:
     """What is wrong with the line itself: it cannot be read, or it strikes what is not there."""
-    from sitelog.kinds.paper import Strike
-    from sitelog.site import gather
+    from sitelog.judging.site import gather
+    from sitelog.language.kinds.paper import Strike
 
     found = [one for one in log.findings if one.line == number and one.severity == "error"]
     last = log.lines[-1] if log.lines else None
@@ -167,7 +167,7 @@ def _faults(log: Log, number: int) -> list[Finding]:
 
 def _signed(lines: Sequence[Line], number: int) -> str:
     """The last signature above, in words; empty where there is none."""
-    from sitelog.kinds.paper import Sign
+    from sitelog.language.kinds.paper import Sign
 
     for line in reversed(lines):
         if isinstance(line.record, Sign) and line.entry.number < number:
@@ -178,9 +178,9 @@ def _signed(lines: Sequence[Line], number: int) -> str:
 # ---- answering -----------------------------------------------------------------------------------------
 def _answer(path: str, place: _Place, today: datetime.date) -> None:
     """What was written, what is the matter with it, how it is judged, and what comes next."""
+    from sitelog.base.text import printable
+    from sitelog.fleet.workspace import load
     from sitelog.views.findings import CAUTION, findings_text, headlines_text
-    from sitelog.views.plain import printable
-    from sitelog.workspace import load
 
     workspace = load([path, *_others(path, place.site)], today)
     color = wants_color(sys.stdout)
@@ -198,7 +198,7 @@ def _answer(path: str, place: _Place, today: datetime.date) -> None:
 
 def _others(path: str, site: str) -> list[str]:
     """The other logs of the same site in the same folder: two crews, or an earlier visit."""
-    from sitelog.source import role_of
+    from sitelog.files.source import role_of
 
     folder = os.path.dirname(path)
     line = rb"^[ \t]*site[ \t]+%s(?![^ \t\r\n])" % re.escape(site.encode())
@@ -216,7 +216,7 @@ def _others(path: str, site: str) -> list[str]:
 
 def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:
     """The verdict on everything the line speaks of, places of one verdict together."""
-    from sitelog.places import compress
+    from sitelog.notation.places import compress
 
     groups: dict[tuple[str, str, str], list[Result]] = {}
     for site in workspace.judged:
@@ -236,8 +236,8 @@ def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:
 
 def _print_next(workspace: Workspace) -> None:
     """The next open item in work order, with its caution above it."""
+    from sitelog.base.text import printable
     from sitelog.views.findings import READY
-    from sitelog.views.plain import printable
 
     gaps = workspace.gaps()
     if not gaps:

@@ -19,9 +19,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the gaps of every site; 0 nothing missing, 1 something is, 2 nothing readable."""
+    from sitelog.fleet.workspace import load
     from sitelog.views.findings import CAUTION, headlines_text
     from sitelog.views.gaps import gaps_text
-    from sitelog.workspace import load
 
     workspace = load(args.paths, today_of(args))
     if not workspace.readable:

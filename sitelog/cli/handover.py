@@ -8,8 +8,8 @@ import os
 from sitelog.cli.edges import add_today, complain, today_of
 from sitelog.cli.pages import add_page, can_write, write
 from sitelog.cli.printing import to_print
-from sitelog.judged import Site
-from sitelog.workspace import Workspace
+from sitelog.fleet.workspace import Workspace
+from sitelog.judging.judged import Site
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,8 +35,8 @@ def run(args: argparse.Namespace) -> int:
     browser = to_print(args)
     if browser is None:
         return 2
+    from sitelog.fleet.workspace import load
     from sitelog.report.handover.cover import words_of
-    from sitelog.workspace import load
 
     workspace = load(_paths(args), today_of(args))
     site = _wanted(args.site, workspace)

@@ -6,9 +6,9 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
+from sitelog.base.processes import each
 from sitelog.cli.edges import Progress, processors
-from sitelog.processes import each
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
 
 FEW = 20
 """Pages; with fewer, starting processes takes longer than they save."""

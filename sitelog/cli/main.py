@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 from io import TextIOWrapper
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _end(message: str, status: int) -> int:
-    from sitelog.views.plain import printable
+    from sitelog.base.text import printable
 
     print(f"sitelog: {printable(message)}", file=sys.stderr)
     return status
@@ -138,8 +138,8 @@ def _dispatch(arguments: list[str]) -> int:
         keeping = keep_tables(asking=name in ("ask", "overview"))
         module = _module(name)
         status: int = module.run(understood(name, arguments[1:]))
-        if keeping and "sitelog.syntax" in sys.modules:  # else no line was read
-            from sitelog.syntax import save_plans
+        if keeping and "sitelog.language.syntax" in sys.modules:  # else no line was read
+            from sitelog.language.syntax import save_plans
 
             save_plans()
         return status
@@ -210,15 +210,15 @@ def keep_tables(asking: bool = False) -> bool:
         return False
     if not os.access(folder, os.W_OK):
         return False
-    from sitelog import kept_files
+    from sitelog.base import cache_files
 
-    kept_files.keep_in(folder)
-    if "sitelog.syntax" in sys.modules:  # loaded before, in this process
-        from sitelog.syntax import use_cache
+    cache_files.keep_in(folder)
+    if "sitelog.language.syntax" in sys.modules:  # loaded before, in this process
+        from sitelog.language.syntax import use_cache
 
         use_cache(folder)
     if asking:
-        from sitelog.ask import grammar
+        from sitelog.asking.question import grammar
 
         grammar.use_cache(folder)
     return True

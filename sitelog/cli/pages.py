@@ -7,7 +7,7 @@ import sys
 
 from sitelog.cli.edges import complain
 from sitelog.cli.printing import add_printing, as_pdf
-from sitelog.source import role_of
+from sitelog.files.source import role_of
 
 
 def add_page(parser: argparse.ArgumentParser) -> None:

@@ -8,17 +8,17 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from sitelog.asking.subjects import SUBJECTS
 from sitelog.cli.edges import wants_color
-from sitelog.quantities.quantity import Quantity
-from sitelog.subjects import SUBJECTS
+from sitelog.notation.quantities.quantity import Quantity
 from sitelog.views.rows import cell_text
 from sitelog.views.strips import Bar, Signs, Strip, bars_text, signs_for, strips_text
 
 if TYPE_CHECKING:
     import sitelog
-    from sitelog.ask.tree import Question
-    from sitelog.judge import Result
-    from sitelog.judged import Site
+    from sitelog.asking.question.tree import Question
+    from sitelog.judging.judged import Site
+    from sitelog.judging.results import Result
 
 _WIDTH = 100  # columns where no terminal says how wide it is
 
@@ -119,7 +119,7 @@ def drawable(question: Question) -> Question:
     subject = SUBJECTS.get(question.subject.text.lower())
     if subject is None or not question.show or question.measure is not None:
         return question
-    from sitelog.ask.tree import Shown
+    from sitelog.asking.question.tree import Shown
 
     word = question.show[0].field
     has = {one.field.text.lower() for one in question.show}

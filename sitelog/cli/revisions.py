@@ -13,7 +13,7 @@ from contextlib import chdir, contextmanager, suppress
 from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
-from sitelog.source import role_of
+from sitelog.files.source import role_of
 
 _LINK = "120000"  # the mode of a symbolic link in a tree of git
 _NO_NAME = frozenset({"", ".", "..", ".git"})  # parts that no path of a tree may have
@@ -241,10 +241,10 @@ def _named_in(log: str, data: bytes) -> Iterator[str]:
     small = data.lower()
     if b"series" not in small and b"photo" not in small:
         return
-    from sitelog.kinds.electric import Series
-    from sitelog.kinds.paper import Photo
-    from sitelog.records import read_log
-    from sitelog.source import from_bytes
+    from sitelog.files.records import read_log
+    from sitelog.files.source import from_bytes
+    from sitelog.language.kinds.electric import Series
+    from sitelog.language.kinds.paper import Photo
 
     for line in read_log(from_bytes(data, log, "log")).lines:
         if isinstance(line.record, Series | Photo):

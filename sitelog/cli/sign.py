@@ -10,7 +10,7 @@ from sitelog.cli.edges import add_time, add_today, complain, the_log, time_of, t
 
 if TYPE_CHECKING:
     from sitelog.findings.finding import Finding
-    from sitelog.judged import Gap, Site
+    from sitelog.judging.judged import Gap, Site
 
 _MISSING = "signed-with-missing"  # what an earlier signature left open is a gap, not a reason of its own
 
@@ -37,7 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the signature; 0 signed, 1 refused, 2 it cannot be done."""
-    from sitelog.workspace import load
+    from sitelog.fleet.workspace import load
 
     path = the_log(args.log)
     if path is None:
@@ -82,9 +82,9 @@ def _where(gap: Gap) -> str:
 def _write(args: argparse.Namespace, path: str, site: Site) -> int:
     """Append the signature, under a day of its own where the log's last day is another; its line number."""
     from sitelog.cli.writing import change, line_end, with_lines
-    from sitelog.records import read_log
-    from sitelog.signatures import digest_of
-    from sitelog.source import from_bytes
+    from sitelog.files.records import read_log
+    from sitelog.files.signatures import digest_of
+    from sitelog.files.source import from_bytes
 
     used = [*(sheet.text for sheet in site.log.sheets), *(kit.text for kit in site.log.kits)]
     time = time_of(args)

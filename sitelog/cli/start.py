@@ -12,9 +12,9 @@ from sitelog.cli.edges import add_today, complain, today_of
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from sitelog.files.records import Kit, Sheet
     from sitelog.findings.finding import Finding
-    from sitelog.records import Kit, Sheet
-    from sitelog.workspace import Reach
+    from sitelog.fleet.workspace import Reach
 
 _STDOUT = "-"
 
@@ -60,10 +60,10 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _write(args: argparse.Namespace, path: str, sheets: list[Sheet], kit: Kit | None) -> int:
+    from sitelog.base.text import printable
     from sitelog.cli.writing import create
-    from sitelog.forms import BLANK, Head, form
+    from sitelog.judging.blank_log import BLANK, Head, form
     from sitelog.views.findings import CAUTION
-    from sitelog.views.plain import printable
 
     head = Head(args.site, tuple(args.crew), args.visit, today_of(args))
     lines = form(head, sheets, kit, CAUTION)
@@ -89,8 +89,8 @@ def _is_there(path: str) -> str:
 
 def _bad_names(args: argparse.Namespace) -> str:
     """What is wrong with the names given; empty where a log can hold them."""
-    from sitelog.records import read_log
-    from sitelog.source import Source
+    from sitelog.files.records import read_log
+    from sitelog.files.source import Source
 
     for kind, name in (("site", args.site), *(("crew", name) for name in args.crew)):
         log = read_log(Source("", "log", (f"{kind} {name}",)))
@@ -108,7 +108,7 @@ def _bad_names(args: argparse.Namespace) -> str:
 # ---- sheets and kits ------------------------------------------------------------------------------------
 def _found(args: argparse.Namespace, path: str) -> tuple[list[Sheet] | None, Kit | None, list[Finding]]:
     """The sheets, each with what it is based on, and the kit; None, and said why, for one not in reach."""
-    from sitelog.records import assemble
+    from sitelog.files.records import assemble
 
     reach = _reach([*args.paths, *(name for name in args.sheets if os.path.isfile(name))], path)
     if reach is None:
@@ -134,9 +134,9 @@ def _found(args: argparse.Namespace, path: str) -> tuple[list[Sheet] | None, Kit
 
 def _reach(paths: list[str], path: str) -> Reach | None:
     """Every sheet and kit in the paths, in the new log's folder and above it."""
-    from sitelog.records import read_kit, read_sheet
-    from sitelog.source import discover, read
-    from sitelog.workspace import Reach
+    from sitelog.files.records import read_kit, read_sheet
+    from sitelog.files.source import discover, read
+    from sitelog.fleet.workspace import Reach
 
     files, findings = discover(paths)
     missing = [one for one in findings if one.slug != "no-logs"]

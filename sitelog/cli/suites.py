@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from sitelog.asking.rows.cases import Case, cases_of, faults
+from sitelog.base.frozen import NamedTuple
 from sitelog.findings.finding import Finding
-from sitelog.frozen import NamedTuple
-from sitelog.rows.cases import Case, cases_of, faults
-from sitelog.workspace import Workspace
+from sitelog.fleet.workspace import Workspace
 
 
 class Suite(NamedTuple):

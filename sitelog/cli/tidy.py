@@ -19,7 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Line up the files of the paths; 0 done, 1 `--check` found something, 2 a file could not be had."""
-    from sitelog.source import discover
+    from sitelog.files.source import discover
 
     files, findings = discover(args.paths)
     for one in findings:
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
 def _one(file: str, *, diff: bool, check: bool) -> bool:
     """Whether one file changes, or would."""
     from sitelog.cli.writing import change
-    from sitelog.tidying import tidied
+    from sitelog.files.tidying import tidied
 
     if file == _STDIN:
         old = sys.stdin.buffer.read().decode("utf-8", "surrogateescape")
@@ -67,7 +67,7 @@ def _one(file: str, *, diff: bool, check: bool) -> bool:
 
 
 def _lined_up(text: str, file: str) -> str:
-    from sitelog.tidying import UTF_16, tidied
+    from sitelog.files.tidying import UTF_16, tidied
 
     if text.encode("utf-8", "surrogateescape").startswith(UTF_16):
         raise OSError(0, "the file is UTF-16, not UTF-8, and was left as it is", file)
@@ -93,6 +93,6 @@ def _ended(text: str) -> list[str]:
 
 
 def _shown(text: str) -> str:
-    from sitelog.views.plain import printable
+    from sitelog.base.text import printable
 
     return printable(text)

@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print what is touched on every site; 0 something, 1 nothing, 2 it cannot be told."""
-    from sitelog.workspace import load
+    from sitelog.fleet.workspace import load
 
     workspace = load(args.paths or ["."], today_of(args))
     if not workspace.readable:
@@ -41,7 +41,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _serial(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untyped-def]
-    from sitelog.trace import serial_range, whereabouts
+    from sitelog.judging.trace import serial_range, whereabouts
     from sitelog.views.trace import serial_json, serial_text
 
     wanted = serial_range(args.name)
@@ -54,7 +54,7 @@ def _serial(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-unty
 
 
 def _tool(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untyped-def]
-    from sitelog.trace import Error, find_tool, found_error, percent, touched
+    from sitelog.judging.trace import Error, find_tool, found_error, percent, touched
     from sitelog.views.trace import tool_json, tool_text
 
     tools = [

@@ -7,8 +7,8 @@ or given another meaning.
 
 import os
 
+from sitelog.base.frozen import NamedTuple
 from sitelog.findings.finding import Finding
-from sitelog.frozen import NamedTuple
 
 _ERROR, _WARNING, _INFO = "error", "warning", "info"
 

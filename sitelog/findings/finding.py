@@ -1,6 +1,6 @@
 """The two small types that say where something stands and what is the matter with it."""
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 
 
 class Span(NamedTuple):

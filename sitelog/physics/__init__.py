@@ -1,4 +1,4 @@
-"""Formulas: numbers with units in, numbers with units out, each with its source.
+"""Formulas of the trade, each with its source.
 
-Nothing else of sitelog is known here.
+In: numbers with units. Out: numbers with units. Knows nothing else of sitelog.
 """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import floor, log, sqrt
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 
 # Largest resistance of plain conductors at 20 °C in ohm/km, by size in mm².
 # Source: IEC 60228:2004, tables 1 (class 1, solid), 2 (class 2, stranded) and 3 (class 5, flexible).

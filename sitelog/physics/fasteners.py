@@ -6,7 +6,7 @@ import re
 from functools import lru_cache
 from math import pi
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 
 COARSE_PITCH = {
     2.5: 0.45, 3: 0.5, 3.5: 0.6, 4: 0.7, 5: 0.8, 6: 1.0, 7: 1.0, 8: 1.25, 10: 1.5, 12: 1.75, 14: 2.0, 16: 2.0,

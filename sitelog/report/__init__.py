@@ -1,7 +1,5 @@
-"""A judged site → the pages that people sign for and look things up in: the handover, and the fleet at a
-glance.
+"""A judged site → the handover; many judged sites → the overview.
 
-Facts first (`handover.py`, `overview.py`: frozen records of words and numbers, the same that `ask` gives),
-then pictures of them (`pictures/`), then a page (`rendering.py` with the templates). What only these need
-(Jinja2, Matplotlib, Pillow) is the extra `report`; nothing else in sitelog loads it.
+In: judged sites. Out: an HTML page, Markdown or a PDF. Facts come first, then pictures of them, then the page
+made by a template. What only pages need is the extra `report`. Knows no command line and no question's SQL.
 """

@@ -11,7 +11,7 @@ import os
 import warnings
 from typing import TYPE_CHECKING
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sitelog.views.plain import printable
+from sitelog.base.text import printable
 
 if TYPE_CHECKING:
     from jinja2 import Environment

@@ -6,12 +6,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from sitelog.places import compress
+from sitelog.base.text import printable
+from sitelog.notation.places import compress
 from sitelog.views.findings import CAUTION
-from sitelog.views.plain import printable
 
 if TYPE_CHECKING:
-    from sitelog.changes.shapes import AskingChange, Changes, Edit, Flip, Line, Signature, SiteChange
+    from sitelog.judging.changes.shapes import AskingChange, Changes, Edit, Flip, Line, Signature, SiteChange
 
 NOTHING = "nothing changed in meaning"
 

@@ -1,7 +1,7 @@
 """The fields that can be asked for, with what they are."""
 
-from sitelog.quantities.kinds import describe_kind
-from sitelog.subjects import HISTORIES, Column, Subject
+from sitelog.asking.subjects import HISTORIES, Column, Subject
+from sitelog.notation.quantities.kinds import describe_kind
 
 _TYPES = {
     "text": "text",

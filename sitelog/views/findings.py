@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from sitelog.base.text import display_width, printable
 from sitelog.findings.finding import Finding
-from sitelog.views.plain import printable
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -112,19 +112,6 @@ def as_json(findings: Iterable[Finding], sites: Iterable[SiteSummary]) -> str:
 def paint(text: str, code: str, color: bool) -> str:
     """The text in a terminal colour where colour is wanted."""
     return f"\x1b[{code}m{text}\x1b[0m" if color and code else text
-
-
-def display_width(text: str) -> int:
-    """Columns a terminal gives the text: wide East Asian characters take two, combining marks none."""
-    return len(text) if text.isascii() else sum(map(_width, text))
-
-
-def _width(character: str) -> int:
-    import unicodedata
-
-    if unicodedata.category(character) in ("Mn", "Me", "Cf"):
-        return 0
-    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
 
 
 def _aligned(row: Sequence[str], widths: Sequence[int]) -> str:

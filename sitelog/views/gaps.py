@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from sitelog.base.text import printable
 from sitelog.views.findings import READY, paint
-from sitelog.views.plain import printable
 
 if TYPE_CHECKING:
     from sitelog.views.shapes import Gap

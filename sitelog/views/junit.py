@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as Xml
 
+from sitelog.base.text import printable
 from sitelog.views.findings import CAUTION, finding_text
-from sitelog.views.plain import printable
 
 if TYPE_CHECKING:
     from sitelog.views.shapes import Case, Suite

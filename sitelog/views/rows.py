@@ -6,8 +6,8 @@ import re
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 
-from sitelog.quantities.quantity import Quantity
-from sitelog.views.plain import printable
+from sitelog.base.text import printable
+from sitelog.notation.quantities.quantity import Quantity
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -144,7 +144,7 @@ def cell_text(column: Heading, cell: Cell) -> str:
     if cell is None or isinstance(cell, str):
         return cell or ""
     if isinstance(cell, Quantity):
-        from sitelog.quantities import format_quantity
+        from sitelog.notation.quantities import format_quantity
 
         if column.type == "measure":
             short = Decimal(f"{cell.number:.{_DIGITS}g}")
@@ -170,7 +170,7 @@ def _asked(column: Heading, cell: Quantity) -> tuple[Decimal, str]:
     """The number and the unit of a quantity, in the unit asked for where one was."""
     if not column.unit or column.unit == cell.unit or column.type == "measure":
         return cell.number, cell.unit
-    from sitelog.quantities import Problem, convert
+    from sitelog.notation.quantities import Problem, convert
 
     number = convert(cell, column.unit)
     if isinstance(number, Problem):  # a reading of another kind keeps its own unit

@@ -12,12 +12,12 @@ from decimal import Decimal
 from math import ceil, floor, log10
 from textwrap import wrap
 
-from sitelog.frozen import NamedTuple
-from sitelog.quantities import KINDS, Problem, convert, format_quantity
-from sitelog.quantities.quantity import Quantity
-from sitelog.verdicts import FAILING, OPEN
-from sitelog.views.findings import display_width, paint
-from sitelog.views.plain import printable
+from sitelog.base.frozen import NamedTuple
+from sitelog.base.text import display_width, printable
+from sitelog.base.verdicts import FAILING, OPEN
+from sitelog.notation.quantities import KINDS, Problem, convert, format_quantity
+from sitelog.notation.quantities.quantity import Quantity
+from sitelog.views.findings import paint
 from sitelog.views.table import GAP, lined_up
 
 _LEAST = 16  # columns of a strip beside its row; a narrower one stands below it

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from itertools import zip_longest
 from textwrap import wrap
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 
 GAP = "  "  # between two columns
 _LEAST = 12  # characters that a column of text keeps, however narrow the terminal

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from sitelog.places import compress
-from sitelog.quantities import format_quantity
+from sitelog.base.text import printable
+from sitelog.notation.places import compress
+from sitelog.notation.quantities import format_quantity
 from sitelog.views.findings import CAUTION
-from sitelog.views.plain import printable
 
 if TYPE_CHECKING:
-    from sitelog.trace import Error, Touched, Where
+    from sitelog.judging.trace import Error, Touched, Where
 
 
 def tool_text(name: str, error: Error, found: Sequence[Touched]) -> str:

@@ -7,8 +7,8 @@ quay-15: two joints in in-lb, one only pre-tightened; barn-3: one joint re-opene
 import re
 from datetime import date
 
-from sitelog.quantities import Quantity, make
-from sitelog.subjects import SUBJECTS, Column, Subject
+from sitelog.asking.subjects import SUBJECTS, Column, Subject
+from sitelog.notation.quantities import Quantity, make
 
 TODAY = date(2026, 3, 20)
 

@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 import pytest
 
+from sitelog.asking.subjects import SUBJECTS
 from sitelog.cli.main import main
-from sitelog.subjects import SUBJECTS
 from sitelog.views.findings import CAUTION
 from tests.ask.data import TODAY, stored_rows
 
@@ -31,8 +31,10 @@ def pretend(monkeypatch):
     def give(workspace=None):
         made = workspace or _Workspace()
         monkeypatch.setenv("SITELOG_CACHE", "")  # nothing that was kept of other files
-        monkeypatch.setattr("sitelog.workspace.load", lambda _, today, until=None: made._replace(today=today))
-        monkeypatch.setattr("sitelog.workspace.rows", lambda _, histories=(): stored_rows())
+        monkeypatch.setattr(
+            "sitelog.fleet.workspace.load", lambda _, today, until=None: made._replace(today=today)
+        )
+        monkeypatch.setattr("sitelog.fleet.workspace.rows", lambda _, histories=(): stored_rows())
 
     give()
     return give

@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import pytest
 
-from sitelog.ask.errors import QuestionError
-from sitelog.store import Store
-from sitelog.store.answer import answer_from
+from sitelog.asking.question.errors import QuestionError
+from sitelog.asking.store import Store
+from sitelog.asking.store.answer import answer_from
 from sitelog.views.rows import Cell, Heading, cell_text
 from tests.ask.data import TODAY, stored_rows
 

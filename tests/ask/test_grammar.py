@@ -3,13 +3,13 @@
 import pytest
 from lark import Lark
 
-from sitelog.ask.errors import QuestionError
-from sitelog.ask.expected import AFTER
-from sitelog.ask.grammar import NAME, openers, parser, spellings, use_cache
-from sitelog.ask.read import parse
-from sitelog.ask.tree import Question, State, States, outline
-from sitelog.grammar_files import grammar_text
-from sitelog.subjects import SUBJECTS
+from sitelog.asking.question.errors import QuestionError
+from sitelog.asking.question.expected import AFTER
+from sitelog.asking.question.grammar import NAME, openers, parser, spellings, use_cache
+from sitelog.asking.question.read import parse
+from sitelog.asking.question.tree import Question, State, States, outline
+from sitelog.asking.subjects import SUBJECTS
+from sitelog.language.grammar_files import grammar_text
 
 
 def test_grammar_has_no_conflict() -> None:
@@ -159,7 +159,7 @@ def test_tables_kept_in_a_folder_give_the_same_tree(tmp_path) -> None:
 
 def test_grammars_are_found_in_a_wheel_and_in_a_checkout(tmp_path, monkeypatch) -> None:
     """Beside the modules when installed, one level up in a checkout."""
-    from sitelog import grammar_files
+    from sitelog.language import grammar_files
 
     package = tmp_path / "sitelog"
     (tmp_path / "grammar").mkdir()

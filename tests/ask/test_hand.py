@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.ask.errors import QuestionError
+from sitelog.asking.question.errors import QuestionError
 from tests.ask.test_corpus import Case, cases_of, check, shown
 from tests.ask.workspaces import HAND_TODAY, ask, hand_made
 

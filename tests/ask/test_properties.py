@@ -8,13 +8,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sitelog.ask.compiler import compile
-from sitelog.ask.errors import QuestionError
-from sitelog.ask.grammar import spellings
-from sitelog.ask.read import parse
-from sitelog.store import Store
-from sitelog.store.answer import answer_from
-from sitelog.subjects import HISTORIES, SUBJECTS
+from sitelog.asking.question.compiler import compile
+from sitelog.asking.question.errors import QuestionError
+from sitelog.asking.question.grammar import spellings
+from sitelog.asking.question.read import parse
+from sitelog.asking.store import Store
+from sitelog.asking.store.answer import answer_from
+from sitelog.asking.subjects import HISTORIES, SUBJECTS
 from tests.ask.data import TODAY, stored_rows
 
 _FIELDS = sorted({column.name for subject in SUBJECTS.values() for column in subject.all_columns})

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import sitelog
-from sitelog.quantities.quantity import Quantity
+from sitelog.notation.quantities.quantity import Quantity
 from tests.ask.workspaces import EXAMPLES, HAND_TODAY, hand_made, loaded
 
 

@@ -10,20 +10,20 @@ from zlib import crc32
 
 import pytest
 
-from sitelog import kept_files
-from sitelog.ask import kept
-from sitelog.ask.errors import QuestionError
-from sitelog.ask.grammar import use_cache
-from sitelog.ask.read import parse
-from sitelog.subjects import SUBJECTS
+from sitelog.asking.question import kept
+from sitelog.asking.question.errors import QuestionError
+from sitelog.asking.question.grammar import use_cache
+from sitelog.asking.question.read import parse
+from sitelog.asking.subjects import SUBJECTS
+from sitelog.base import cache_files
 from tests.ask.test_corpus import CORPUS, cases_of
 
 _ROOT = Path(__file__).parents[2]
 _QUESTION = "share of joints passing at quay-* where value >= 12 Nm and not (by is mo) per by"
 _PARSE = """
 import sys
-from sitelog.ask.grammar import use_cache
-from sitelog.ask.read import parse
+from sitelog.asking.question.grammar import use_cache
+from sitelog.asking.question.read import parse
 use_cache(sys.argv[1])
 for question in sys.argv[2:]:
     print(parse(question))
@@ -140,7 +140,7 @@ _DAMAGES = {
     "number": lambda good: _framed(marshal.dumps(7)),
     "version": lambda good: _framed(marshal.dumps(("another version", {}))),
     "shape": lambda good: _framed(marshal.dumps((kept.made_for(), 7))),
-    "huge": lambda good: good + bytes(kept_files.LARGEST),
+    "huge": lambda good: good + bytes(cache_files.LARGEST),
     "no bytes": lambda good: _with(7),
     "no tree": lambda good: _with(b"not marshalled"),
     "a word": lambda good: _with(marshal.dumps(("Word", "joints", 1, 7, False))),
@@ -206,7 +206,7 @@ def test_the_file_stays_small(folder: Path) -> None:
     for number in range(kept.MOST):
         assert kept.keep(str(folder), wide._replace(text=f"{wide.text[:280]} {number}"))
     assert kept.find(str(folder), f"{wide.text[:280]} {kept.MOST - 1}") is not None
-    assert (folder / kept.FILE).stat().st_size <= kept_files.LARGEST
+    assert (folder / kept.FILE).stat().st_size <= cache_files.LARGEST
 
 
 @pytest.mark.parametrize(
@@ -232,7 +232,7 @@ def test_two_writers(tmp_path: Path) -> None:
     for process in processes:
         _, err = process.communicate()
         assert (process.returncode, err) == (0, "")
-    parts = kept_files.read(str(tmp_path / kept.FILE), kept.made_for())
+    parts = cache_files.read(str(tmp_path / kept.FILE), kept.made_for())
     assert parts is not None
     assert set(parts[0]) & {"joints first 39", "joints first 38"}
     assert sorted(one.name for one in tmp_path.iterdir() if ".new" in one.name) == []

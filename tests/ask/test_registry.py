@@ -1,12 +1,12 @@
 """A new subject or column needs no change here: everything is asked through the registry."""
 
-from sitelog.ask.grammar import openers, spellings
-from sitelog.ask.states import STATES
-from sitelog.store.answer import answer
-from sitelog.subjects import COMMON, HISTORIES, MAIN_COLUMNS, SUBJECTS, Column, Subject
+from sitelog.asking.question.grammar import openers, spellings
+from sitelog.asking.question.states import STATES
+from sitelog.asking.store.answer import answer
+from sitelog.asking.subjects import COMMON, HISTORIES, MAIN_COLUMNS, SUBJECTS, Column, Subject
+from sitelog.fleet.workspace import load, rows
 from sitelog.views.fields import fields_text
 from sitelog.views.rows import cell_text
-from sitelog.workspace import load, rows
 from tests.ask.data import TODAY, row
 from tests.ask.workspaces import EXAMPLES
 from tests.ask.workspaces import TODAY as TODAY_OF_EXAMPLES

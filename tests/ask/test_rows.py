@@ -6,9 +6,9 @@ import json
 
 import pytest
 
-from sitelog.ask.result import Row
-from sitelog.store.answer import Answer, answer
-from sitelog.subjects import SUBJECTS
+from sitelog.asking.question.result import Row
+from sitelog.asking.store.answer import Answer, answer
+from sitelog.asking.subjects import SUBJECTS
 from sitelog.views.rows import FORMATS, as_csv, as_json, as_lines, as_markdown, as_table, cell_text
 from tests.ask.data import TODAY, stored_rows
 

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.store import StatementError, Store
-from sitelog.store.functions import Greatest, Least, Median, Usual, natural_order
-from sitelog.subjects import SUBJECTS, Column, Subject
+from sitelog.asking.store import StatementError, Store
+from sitelog.asking.store.functions import Greatest, Least, Median, Usual, natural_order
+from sitelog.asking.subjects import SUBJECTS, Column, Subject
 from tests.ask.data import quantity, row, stored_rows
 
 
@@ -139,7 +139,7 @@ def test_own_sql_ends_in_time() -> None:
 
 def test_own_sql_gives_no_more_than_anybody_reads(monkeypatch) -> None:
     """Rows and the length of values are limited."""
-    monkeypatch.setattr("sitelog.store.store.MOST_ROWS", 3)
+    monkeypatch.setattr("sitelog.asking.store.store.MOST_ROWS", 3)
     count = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n LIMIT {}) SELECT i FROM n"
     with Store() as store:
         assert len(store.read(count.format(3))[1]) == 3

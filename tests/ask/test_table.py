@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.ask.result import Row
-from sitelog.quantities import make
+from sitelog.asking.question.result import Row
+from sitelog.notation.quantities import make
 from sitelog.views.rows import as_csv, as_table, harmless
 from sitelog.views.table import Column, lined_up, table_text
 

@@ -4,11 +4,11 @@ from datetime import date
 
 import pytest
 
-from sitelog.records import read_kit, read_log
-from sitelog.records.kit import Kit
-from sitelog.records.log import Log
-from sitelog.site.until import kit_until, log_until
-from sitelog.source import from_bytes
+from sitelog.files.records import read_kit, read_log
+from sitelog.files.records.kit import Kit
+from sitelog.files.records.log import Log
+from sitelog.files.source import from_bytes
+from sitelog.judging.site.until import kit_until, log_until
 
 
 def _log(*lines: str) -> Log:

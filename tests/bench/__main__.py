@@ -17,7 +17,7 @@ from resource import RUSAGE_CHILDREN, getrusage
 from statistics import median
 from time import process_time
 
-from sitelog.syntax import parse_line, save_plans, use_cache
+from sitelog.language.syntax import parse_line, save_plans, use_cache
 from tests.bench import indexing, pages
 from tests.bench.fleet import logs, write
 from tests.bench.whole import checks, records

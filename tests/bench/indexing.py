@@ -14,7 +14,7 @@ from resource import RUSAGE_CHILDREN, getrusage
 from statistics import median
 from time import perf_counter, process_time
 
-from sitelog.syntax import parse_line, use_cache
+from sitelog.language.syntax import parse_line, use_cache
 from tests.bench.fleet import logs, write
 from tests.syntax.plainly import reading_plainly
 

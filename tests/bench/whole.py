@@ -13,17 +13,17 @@ from pathlib import Path
 from time import process_time
 from typing import NamedTuple
 
-from sitelog.records import read_log
-from sitelog.records.repeats import forget
-from sitelog.source import from_bytes
-from sitelog.syntax import use_cache
+from sitelog.files.records import read_log
+from sitelog.files.records.repeats import forget
+from sitelog.files.source import from_bytes
+from sitelog.language.syntax import use_cache
 from tests.bench.fleet import logs, write
 
 ROOT = Path(__file__).parents[2]
 _PLAIN = """
 import glob, sys
 from lark.exceptions import UnexpectedInput
-from sitelog.syntax import parser
+from sitelog.language.syntax import parser
 parser.use_cache(sys.argv[2])
 parse = parser.lark("log").parse
 for path in glob.glob(sys.argv[1] + "/*.site"):

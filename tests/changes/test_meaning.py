@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 import sitelog.cli.changes as command
-from sitelog.changes import changes
 from sitelog.cli.main import main
-from sitelog.tidying import tidied
-from sitelog.workspace import load
+from sitelog.files.tidying import tidied
+from sitelog.fleet.workspace import load
+from sitelog.judging.changes import changes
 from tests.changes.repositories import Repository
 
 EXAMPLES = Path(__file__).parents[2] / "example_logs"

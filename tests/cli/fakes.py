@@ -60,7 +60,7 @@ UNDER = Finding(
 
 
 def pretend(monkeypatch, workspace, calls=None):
-    """Let `sitelog.workspace.load` give this workspace (or raise this exception)."""
+    """Let `sitelog.fleet.workspace.load` give this workspace (or raise this exception)."""
 
     def load(paths, today):
         if calls is not None:
@@ -69,9 +69,9 @@ def pretend(monkeypatch, workspace, calls=None):
             raise workspace
         return workspace
 
-    module = ModuleType("sitelog.workspace")
+    module = ModuleType("sitelog.fleet.workspace")
     module.load = load
-    monkeypatch.setitem(sys.modules, "sitelog.workspace", module)
-    fleet = ModuleType("sitelog.fleet")
+    monkeypatch.setitem(sys.modules, "sitelog.fleet.workspace", module)
+    fleet = ModuleType("sitelog.fleet.checking")
     fleet.check = lambda paths, today, processors, said: load(paths, today)
-    monkeypatch.setitem(sys.modules, "sitelog.fleet", fleet)
+    monkeypatch.setitem(sys.modules, "sitelog.fleet.checking", fleet)

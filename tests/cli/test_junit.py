@@ -16,10 +16,10 @@ import pytest
 from junitparser import Failure, JUnitXml, Skipped
 from lxml import etree
 
+from sitelog.asking.rows.cases import Case
 from sitelog.cli.main import main
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
-from sitelog.rows.cases import Case
 from sitelog.views.findings import CAUTION
 from sitelog.views.junit import as_junit
 from tests.archives import JUNIT_SCHEMA, Fetch
@@ -141,7 +141,7 @@ def test_what_a_later_visit_asks_again_is_a_case_of_its_own(monkeypatch, capsys,
 def test_nothing_that_did_not_pass_looks_passed(monkeypatch, capsys, schema):
     from datetime import date
 
-    from sitelog.workspace import load
+    from sitelog.fleet.workspace import load
 
     monkeypatch.chdir(CHECKOUT)
     root = _valid(schema, _check(capsys, "example_logs")[1])

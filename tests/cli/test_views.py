@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sitelog.base.text import printable
 from sitelog.findings.finding import Finding
 from sitelog.views.findings import display_width, finding_text, summary_text
-from sitelog.views.plain import printable
 from tests.cli.fakes import Site
 
 

@@ -4,7 +4,7 @@ import sys
 
 import pytest
 
-from sitelog.codes import SCHEMES, MissingLibraryError, fault
+from sitelog.notation.codes import SCHEMES, MissingLibraryError, fault
 
 # Each number with its check characters, and where it is published.
 RIGHT = [

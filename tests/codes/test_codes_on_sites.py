@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.workspace import Workspace, load, rows
+from sitelog.fleet.workspace import Workspace, load, rows
 
 TODAY = date(2026, 11, 25)
 SHEET = "sheet asks\npart module-A..B\n"
@@ -30,7 +30,7 @@ def _found(workspace: Workspace, *slugs: str) -> list[tuple[str, int, str, str]]
 
 
 def _parts(workspace: Workspace) -> dict[tuple[object, object], dict[str, object]]:
-    from sitelog.subjects import SUBJECTS
+    from sitelog.asking.subjects import SUBJECTS
 
     names = [column.name for column in SUBJECTS["parts"].all_columns]
     cells = [dict(zip(names, row, strict=True)) for row in rows(workspace)["parts"]]

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.codes import Code, MissingLibraryError, read_code
+from sitelog.notation.codes import Code, MissingLibraryError, read_code
 
 GS, RS, EOT = "\x1d", "\x1e", "\x04"  # ISO/IEC 15434:2019, from memory
 ITEM = "06291041500213"  # GS1 help page on check digits, as a GTIN-14

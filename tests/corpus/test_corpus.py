@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.kinds import KIT, LOG, SHEET
-from sitelog.source import from_bytes
-from sitelog.syntax import kinds
+from sitelog.files.source import from_bytes
+from sitelog.language.kinds import KIT, LOG, SHEET
+from sitelog.language.syntax import kinds
 from tests.corpus.cases import ALL, FILES, FIRST_LINES, HERE, Case, cases_of, write
 from tests.corpus.written import written
 

@@ -4,16 +4,16 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import groupby
 
+from sitelog.base.frozen import fields_of, is_record
+from sitelog.files.records import read_kit, read_log, read_sheet
+from sitelog.files.source import Source
 from sitelog.findings import Finding
-from sitelog.frozen import fields_of, is_record
-from sitelog.kinds.asked import Asked, Factor, Limits
-from sitelog.kinds.base import Clock, Condition, Place, Record, Value
-from sitelog.kinds.tool import Calibration, Tool
-from sitelog.places import compress
-from sitelog.quantities import Quantity
-from sitelog.records import read_kit, read_log, read_sheet
-from sitelog.source import Source
-from sitelog.syntax import Token
+from sitelog.language.kinds.asked import Asked, Factor, Limits
+from sitelog.language.kinds.base import Clock, Condition, Place, Record, Value
+from sitelog.language.kinds.tool import Calibration, Tool
+from sitelog.language.syntax import Token
+from sitelog.notation.places import compress
+from sitelog.notation.quantities import Quantity
 
 
 def written(source: Source) -> tuple[list[str], list[str]]:

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.judged import Site
-from sitelog.quantities import Quantity, format_quantity
-from sitelog.store.answer import answer
-from sitelog.workspace import Workspace, load, rows
+from sitelog.asking.store.answer import answer
+from sitelog.fleet.workspace import Workspace, load, rows
+from sitelog.judging.judged import Site
+from sitelog.notation.quantities import Quantity, format_quantity
 
 HERE = Path(__file__).parents[2] / "example_logs"
 TODAY = date(2026, 11, 25)

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from sitelog.files.source import from_bytes
 from sitelog.findings import CATALOG
 from sitelog.findings.catalog import GROUPS, finding, page_path
-from sitelog.source import from_bytes
-from sitelog.syntax import parse_line
+from sitelog.language.syntax import parse_line
 from tests.findings.pages import LABELS, blocks, examples, page
 
 # Pages whose subject a person could be hurt by: they end in a caution.

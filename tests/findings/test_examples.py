@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from sitelog.findings import CATALOG, Finding
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
 from tests.findings.pages import examples
 
 TODAY = date(2026, 12, 1)

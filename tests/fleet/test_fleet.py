@@ -13,10 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from sitelog import fleet, syntax
 from sitelog.cli.edges import Progress
-from sitelog.records.repeats import forget
-from sitelog.workspace import load
+from sitelog.files.records.repeats import forget
+from sitelog.fleet import checking as fleet
+from sitelog.fleet.workspace import load
+from sitelog.language import syntax
 from tests.bench.fleet import write
 
 TODAY = date(2026, 12, 31)
@@ -165,7 +166,7 @@ def test_interrupted_while_processes_start(tmp_path: Path) -> None:
     """A signal that meets a process before it is ready is not the end of it, and says nothing."""
     write(tmp_path, 5_000)
     code = (
-        "import datetime, os, signal, sys; from sitelog import fleet;"
+        "import datetime, os, signal, sys; from sitelog.fleet import checking as fleet;"
         "os.register_at_fork(after_in_child=lambda: os.kill(os.getpid(), signal.SIGINT));"
         "print(fleet.check([sys.argv[1]], datetime.date(2026, 12, 31), 2).readable)"
     )

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from sitelog.asking.rows import rows_of
+from sitelog.asking.subjects import SUBJECTS
 from sitelog.cli.ask import _FORMATS as OFFERED
 from sitelog.cli.main import COMMANDS
 from sitelog.findings.catalog import CATALOG, page_path
-from sitelog.rows import rows_of
-from sitelog.subjects import SUBJECTS
-from sitelog.syntax import kinds
+from sitelog.language.syntax import kinds
 from sitelog.views.rows import FORMATS
 
 CHECKOUT = Path(__file__).parents[2]
@@ -22,7 +22,12 @@ TEXT = (CHECKOUT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 def test_every_path_named_exists():
     named = set(re.findall(r"(?<![\w/])(?:sitelog|grammar|tests|\.ci)/[\w./-]*\w", TEXT))
-    assert {"sitelog/kinds/__init__.py", "grammar/log.lark", "tests/corpus/README.md", ".ci/run"} <= named
+    assert {
+        "sitelog/language/kinds/__init__.py",
+        "grammar/log.lark",
+        "tests/corpus/README.md",
+        ".ci/run",
+    } <= named
     assert [path for path in sorted(named) if not (CHECKOUT / path).exists()] == []
 
 
@@ -49,7 +54,7 @@ def test_every_command_has_a_file_of_its_own():
 def test_every_subject_gets_rows():
     from datetime import date
 
-    from sitelog.workspace import load, rows
+    from sitelog.fleet.workspace import load, rows
 
     found = rows(load([str(CHECKOUT / "example_logs")], date(2026, 11, 25)))
     assert callable(rows_of)

@@ -7,7 +7,7 @@ from dataclasses import FrozenInstanceError, dataclass
 
 import pytest
 
-from sitelog.frozen import NamedTuple, fields_of, is_record, record, replace
+from sitelog.base.frozen import NamedTuple, fields_of, is_record, record, replace
 
 
 @record

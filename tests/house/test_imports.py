@@ -12,6 +12,8 @@ CHECKOUT = Path(__file__).parents[2]
 PACKAGE = CHECKOUT / "sitelog"
 TEXT = (CHECKOUT / "DEVELOPERS.md").read_text(encoding="utf-8")
 EDGES = {"cli", "__main__"}
+CLOCK = "base/clock.py"
+GENERATOR = "notation/quantities/generate.py"  # a tool for developers
 
 # What tells a reader of clocks and environments, or one who prints or ends the program.
 OF_THE_EDGES = {
@@ -41,7 +43,7 @@ OF_THE_EDGES = {
 OPENS_FILES = {"open", "read_text", "read_bytes", "write_text", "write_bytes"}
 
 MOST_LINES = 500  # blank ones not counted
-GENERATED = {"quantities/factors.py"}
+GENERATED = {"notation/quantities/factors.py"}
 
 
 class Module(NamedTuple):
@@ -59,7 +61,7 @@ class Module(NamedTuple):
             elif isinstance(node, ast.ImportFrom):
                 assert node.level == 0, f"{self.path}:{node.lineno}: imports are written out"
                 base = node.module or ""
-                # `from sitelog import kinds` names a room, `from sitelog.kinds import Asked` a thing in it.
+                # `from sitelog import files` names a room, `from sitelog.files import source` a part of it.
                 yield from ([f"{base}.{one.name}" for one in node.names] if base == "sitelog" else [base])
 
     def used(self) -> Iterator[tuple[str, int]]:
@@ -88,33 +90,49 @@ def _names(cell: str) -> set[str]:
     return set(re.findall(r"`([^`]+)`", cell))
 
 
-MAP = {row[0].strip("`"): row for row in _table("room")}
+PICTURE = TEXT.split("\n## The map\n", 1)[1].split("```")[1]
+MAP = {line.split()[0]: set(line.split("→")[1].split()) for line in PICTURE.strip().splitlines()}
+MOST_ROOMS = 14
 
 
 def test_the_map_has_every_room():
-    rooms = {module.room for module in MODULES} - {"__init__", "__main__"}
+    rooms = {module.room for module in MODULES} - {"__main__"}
     assert set(MAP) == rooms
-    assert [room for room, row in MAP.items() if len(row) != 4 or not row[1] or not row[3]] == []
+    assert len(rooms) <= MOST_ROOMS
 
 
 @pytest.mark.parametrize("room", MAP)
-def test_rooms_import_only_what_the_map_allows(room):
-    allowed = set(MAP) if MAP[room][2] == "any" else _names(MAP[room][2])
+def test_rooms_import_what_the_map_says_and_nothing_else(room):
     found = {
-        (module.path, name)
+        "__init__" if name == "sitelog" else name.split(".")[1]
         for module in MODULES
         if module.room == room
         for name in module.imported()
-        if name.startswith("sitelog.") and name.split(".")[1] not in allowed | {room}
+        if name.split(".")[0] == "sitelog"
     }
-    assert found == set()
+    assert found - {room} == MAP[room]
 
 
-def test_rooms_form_no_circle():
-    left = {room: _names(row[2]) for room, row in MAP.items() if row[2] != "any"}
-    while free := {room for room, needs in left.items() if not needs & left.keys()}:
-        left = {room: needs for room, needs in left.items() if room not in free}
-    assert left == {}
+def test_the_map_names_a_room_after_those_that_may_import_it():
+    names = list(MAP)
+    assert [
+        (room, needs) for at, room in enumerate(names) for needs in MAP[room] if needs in names[:at]
+    ] == []
+
+
+def test_every_room_says_what_comes_in_what_goes_out_and_what_it_may_not_know():
+    doors = {
+        module.room: ast.get_docstring(module.tree) or ""
+        for module in MODULES
+        if module.path == f"{module.room}/__init__.py"
+    }
+    assert [
+        (room, word)
+        for room, text in doors.items()
+        for word in ("In:", "Out:", "Knows no")
+        if room not in ("base", "__init__")
+        if word not in text
+    ] == []
 
 
 @pytest.mark.parametrize(("library", "places"), _table("library"))
@@ -140,13 +158,13 @@ def test_only_the_known_libraries_are_imported():
 
 
 def test_kinds_do_not_know_each_other():
-    shared = {"sitelog.kinds.base", "sitelog.kinds.asked"}
+    shared = {"sitelog.language.kinds.base", "sitelog.language.kinds.asked"}
     found = {
         (module.path, name)
         for module in MODULES
-        if module.room == "kinds" and module.path != "kinds/__init__.py"
+        if module.path.startswith("language/kinds/") and module.path != "language/kinds/__init__.py"
         for name in module.imported()
-        if name.startswith("sitelog.kinds") and name not in shared
+        if name.startswith("sitelog.language.kinds") and name not in shared
     }
     assert found == set()
 
@@ -155,7 +173,9 @@ def test_only_the_edges_print_exit_and_read_clocks_and_environment():
     found = [
         f"{module.path}:{line}: {name}"
         for module in MODULES
-        if module.room not in EDGES and module.path != "quantities/generate.py"  # a tool for developers
+        if module.room not in EDGES
+        and module.path
+        not in (CLOCK, "notation/quantities/generate.py")  # the one clock; a tool for developers
         for name, line in module.used()
         if name in OF_THE_EDGES
     ]
@@ -189,7 +209,7 @@ def test_records_are_frozen():
         if ast.unparse(decorator).startswith(("dataclass", "record"))
     ]
     assert made
-    handed_on = [one for one in made if not one[0].startswith("trials/")]
+    handed_on = [one for one in made if not one[0].startswith("files/trials/")]
     assert [one for one in handed_on if one[2] != "record"] == []
 
 

@@ -62,7 +62,7 @@ def test_the_source_archive_takes_everything():
 
 @pytest.mark.parametrize("role", ["common", "log", "sheet", "kit", "query"])
 def test_the_grammars_are_found(role):
-    from sitelog.grammar_files import grammar_text
+    from sitelog.language.grammar_files import grammar_text
 
     assert grammar_text(f"{role}.lark") == (CHECKOUT / "grammar" / f"{role}.lark").read_text(encoding="utf-8")
 

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
+from sitelog.asking.subjects import SUBJECTS
+from sitelog.base.verdicts import VERDICTS
 from sitelog.cli.main import COMMANDS
-from sitelog.quantities import KINDS, Problem, find_unit, gauge
-from sitelog.records import read_kit, read_log, read_sheet
-from sitelog.source import from_bytes
-from sitelog.subjects import SUBJECTS
-from sitelog.syntax import kinds
-from sitelog.verdicts import VERDICTS
+from sitelog.files.records import read_kit, read_log, read_sheet
+from sitelog.files.source import from_bytes
+from sitelog.language.syntax import kinds
+from sitelog.notation.quantities import KINDS, Problem, find_unit, gauge
 from tests.house.readme import README, examples, steps, table, with_output
 
 EXAMPLE_LOGS = README.parent / "example_logs"

@@ -6,11 +6,11 @@ import time
 from datetime import date
 from pathlib import Path
 
-from sitelog.index import Index, open_index
-from sitelog.store import Store
-from sitelog.store.keeping import NAMED
-from sitelog.subjects import HISTORIES, SUBJECTS
-from sitelog.workspace import load, rows
+from sitelog.asking.store import Store
+from sitelog.asking.store.keeping import NAMED
+from sitelog.asking.subjects import HISTORIES, SUBJECTS
+from sitelog.fleet.index import Index, open_index
+from sitelog.fleet.workspace import load, rows
 
 TODAY = date(2026, 3, 20)
 TABLES = [one.stored for one in (*SUBJECTS.values(), *HISTORIES.values())]

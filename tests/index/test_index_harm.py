@@ -81,7 +81,7 @@ def test_processes_at_once_all_answer_right(fleet: Path, cache: Path) -> None:
 
 KILLED = """
 import os, signal, sys
-from sitelog.store.keeping import KeptStore
+from sitelog.asking.store.keeping import KeptStore
 from tests.index.fleets import opened
 from pathlib import Path
 left = int(sys.argv[3])

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.index import judging
-from sitelog.index.disk import SLACK
+from sitelog.fleet.index import judging
+from sitelog.fleet.index.disk import SLACK
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
 
 CHECKOUT = Path(__file__).parents[2]
@@ -112,7 +112,8 @@ TOLD = """
 import sys
 from sitelog.cli.main import main
 main(sys.argv[1:])
-print([name for name in ("lark", "sitelog.judge", "sitelog.syntax", "typing") if name in sys.modules])
+names = ("lark", "sitelog.judging.judge", "sitelog.language.syntax", "typing")
+print([name for name in names if name in sys.modules])
 """
 
 
@@ -126,7 +127,7 @@ def test_asked_again_nothing_that_reads_or_judges_is_loaded(fleet: Path, tmp_pat
         )
         time.sleep(SLACK / 1e9)  # until no file is as new as the index
     *answers, loaded = (text.splitlines() for text in told)
-    assert "sitelog.judge" in answers[0][-1]
+    assert "sitelog.judging.judge" in answers[0][-1]
     assert loaded[-1] == "[]"
     assert loaded[:-1] == answers[0][:-1]
 
@@ -154,7 +155,7 @@ def test_files_that_came_of_age_are_read_once_more_and_then_no_more(fleet: Path,
 def test_to_write_down_that_files_came_of_age_nothing_is_refreshed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from sitelog.index import opening, refreshing
+    from sitelog.fleet.index import opening, refreshing
     from tests.index.fleets import opened
 
     fleet, cache = write(tmp_path / "fleet"), tmp_path / "cache"

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from sitelog.findings import Finding
-from sitelog.judge import Result
-from sitelog.judge.limits import describe
-from sitelog.places import compress
-from sitelog.quantities import format_quantity
-from sitelog.workspace import Workspace, load
+from sitelog.fleet.workspace import Workspace, load
+from sitelog.judging.limits import describe
+from sitelog.judging.results import Result
+from sitelog.notation.places import compress
+from sitelog.notation.quantities import format_quantity
 
 HERE = Path(__file__).parent
 FILES = sorted((HERE / "corpus").glob("*.txt"))

@@ -7,9 +7,9 @@ from unicodedata import normalize
 
 import pytest
 
+from sitelog.files.signatures import digest_of, normalised
 from sitelog.findings import Finding
-from sitelog.signatures import digest_of, normalised
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
 from tests.judge.cases import TODAY
 
 SHEET = "sheet s\nlook vents\nlook seal\n"

@@ -7,7 +7,7 @@ from statistics import NormalDist
 
 import pytest
 
-from sitelog.judge import Result
+from sitelog.judging.results import Result
 from sitelog.physics.uncertainty import conformance, margin, normal, standard_uncertainty
 from tests.judge.cases import judged
 

@@ -3,8 +3,8 @@
 from datetime import date
 from pathlib import Path
 
-from sitelog.judge import Result
-from sitelog.workspace import Workspace, load
+from sitelog.fleet.workspace import Workspace, load
+from sitelog.judging.results import Result
 
 KIT = """kit van
 tool IT1 insulation 0..999 MΩ +-3 %, continuity 0..20 ohm +-2 %, loop 0..2000 ohm +-0.1 %, \

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.store.answer import answer
-from sitelog.workspace import rows
+from sitelog.asking.store.answer import answer
+from sitelog.fleet.workspace import rows
 from tests.physics.chain import judged, results, verdicts
 
 

@@ -6,6 +6,7 @@ import pint
 import pytest
 import unyt
 
+from sitelog.notation.quantities import gauge as wire_gauge
 from sitelog.physics import conductors
 from sitelog.physics.conductors import (
     adiabatic_size,
@@ -18,7 +19,6 @@ from sitelog.physics.conductors import (
     power_loss,
     voltage_drop,
 )
-from sitelog.quantities import gauge as wire_gauge
 
 UNITS = pint.UnitRegistry()
 PER_KFT = float((1 / UNITS.foot).to(1 / UNITS.metre).magnitude) / 1000  # ohm/kft -> ohm/m

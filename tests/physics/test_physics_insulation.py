@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 import sitelog
+from sitelog.notation.quantities import Quantity
 from sitelog.physics.insulation import factor_to_reference
-from sitelog.quantities import Quantity
 
 SHEET = """\
 sheet   asks revision A

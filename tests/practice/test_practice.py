@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.judge import Result
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
+from sitelog.judging.results import Result
 
 HERE = Path(__file__).parent
 LOGS = sorted(HERE.glob("*.site"))

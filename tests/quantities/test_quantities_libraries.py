@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 import unyt
 
-import sitelog.quantities
-from sitelog.quantities import KINDS, Unit, find_unit, in_base
-from sitelog.quantities.factors import SPELLINGS, UNITS
-from sitelog.quantities.generate import factors, generate, read_units
+import sitelog.notation.quantities
+from sitelog.notation.quantities import KINDS, Unit, find_unit, in_base
+from sitelog.notation.quantities.factors import SPELLINGS, UNITS
+from sitelog.notation.quantities.generate import factors, generate, read_units
 
-ROOM = Path(sitelog.quantities.__file__).parent
+ROOM = Path(sitelog.notation.quantities.__file__).parent
 TABLE = (ROOM / "units.txt").read_text(encoding="utf-8")
 
 # Our normal spelling -> the unit and the base unit of its kind in unyt's words. Missing are only

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from sitelog.findings.catalog import CATALOG
-from sitelog.quantities import (
+from sitelog.notation.quantities import (
     KINDS,
     Problem,
     Quantity,

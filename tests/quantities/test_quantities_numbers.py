@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from sitelog.quantities import Problem, format_number, read_number
+from sitelog.notation.quantities import Problem, format_number, read_number
 
 
 @pytest.mark.parametrize(

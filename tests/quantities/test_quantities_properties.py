@@ -5,7 +5,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.quantities import (
+from sitelog.notation.quantities import (
     KINDS,
     Problem,
     Quantity,
@@ -22,7 +22,7 @@ from sitelog.quantities import (
     probably_meant,
     read_number,
 )
-from sitelog.quantities.factors import SPELLINGS, UNITS
+from sitelog.notation.quantities.factors import SPELLINGS, UNITS
 
 SAME_KIND = [(a, b) for a in UNITS for b in UNITS if UNITS[a][0] == UNITS[b][0]]
 NUMBERS = st.decimals(allow_nan=False, allow_infinity=False, min_value=-(10**9), max_value=10**9, places=4)

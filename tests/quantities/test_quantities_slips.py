@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from sitelog.quantities import Quantity, make, probably_meant
+from sitelog.notation.quantities import Quantity, make, probably_meant
 
 
 def written(number: str, unit: str, bound: str = "") -> Quantity:

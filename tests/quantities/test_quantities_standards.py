@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import pytest
 
-from sitelog.quantities import KINDS, Quantity, Unit, convert, delta, find_unit, gauge, make
+from sitelog.notation.quantities import KINDS, Quantity, Unit, convert, delta, find_unit, gauge, make
 
 
 class Row(NamedTuple):

@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from sitelog.quantities import Problem, Unit, find_unit
+from sitelog.notation.quantities import Problem, Unit, find_unit
 
 SPELLINGS = {
     "Nm": "Nm N.m N·m N*m NM n.m N-m N⋅m N∙m",
@@ -183,7 +183,7 @@ def test_not_what_a_general_unit_library_reads(spelling: str, kind: str) -> None
 
 def test_reading_units_imports_no_unit_library() -> None:
     program = (
-        "import sys, sitelog.quantities as q; q.make('9.8', 'Nm'); q.make('5', 'nm'); "
+        "import sys, sitelog.notation.quantities as q; q.make('9.8', 'Nm'); q.make('5', 'nm'); "
         "print([m for m in ('pint', 'difflib', 'fractions', 'dataclasses', 'lark') if m in sys.modules])"
     )
     ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)

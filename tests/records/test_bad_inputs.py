@@ -2,9 +2,9 @@
 
 import pytest
 
+from sitelog.files.records import read_kit, read_log, read_sheet
+from sitelog.files.source import from_bytes
 from sitelog.findings import Finding
-from sitelog.records import read_kit, read_log, read_sheet
-from sitelog.source import from_bytes
 
 
 def said(data: bytes | str, file: str = "a.site") -> list[Finding]:

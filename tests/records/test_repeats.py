@@ -5,9 +5,9 @@ from random import Random
 
 import pytest
 
-from sitelog.records import Log, read_log
-from sitelog.records.repeats import forget, repeated
-from sitelog.source import from_bytes
+from sitelog.files.records import Log, read_log
+from sitelog.files.records.repeats import forget, repeated
+from sitelog.files.source import from_bytes
 from tests.bench.fleet import logs
 from tests.corpus.cases import ALL
 

@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import pytest
 
+from sitelog.files.records import read_sheet
+from sitelog.files.records.sheet import Sheet, assemble
+from sitelog.files.source import from_bytes
 from sitelog.findings import Finding
-from sitelog.records import read_sheet
-from sitelog.records.sheet import Sheet, assemble
-from sitelog.source import from_bytes
 
 BASE = """\
 sheet base-1 "The base"

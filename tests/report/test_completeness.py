@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 import sitelog
-from sitelog.completeness import STATES, state_of
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
+from sitelog.judging.completeness import STATES, state_of
 
 EXAMPLES = Path(__file__).parents[2] / "example_logs"
 TODAY = date(2026, 11, 25)

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 
 import sitelog
-from sitelog.judged import Site
+from sitelog.fleet.workspace import Workspace, load
+from sitelog.judging.judged import Site
 from sitelog.report.handover import handover
 from sitelog.report.handover.document import Cell, Figures, Handover, Items, Strips, Table, Trend, Verbatim
 from sitelog.report.handover.page import page, page_of
 from sitelog.views.rows import cell_text
-from sitelog.workspace import Workspace, load
 from tests.report.reading import Page
 
 EXAMPLES = Path(__file__).parents[2] / "example_logs"

@@ -77,7 +77,7 @@ def test_a_log_without_a_site_and_no_log_at_all(tmp_path, capsys):
 @pytest.mark.parametrize("library", ["jinja2", "matplotlib", "PIL"])
 def test_a_missing_extra_is_named_before_any_work(library, tmp_path, monkeypatch, capsys):
     monkeypatch.setitem(sys.modules, library, None)  # as if it were not installed
-    monkeypatch.setattr("sitelog.workspace.load", lambda *_: pytest.fail("nothing is read"))
+    monkeypatch.setattr("sitelog.fleet.workspace.load", lambda *_: pytest.fail("nothing is read"))
     path = tmp_path / "page.html"
     assert main(["handover", "maple-118", EXAMPLES, "-o", str(path), *TODAY]) == 2
     assert capsys.readouterr().err == (

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from sitelog.fleet.workspace import load
 from sitelog.report.handover import handover
 from sitelog.report.handover.markdown import markdown
 from sitelog.report.handover.page import page
 from sitelog.report.photos import shrunk
-from sitelog.workspace import load
 from tests.report.reading import Page
 
 EXAMPLES = Path(__file__).parents[2] / "example_logs"

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from sitelog.fleet.workspace import Workspace, load
 from sitelog.report.handover import handover
 from sitelog.report.handover.document import Cell
 from sitelog.report.handover.markdown import markdown
 from sitelog.report.handover.page import page_of
 from sitelog.report.photos import shrunk
-from sitelog.workspace import Workspace, load
 from tests.report.reading import Page
 
 # Each in quotes or as free text; a name can't hold blanks, so what is written there has none.

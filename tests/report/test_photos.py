@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from sitelog.fleet.workspace import load
 from sitelog.report.handover import handover
 from sitelog.report.handover.document import Photos
 from sitelog.report.handover.page import page
 from sitelog.report.photos import MOST_PIXELS, WIDEST, Shown, beside, shrunk
-from sitelog.workspace import load
 from tests.report.reading import Page
 
 GPS, ORIENTATION, MAKE = 0x8825, 0x0112, 0x010F  # Exif 2.32 (JEITA CP-3451E), tables 3 and 4

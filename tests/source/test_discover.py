@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from sitelog.source import discover, read
+from sitelog.files.source import discover, read
 
 
 @pytest.fixture
@@ -63,7 +63,7 @@ def test_a_folder_that_may_not_be_listed_is_a_finding(tree, monkeypatch):
     def refuse(path):
         raise PermissionError(13, "Permission denied", path)
 
-    monkeypatch.setattr("sitelog.source.os.scandir", refuse)
+    monkeypatch.setattr("sitelog.files.source.os.scandir", refuse)
     found, findings = discover(["sub"])
     assert (found, slugs(findings)) == ([], ["unreadable-file"])
     assert findings[0].message == "cannot be read: permission denied"

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.source import LONGEST_LINE, from_bytes, role_of
+from sitelog.files.source import LONGEST_LINE, from_bytes, role_of
 
 
 def where(source, slug):

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.quantities import Quantity, make
-from sitelog.views.findings import display_width
+from sitelog.base.text import display_width
+from sitelog.notation.quantities import Quantity, make
 from sitelog.views.strips import (
     ASCII,
     UNICODE,

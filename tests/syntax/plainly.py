@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sitelog.syntax import Entry, Fault, parse_line, parser
-from sitelog.syntax.grammars import ROLES
-from sitelog.syntax.plans import Grammar, Plans
+from sitelog.language.syntax import Entry, Fault, parse_line, parser
+from sitelog.language.syntax.grammars import ROLES
+from sitelog.language.syntax.plans import Grammar, Plans
 
 
 def _never(text: str) -> object:

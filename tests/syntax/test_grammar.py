@@ -3,17 +3,17 @@
 import pytest
 from lark import Lark
 
-from sitelog.kinds import KIT, LOG, SHEET
-from sitelog.records import read_kit, read_log, read_sheet
-from sitelog.source import from_bytes
-from sitelog.syntax import grammar, kinds, parse_line
-from sitelog.syntax.errors import _EXAMPLES, _MEANT, _SOME
-from sitelog.syntax.grammars import ROLES
-from sitelog.syntax.lexing import CLAUSE, KIND
-from sitelog.syntax.parser import lark
+from sitelog.files.records import read_kit, read_log, read_sheet
+from sitelog.files.source import from_bytes
+from sitelog.language.kinds import KIT, LOG, SHEET
+from sitelog.language.syntax import grammar, kinds, parse_line
+from sitelog.language.syntax.errors import _EXAMPLES, _MEANT, _SOME
+from sitelog.language.syntax.grammars import ROLES
+from sitelog.language.syntax.lexing import CLAUSE, KIND
+from sitelog.language.syntax.parser import lark
 
 TABLES = {"log": LOG, "sheet": SHEET, "kit": KIT}
-# What says something of the whole sheet or kit, and asks for nothing itself: read by sitelog.records.
+# What says something of the whole sheet or kit, and asks for nothing itself: read by sitelog.files.records.
 WHOLE_FILE = {
     "log": (),
     "sheet": ("sheet", "source", "rule", "same", "based", "without", "state", "retest", "stage"),

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sitelog.files.records import read_kit, read_log, read_sheet
+from sitelog.files.records.lines import read_lines
+from sitelog.files.source import Source, from_bytes
 from sitelog.findings import CATALOG, Finding
-from sitelog.kinds import KIT, LOG, SHEET
-from sitelog.records import read_kit, read_log, read_sheet
-from sitelog.records.lines import read_lines
-from sitelog.source import Source, from_bytes
-from sitelog.syntax import kinds
+from sitelog.language.kinds import KIT, LOG, SHEET
+from sitelog.language.syntax import kinds
 
 EXAMPLES = Path(__file__).parents[2] / "example_logs"
 FILES = [

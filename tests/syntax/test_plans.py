@@ -16,8 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lark.lexer import LexerThread
 
-from sitelog.syntax import Entry, Fault, kinds, parse_line, parser, plans
-from sitelog.syntax.grammars import ROLES
+from sitelog.language.syntax import Entry, Fault, kinds, parse_line, parser, plans
+from sitelog.language.syntax.grammars import ROLES
 from tests.bench.fleet import KIT, SHEET, logs
 from tests.syntax.plainly import plainly
 

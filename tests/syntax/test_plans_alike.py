@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import pytest
 
-from sitelog.syntax import parser
-from sitelog.syntax.alike import BLANKS, TAILS, names_digit, plannable, takes_blank
-from sitelog.syntax.grammars import ROLES
+from sitelog.language.syntax import parser
+from sitelog.language.syntax.alike import BLANKS, TAILS, names_digit, plannable, takes_blank
+from sitelog.language.syntax.grammars import ROLES
 
 
 class _Pattern(NamedTuple):

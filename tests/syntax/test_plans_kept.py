@@ -9,9 +9,9 @@ from zlib import crc32
 
 import pytest
 
-from sitelog import kept_files
-from sitelog.syntax import kept, parse_line, parser, save_plans, use_cache
-from sitelog.syntax.grammars import ROLES
+from sitelog.base import cache_files
+from sitelog.language.syntax import kept, parse_line, parser, save_plans, use_cache
+from sitelog.language.syntax.grammars import ROLES
 from tests.bench.fleet import KIT, SHEET, logs
 from tests.syntax.plainly import plainly
 
@@ -19,7 +19,7 @@ _ROOT = Path(__file__).parents[2]
 _LOG = next(logs(40, seed=21))
 _READ = """
 import sys
-from sitelog.syntax import parse_line, save_plans, use_cache
+from sitelog.language.syntax import parse_line, save_plans, use_cache
 use_cache(sys.argv[1])
 for number, line in enumerate(sys.stdin.read().split("\\n"), 1):
     for _ in range(int(sys.argv[2])):
@@ -138,7 +138,7 @@ def test_damaged_files_are_passed_over(folder: Path, damage: str) -> None:
             body = marshal.dumps((kept.made_for("log"), {}))
             path.write_bytes(b"%08x" % crc32(body) + body)
         case "huge":
-            path.write_bytes(good + bytes(kept_files.LARGEST))
+            path.write_bytes(good + bytes(cache_files.LARGEST))
         case "folder":
             path.mkdir()
     use_cache(str(folder))

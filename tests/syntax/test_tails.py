@@ -5,8 +5,8 @@ from random import Random
 import pytest
 from lark import Lark
 
-from sitelog.syntax import parse_line, parser
-from sitelog.syntax.tails import free_text, tail_of
+from sitelog.language.syntax import parse_line, parser
+from sitelog.language.syntax.tails import free_text, tail_of
 from tests.syntax.plainly import plainly
 
 _LIST = """

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from sitelog.cli.main import main
-from sitelog.trace import Error, Range, found_error, percent, serial_range, touched, whereabouts
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
+from sitelog.judging.trace import Error, Range, found_error, percent, serial_range, touched, whereabouts
 
 TODAY = date(2027, 2, 1)
 

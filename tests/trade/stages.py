@@ -6,10 +6,10 @@ from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
-from sitelog.signatures import digest_of
-from sitelog.store.answer import answer
+from sitelog.asking.store.answer import answer
+from sitelog.files.signatures import digest_of
+from sitelog.fleet.workspace import Workspace, load, rows
 from sitelog.views.rows import cell_text
-from sitelog.workspace import Workspace, load, rows
 
 HERE = Path(__file__).parent
 TODAY = date(2026, 5, 20)

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from sitelog.asking.store.answer import answer
 from sitelog.cli.main import main
-from sitelog.store.answer import answer
-from sitelog.workspace import Workspace, load, rows
+from sitelog.fleet.workspace import Workspace, load, rows
 
 TODAY = date(2026, 5, 20)
 KIT = """\

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.trials.curve import MOST_POINTS, Course, Curve, read_curve
-from sitelog.trials.reading import read_trial
-from sitelog.trials.results import Trial, Trouble
+from sitelog.files.trials.curve import MOST_POINTS, Course, Curve, read_curve
+from sitelog.files.trials.reading import read_trial
+from sitelog.files.trials.results import Trial, Trouble
 from tests.trials.writing import table
 
 HEADER = "time [s],current [A],voltage [V]"

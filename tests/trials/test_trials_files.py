@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.trials.columns import find_columns
-from sitelog.trials.reading import read_trial
+from sitelog.files.trials.columns import find_columns
+from sitelog.files.trials.reading import read_trial
 from tests.trials.writing import table, trial, trouble
 
 HOUR = [(60 * k, -30 if 0 < k <= 60 else 0, 52 - k / 100) for k in range(62)]  # 30 A for about an hour

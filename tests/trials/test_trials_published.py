@@ -12,9 +12,9 @@ from itertools import pairwise
 
 import pytest
 
-from sitelog.trials.efficiency import round_trip
-from sitelog.trials.reading import read_trial
-from sitelog.trials.results import Trial, Trouble
+from sitelog.files.trials.efficiency import round_trip
+from sitelog.files.trials.reading import read_trial
+from sitelog.files.trials.results import Trial, Trouble
 from tests.archives import AMPWORKS, CELLJAR, TOOLKIT, Fetch
 
 

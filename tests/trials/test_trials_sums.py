@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitelog.trials.efficiency import round_trip
-from sitelog.trials.reading import read_trial
-from sitelog.trials.results import Trial
-from sitelog.trials.sums import areas
+from sitelog.files.trials.efficiency import round_trip
+from sitelog.files.trials.reading import read_trial
+from sitelog.files.trials.results import Trial
+from sitelog.files.trials.sums import areas
 from tests.trials.writing import table, trial
 
 
@@ -190,7 +190,7 @@ def test_no_text_makes_it_raise(tmp_path_factory: pytest.TempPathFactory, text: 
 
 _MEASURE = """
 import resource, sys
-from sitelog.trials.reading import read_trial
+from sitelog.files.trials.reading import read_trial
 def megabytes():
     kilobytes = sys.platform != "darwin"
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024 if kilobytes else 1024 ** 2)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.subjects import SUBJECTS
-from sitelog.workspace import Workspace, load, rows
+from sitelog.asking.subjects import SUBJECTS
+from sitelog.fleet.workspace import Workspace, load, rows
 from tests.trials.writing import table
 
 TODAY = date(2026, 3, 9)

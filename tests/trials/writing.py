@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from pathlib import Path
 
-from sitelog.trials.reading import read_trial
-from sitelog.trials.results import Trial, Trouble
+from sitelog.files.trials.reading import read_trial
+from sitelog.files.trials.results import Trial, Trouble
 
 
 def trial(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") -> Trial:

@@ -6,12 +6,12 @@ import re
 
 import pytest
 
-from sitelog.forms import Head, form
-from sitelog.records import assemble, read_kit, read_log, read_sheet
-from sitelog.site import gather
-from sitelog.source import from_bytes, read
+from sitelog.files.records import assemble, read_kit, read_log, read_sheet
+from sitelog.files.source import from_bytes, read
+from sitelog.fleet.workspace import load
+from sitelog.judging.blank_log import Head, form
+from sitelog.judging.site import gather
 from sitelog.views.findings import CAUTION
-from sitelog.workspace import load
 from tests.corpus.cases import ALL
 from tests.typing.running import EXAMPLES, KIT, SHEET, a_site, run
 

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.frozen import fields_of, is_record
-from sitelog.kinds.asked import Asked
-from sitelog.kinds.base import Condition, Head, Place, Value
-from sitelog.quantities import Quantity
-from sitelog.records import read_kit, read_log, read_sheet
-from sitelog.signatures import digest_of
-from sitelog.source import from_bytes
-from sitelog.syntax.tokens import Entry, Token
-from sitelog.tidying import tidied
+from sitelog.base.frozen import fields_of, is_record
+from sitelog.files.records import read_kit, read_log, read_sheet
+from sitelog.files.signatures import digest_of
+from sitelog.files.source import from_bytes
+from sitelog.files.tidying import tidied
+from sitelog.language.kinds.asked import Asked
+from sitelog.language.kinds.base import Condition, Head, Place, Value
+from sitelog.language.syntax.tokens import Entry, Token
+from sitelog.notation.quantities import Quantity
 from tests.corpus.cases import ALL
 
 CHECKOUT = Path(__file__).parents[2]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.workspace import load
+from sitelog.fleet.workspace import load
 
 PHOTO = b"\xff\xd8 not really a picture"
 

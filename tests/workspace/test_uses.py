@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.subjects import SUBJECTS
-from sitelog.workspace import load, rows
+from sitelog.asking.subjects import SUBJECTS
+from sitelog.fleet.workspace import load, rows
 
 SHEET = "sheet s\njoint a-1..5001 12 Nm +-10 %\n"
 KIT = "kit k\ntool W1 torque-wrench 4..20 Nm +-4 % serial 1\ncalibrated W1 2026-01-15{due} cert C-1\n"

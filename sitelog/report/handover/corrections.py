@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitelog.kinds.paper import NotApplicable, Strike
+from sitelog.judging.site import Written
+from sitelog.judging.site.strikes import Struck, strike
+from sitelog.language.kinds.paper import NotApplicable, Strike
 from sitelog.report.handover.document import Cell, Part, Table, heads_of
 from sitelog.report.handover.told import Row, Told, is_struck, shown_as, when
-from sitelog.site import Written
-from sitelog.site.strikes import Struck, strike
 
 _HISTORIES = (
     ("joints", "place", "value"),

@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
 
-from sitelog.completeness import COMPLETE, RESERVED, state_of
-from sitelog.judged import Gap, Site
-from sitelog.kinds.header import Site as NamedSite
-from sitelog.places import compress
+from sitelog.judging.completeness import COMPLETE, RESERVED, state_of
+from sitelog.judging.judged import Gap, Site
+from sitelog.language.kinds.header import Site as NamedSite
+from sitelog.notation.places import compress
 from sitelog.report.handover.document import Cell, Cover
 from sitelog.report.handover.told import Told
 from sitelog.views.findings import CAUTION

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 
-from sitelog.judge import Result
-from sitelog.kinds.base import Record
-from sitelog.kinds.paper import Sign, Text
-from sitelog.kinds.reading import Reading
-from sitelog.kinds.step import Did, Lock
-from sitelog.places import compress
-from sitelog.quantities import Quantity
+from sitelog.base.verdicts import NOT_APPLICABLE, worst_of
+from sitelog.judging.results import Result
+from sitelog.judging.site import Written
+from sitelog.language.kinds.base import Record
+from sitelog.language.kinds.paper import Sign, Text
+from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.step import Did, Lock
+from sitelog.notation.places import compress
+from sitelog.notation.quantities import Quantity
 from sitelog.report.handover.document import Figures, Part, Timeline
 from sitelog.report.handover.told import Told
 from sitelog.report.pictures.shapes import Event
-from sitelog.site import Written
-from sitelog.verdicts import NOT_APPLICABLE, worst_of
 
 
 def days(told: Told) -> list[Part]:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from sitelog.frozen import record
+from sitelog.base.frozen import record
+from sitelog.files.trials.curve import Curve
 from sitelog.report.pictures.shapes import Event, Point
-from sitelog.trials.curve import Curve
 
 
 @record

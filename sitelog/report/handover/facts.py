@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from sitelog.findings.finding import Finding
-from sitelog.judged import Site
+from sitelog.judging.judged import Site
 from sitelog.report.handover import (
     corrections,
     days,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sitelog.kinds.paper import Cleared, Defect
-from sitelog.kinds.paper import Photo as Named
+from sitelog.judging.site import Written
+from sitelog.language.kinds.paper import Cleared, Defect
+from sitelog.language.kinds.paper import Photo as Named
 from sitelog.report.handover.document import Cell, Part, Photo, Photos, Table, heads_of
 from sitelog.report.handover.told import Row, Told
 from sitelog.report.photos import beside
-from sitelog.site import Written
 
 MOST_BYTES = 12_000_000
 """Photos inlined in one page, all together; the others are named."""

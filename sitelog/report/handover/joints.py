@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
-from sitelog.judge import Result
-from sitelog.places import compress
+from sitelog.judging.results import Result
+from sitelog.notation.places import compress
 from sitelog.report.handover.document import Cell, Figures, Group, Part, Strips, Tile, Tiles
 from sitelog.report.handover.points import point, unit_of
 from sitelog.report.handover.told import Row, Told, marked, shown_as

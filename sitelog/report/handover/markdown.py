@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from sitelog.base.text import printable
 from sitelog.report.handover.document import (
     Cell,
     Group,
@@ -21,7 +22,6 @@ from sitelog.report.handover.document import (
     Verbatim,
     Words,
 )
-from sitelog.views.plain import printable
 from sitelog.views.rows import markdown_text
 
 

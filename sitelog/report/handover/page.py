@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from sitelog.findings.finding import Finding
-from sitelog.judged import Site
+from sitelog.judging.judged import Site
 from sitelog.report.handover.document import Course, Handover, Picture, Spread, Strips, Timeline, Trend
 from sitelog.report.handover.facts import handover
 from sitelog.report.photos import shrunk

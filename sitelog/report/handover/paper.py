@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from sitelog.kinds.paper import Received
+from sitelog.files.signatures import Held
+from sitelog.language.kinds.paper import Received
 from sitelog.report.handover.cover import gap_cell
 from sitelog.report.handover.document import Cell, Items, Part, Table, Words, heads_of
 from sitelog.report.handover.told import Row, Told
-from sitelog.signatures import Held
 from sitelog.views.findings import READY
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from decimal import Decimal
 from math import nan
 
-from sitelog.judge import Result
-from sitelog.quantities import Problem, Quantity, convert, find_unit, format_quantity
-from sitelog.quantities.units import Unit, from_base
+from sitelog.judging.results import Result
+from sitelog.notation.quantities import Problem, Quantity, convert, find_unit, format_quantity
+from sitelog.notation.quantities.units import Unit, from_base
 from sitelog.report.pictures.shapes import Point
 
 

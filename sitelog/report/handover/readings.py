@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 
-from sitelog.judge import Result
-from sitelog.quantities import Quantity
+from sitelog.judging.results import Result
+from sitelog.notation.quantities import Quantity
 from sitelog.report.handover.document import Figures, Part, Picture, Spread, Strips, Trend
 from sitelog.report.handover.points import in_unit, point, unit_of
 from sitelog.report.handover.told import Row, Told, is_struck, quantity
@@ -142,6 +142,6 @@ def spreads(told: Told) -> list[Part]:
 
 def other_names(result: Result) -> str:
     """The places of a spread in short."""
-    from sitelog.places import compress
+    from sitelog.notation.places import compress
 
     return compress(result.place.split())

@@ -6,18 +6,18 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 
+from sitelog.asking.rows import history_of, rows_of
+from sitelog.asking.subjects import HISTORIES, SUBJECTS, Column, Subject
+from sitelog.base.frozen import NamedTuple
 from sitelog.findings.finding import Finding
-from sitelog.frozen import NamedTuple
-from sitelog.judge import Result
-from sitelog.judged import Site
-from sitelog.places import compress
-from sitelog.quantities import Quantity
+from sitelog.judging.judged import Site
+from sitelog.judging.results import Result
+from sitelog.judging.site import Written
+from sitelog.notation.places import compress
+from sitelog.notation.quantities import Quantity
 from sitelog.report.handover.document import Cell, Head, Items, Part, Table
 from sitelog.report.photos import Shown
 from sitelog.report.pictures.style import SIGNS, class_of
-from sitelog.rows import history_of, rows_of
-from sitelog.site import Written
-from sitelog.subjects import HISTORIES, SUBJECTS, Column, Subject
 from sitelog.views.rows import NUMERIC, cell_text
 
 Row = dict[str, object]

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 
-from sitelog.judge.tools import behind
-from sitelog.kinds.tool import Calibration, Tool
+from sitelog.asking.rows import tool_row
+from sitelog.asking.subjects import SUBJECTS
+from sitelog.judging.tools import behind
+from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.report.handover.document import Cell, Part, Table, Words, heads_of
 from sitelog.report.handover.told import Told
-from sitelog.rows import tool_row
-from sitelog.subjects import SUBJECTS
 
 _NAMES = [column.name for column in SUBJECTS["tools"].all_columns]
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from sitelog.files.trials.results import Trouble
+from sitelog.fleet.workspace import beside
 from sitelog.report.handover.document import Cell, Course, Figures, Head, Part, Table
 from sitelog.report.handover.told import Told
-from sitelog.trials.results import Trouble
-from sitelog.workspace import beside
 
 
 def trials(told: Told) -> list[Part]:
@@ -14,7 +14,7 @@ def trials(told: Told) -> list[Part]:
     for result in told.results("series"):
         if result.mark is None or isinstance(told.site.judge.trial(result.mark), Trouble):
             continue
-        from sitelog.trials.curve import read_curve
+        from sitelog.files.trials.curve import read_curve
 
         curve = read_curve(beside(result.mark), result.mark.what)
         if not isinstance(curve, Trouble):

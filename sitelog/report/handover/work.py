@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitelog.kinds.paper import Ref
+from sitelog.language.kinds.paper import Ref
 from sitelog.report.handover.document import Cell, Part, Table, heads_of
 from sitelog.report.handover.told import Told
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
+from sitelog.base.text import printable
 from sitelog.report.handover.document import Cell, Head, Table, Words
 from sitelog.report.overview.asking import Answer, Ask, Row
-from sitelog.views.plain import printable
 from sitelog.views.rows import NUMERIC, cell_text
 
 MOST_ROWS = 200

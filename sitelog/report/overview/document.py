@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sitelog.frozen import record
+from sitelog.base.frozen import record
 from sitelog.report.handover.document import Cell, Items, Table, Words
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitelog.frozen import NamedTuple
-from sitelog.quantities.quantity import Quantity
+from sitelog.base.frozen import NamedTuple
+from sitelog.notation.quantities.quantity import Quantity
 from sitelog.report.overview.asking import Ask, Row
 
 QUESTION = (

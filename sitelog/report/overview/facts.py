@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from sitelog.completeness import COMPLETE, INCOMPLETE, RESERVED
-from sitelog.quantities import format_quantity
-from sitelog.quantities.quantity import Quantity
+from sitelog.base.text import printable
+from sitelog.judging.completeness import COMPLETE, INCOMPLETE, RESERVED
+from sitelog.notation.quantities import format_quantity
+from sitelog.notation.quantities.quantity import Quantity
 from sitelog.report.handover.document import Cell, Head, Table, Words
 from sitelog.report.overview.answers import Linker, cut, how_to_ask, told
 from sitelog.report.overview.asking import Ask, Row
@@ -20,7 +21,6 @@ from sitelog.report.overview.tools import DueTool, due_tools
 from sitelog.report.overview.torques import Shares, spread, tool_name
 from sitelog.report.pictures.shapes import Point
 from sitelog.views.findings import CAUTION
-from sitelog.views.plain import printable
 
 STATES = {
     INCOMPLETE: ("✗", "not complete", "bad"),

@@ -6,11 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
-from sitelog.frozen import NamedTuple
-from sitelog.quantities import format_quantity
+from sitelog.base.frozen import NamedTuple
+from sitelog.base.text import printable
+from sitelog.base.verdicts import FAILING, VERDICTS
+from sitelog.notation.quantities import format_quantity
 from sitelog.report.overview.asking import Ask, Row
-from sitelog.verdicts import FAILING, VERDICTS
-from sitelog.views.plain import printable
 
 ORDER = (
     ("danger", "✗", "an open danger"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 from sitelog.report.overview.asking import Ask, Row
 
 SOON = (30, 90)

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from statistics import median
 
-from sitelog.frozen import NamedTuple
+from sitelog.base.frozen import NamedTuple
 from sitelog.report.overview.asking import Ask
 
 # Equal values are counted together, so that a hundred thousand joints are some hundred rows.

@@ -7,7 +7,7 @@ colour to fall back on, so dark and print follow. Sizes are in units of the pict
 
 from __future__ import annotations
 
-from sitelog.verdicts import FAILING, NOT_APPLICABLE
+from sitelog.base.verdicts import FAILING, NOT_APPLICABLE
 
 WIDTH = 420.0
 TEXT = 14.0  # height of letters

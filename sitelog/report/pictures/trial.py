@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from sitelog.files.trials.curve import Course, Curve
 from sitelog.report.pictures.drawing import Drawing, areas, lines
 from sitelog.report.pictures.lanes import Scale, scale_of, ticks_of
 from sitelog.report.pictures.style import LINE, TEXT, WIDTH
 from sitelog.report.pictures.words import engineering, many, number, width_of
-from sitelog.trials.curve import Course, Curve
 
 _LEFT = 58.0  # room for the numbers of a scale
 _PLOT = 72.0

@@ -9,9 +9,9 @@ from decimal import Decimal
 from functools import cache
 from math import ceil, floor, isfinite, log10
 
-from sitelog.quantities.numerals import format_number, rounded
+from sitelog.base.text import printable
+from sitelog.notation.quantities.numerals import format_number, rounded
 from sitelog.report.pictures.style import TEXT
-from sitelog.views.plain import printable
 
 # Widths in parts of the letters' height, a little above those of common fonts of screens: the page's font is
 # the reader's, so a picture leaves room.

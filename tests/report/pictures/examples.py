@@ -5,6 +5,7 @@ import sys
 from datetime import date
 from math import nan
 
+from sitelog.files.trials.curve import Course, Curve
 from sitelog.report.pictures.bars import bars
 from sitelog.report.pictures.boxes import boxes
 from sitelog.report.pictures.shapes import Event, Point
@@ -13,7 +14,6 @@ from sitelog.report.pictures.strips import strips
 from sitelog.report.pictures.timeline import timeline
 from sitelog.report.pictures.trend import trend
 from sitelog.report.pictures.trial import trial
-from sitelog.trials.curve import Course, Curve
 
 VERDICTS = ("pass", "under", "doubtful", "missing", "no-limit", "")
 CURVE = Curve(

@@ -10,6 +10,8 @@ from xml.etree import ElementTree
 
 import pytest
 
+from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, OPEN, VERDICTS
+from sitelog.files.trials.curve import Curve
 from sitelog.report.pictures.bars import bars
 from sitelog.report.pictures.boxes import boxes
 from sitelog.report.pictures.spread import spread
@@ -18,8 +20,6 @@ from sitelog.report.pictures.style import MARKERS, PALETTE, SIGNS, class_of
 from sitelog.report.pictures.timeline import timeline
 from sitelog.report.pictures.trend import trend
 from sitelog.report.pictures.trial import trial
-from sitelog.trials.curve import Curve
-from sitelog.verdicts import FAILING, NOT_APPLICABLE, OPEN, VERDICTS
 from tests.report.pictures.examples import all_pictures
 from tests.report.pictures.looking import SVG, one, parts, spoken, words
 

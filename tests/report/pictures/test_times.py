@@ -4,11 +4,11 @@ from datetime import date
 
 import pytest
 
+from sitelog.files.trials.curve import Course, Curve
 from sitelog.report.pictures.shapes import Event
 from sitelog.report.pictures.timeline import clock, lasting, timeline
 from sitelog.report.pictures.trend import trend
 from sitelog.report.pictures.trial import stretches, trial
-from sitelog.trials.curve import Course, Curve
 from tests.report.pictures.examples import CURVE
 from tests.report.pictures.looking import drawn, marks, one, parts, rows, spoken, word_places, words
 

@@ -1,0 +1,107 @@
+"""Text against what a question asks: names, globs, ranges, groups, order."""
+
+from collections.abc import Sequence
+
+from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
+from sitelog.asking.question.fields import LISTS, Field, Param, Scope, Sql
+from sitelog.asking.question.names import RangeError, continued, expand, glob_pattern, is_glob
+from sitelog.asking.question.states import VOCABULARY
+from sitelog.asking.question.tree import Word
+
+_MOST_NAMES = 30_000  # the database takes some 32 000 parameters in one statement
+
+
+def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool = False) -> Sql:
+    """The condition that a text field is one of the names.
+
+    With `groups`, `bracket` also stands for all `bracket-*` and `bracket/*`.
+    """
+    exact: list[str] = []
+    globs: list[str] = []
+    previous = ""
+    known = _known(scope, found) if any(word.quoted or not is_glob(word.text) for word in words) else set()
+    for word in words:
+        text = word.text if word.quoted else continued(word.text, previous)
+        if not word.quoted:
+            previous = text
+        if is_glob(text) and not word.quoted:
+            globs.append(glob_pattern(text))
+            continue
+        names = (text,) if word.quoted else _expanded(text, word)
+        if groups and len(names) == 1:
+            globs += [glob_pattern(f"{text}-") + "*", glob_pattern(f"{text}/") + "*"]
+            if any(one.startswith((f"{text.casefold()}-", f"{text.casefold()}/")) for one in known):
+                continue
+        if not any(name.casefold() in known for name in names):
+            raise _nothing_has(scope, found, word, text)
+        exact += names
+    if len(exact) > _MOST_NAMES:
+        raise QuestionError(
+            "that is too many names at once", words[0].column, words[-1].end_column, "use a `*`"
+        )
+    is_list = (scope.subject.name, found.column.name) in LISTS
+    tests, params = (_list_tests if is_list else _tests)(found.sql(), exact, globs)
+    return Sql(f"coalesce({tests}, 0)", params, (f"({tests})", params))
+
+
+def compared(found: Field, op: str, text: str) -> Sql:
+    """Text in its natural order: numbers in it by size, so that 2.3.12 is behind 2.3.9."""
+    return Sql(f"{found.sql()} {op} ? COLLATE natural_order", (text,))
+
+
+def contains(found: Field, text: str) -> Sql:
+    """The condition that a text field holds the text, in any letter case."""
+    return Sql(f"coalesce(instr(fold({found.sql()}), fold(?)) > 0, 0)", (text,))
+
+
+def _tests(column: str, exact: list[str], globs: list[str]) -> tuple[str, tuple[Param, ...]]:
+    tests = [f"lower({column}) GLOB lower(?)" for _ in globs]
+    if exact:
+        tests.append(f"{column} COLLATE NOCASE IN ({', '.join('?' * len(exact))})")
+    return " OR ".join(tests), (*globs, *exact)
+
+
+def _list_tests(column: str, exact: list[str], globs: list[str]) -> tuple[str, tuple[Param, ...]]:
+    """The same for a text that holds several names."""
+    text = f"', ' || {column} || ', '"
+    tests = [f"lower({text}) GLOB lower('*, ' || ? || ', *')" for _ in globs]
+    tests += [f"instr(fold({text}), fold(', ' || ? || ', ')) > 0" for _ in exact]
+    return " OR ".join(tests), (*globs, *exact)
+
+
+def _expanded(text: str, word: Word) -> tuple[str, ...]:
+    try:
+        return expand(text)
+    except RangeError as error:
+        raise QuestionError(
+            str(error), word.column, word.end_column, "a range is written `bracket-1..8`"
+        ) from None
+
+
+def _known(scope: Scope, found: Field) -> set[str]:
+    return {name.casefold() for name in _names(scope, found)}
+
+
+def _names(scope: Scope, found: Field) -> set[str]:
+    """Every name that is stored in such a column, or could be."""
+    column = found.column.name
+    stored = scope.known.names(column)
+    if any(column == name for _, name in LISTS):
+        stored = frozenset(one for text in stored for one in text.split(", "))
+    return {*stored, *VOCABULARY.get(column, ())}
+
+
+def is_known(scope: Scope, found: Field, word: Word) -> bool:
+    """Whether anything stored has this name in such a column."""
+    return is_glob(word.text) or word.text.casefold() in _known(scope, found)
+
+
+def _nothing_has(scope: Scope, found: Field, word: Word, text: str) -> QuestionError:
+    names = sorted(_names(scope, found))
+    otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a `{found.label}`"
+    return QuestionError(
+        f"nothing that was read has `{text}` as its `{found.label}`",
+        word.column,
+        word.end_column,
+        did_you_mean(text, names, otherwise),
+    )

@@ -1,0 +1,216 @@
+"""The selections of a question: states, names, days and sizes as conditions on its rows."""
+
+from datetime import date
+
+from sitelog.asking.question.conditions import compare_values, condition_sql, joined
+from sitelog.asking.question.days import FORMS, Period, before, period
+from sitelog.asking.question.errors import QuestionError, nearest
+from sitelog.asking.question.fields import Field, Scope, Sql, day_field, find_field, place_field
+from sitelog.asking.question.matching import any_name, is_known
+from sitelog.asking.question.states import any_state, check_state, state_sql
+from sitelog.asking.question.tree import (
+    Number,
+    Place,
+    Question,
+    Relative,
+    Selection,
+    Size,
+    State,
+    States,
+    Time,
+    Where,
+    Word,
+    assert_never,
+)
+from sitelog.asking.question.values import Value, field_value, literal
+
+_FIELDS = {"at": "site", "of": "sheet", "with": "tool", "by": "by", "for": "visit"}
+
+
+def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
+    """One condition for each selection; they all have to hold."""
+    ahead = _looks_ahead(selections)
+    found: list[Sql] = []
+    for one in selections:
+        match one:
+            case States(any_of):
+                found.append(_states(scope, any_of, ahead))
+            case Place():
+                found.append(_place(scope, one))
+            case Time():
+                if one is not ahead and one.kind != "as-of":  # whoever gave the rows has seen to that
+                    found.append(_time(scope, one))
+            case Size():
+                found.append(_size(scope, one))
+            case Where(_, condition):
+                found.append(condition_sql(scope, condition))
+            case _:
+                assert_never(one)
+    return found
+
+
+def _looks_ahead(selections: tuple[Selection, ...]) -> Time | None:
+    """The `within` clause of `due within 30 days`: with the state `due` it looks ahead."""
+    due = any(state.name == "due" for one in selections if isinstance(one, States) for state in one.any_of)
+    stretches = [one for one in selections if isinstance(one, Time) and one.kind == "within"]
+    return stretches[0] if due and stretches else None
+
+
+def _states(scope: Scope, any_of: tuple[State, ...], ahead: Time | None) -> Sql:
+    if any(state.negated or (ahead is not None and state.name == "due") for state in any_of):
+        return joined(" OR ", [_state(scope, state, ahead) for state in any_of])
+    for state in any_of:
+        check_state(scope.subject, state)
+    return any_state([state.name for state in any_of], scope.known.states(scope.subject.stored))
+
+
+def _state(scope: Scope, state: State, ahead: Time | None) -> Sql:
+    check_state(scope.subject, state)
+    test = state_sql(state.name) if ahead is None or state.name != "due" else _due_within(scope, ahead)
+    return Sql(f"NOT ({test.text})", test.params) if state.negated else test
+
+
+def _due_within(scope: Scope, ahead: Time) -> Sql:
+    """Due up to that day; what is past due is on the list too, as leaving it off would mislead."""
+    due = find_field(scope, "due")
+    if due is None:
+        raise QuestionError(
+            f"{scope.subject.name} have no field `due` to look ahead by",
+            ahead.word.column,
+            ahead.word.end_column,
+            "`tools due within 30 days` is one that can be asked",
+        )
+    return Sql(f"coalesce({due.sql()} <= ?, 0)", (_distance(scope, ahead, -1).isoformat(),))
+
+
+def _place(scope: Scope, clause: Place) -> Sql:
+    word = clause.preposition
+    preposition = word.text.lower()
+    groups = preposition == "in"
+    found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
+    other = find_field(scope, "of") if preposition == "of" else None
+    if other is not None and not (found and any(is_known(scope, found, one) for one in clause.names)):
+        found = other  # `photos of board-labels`
+    if found is None:
+        raise QuestionError(
+            f"{scope.subject.name} have nothing that `{preposition}` could speak of",
+            word.column,
+            word.end_column,
+        )
+    return any_name(scope, found, clause.names, groups=groups)
+
+
+def _days(scope: Scope, word: Word) -> Field:
+    found = day_field(scope)
+    if found is None:
+        raise QuestionError(f"{scope.subject.name} have no day", word.column, word.end_column)
+    return found
+
+
+def _time(scope: Scope, clause: Time) -> Sql:
+    if clause.kind == "since-signed":
+        return state_sql("unsigned")
+    column = _days(scope, clause.word).sql()
+    if clause.kind == "within":
+        first = _distance(scope, clause, 1).isoformat()
+        return Sql(f"{column} BETWEEN ? AND ?", (first, scope.today.isoformat()))
+    if clause.kind == "older":
+        return Sql(f"{column} < ?", (_distance(scope, clause, 1).isoformat(),))
+    assert clause.moment is not None
+    said = moment(clause.moment, scope.today)
+    if clause.kind == "since":
+        return Sql(f"{column} >= ?", (said.first.isoformat(),))
+    if clause.kind == "until":
+        return Sql(f"{column} <= ?", (said.last.isoformat(),))
+    return Sql(f"{column} BETWEEN ? AND ?", (said.first.isoformat(), said.last.isoformat()))
+
+
+def as_of(question: Question, today: date) -> date | None:
+    """The day that `as of` names (of a month its last); None where the question asks how things are now."""
+    clauses = [one for one in question.selections if isinstance(one, Time) and one.kind == "as-of"]
+    if len(clauses) > 1:
+        word = clauses[1].word
+        raise QuestionError(
+            "`as of` is said twice", word.column, word.end_column, "things stood as they did on one day"
+        )
+    return moment(clauses[0].moment, today).last if clauses and clauses[0].moment is not None else None
+
+
+def moment(said: Word | Relative | Number, today: date) -> Period:
+    """The days that a word of the question means; QuestionError where it is none."""
+    word = said.word if isinstance(said, Relative) else said
+    if isinstance(word, Number):
+        word = word.number
+    found = period(word.text, today)
+    if found is None:
+        raise QuestionError(
+            f"`{word.text}` is no day", word.column, word.end_column, f"a day is one of {FORMS}"
+        )
+    return found
+
+
+def _distance(scope: Scope, clause: Time, sign: int) -> date:
+    """The day so far before today (sign 1) or after it (sign -1)."""
+    assert clause.number is not None
+    assert clause.unit is not None
+    number, unit = clause.number, clause.unit
+    if not number.text.isdigit() or len(number.text) > 6:
+        raise QuestionError(
+            f"`{number.text}` is no count of days", number.column, number.end_column, "write `14 days`"
+        )
+    found = before(scope.today, sign * int(number.text), unit.text)
+    if found is None:
+        raise QuestionError(
+            f"`{number.text} {unit.text}` is no stretch of days",
+            number.column,
+            unit.end_column,
+            "it is told in days, weeks, months or years",
+        )
+    return found
+
+
+def _size(scope: Scope, clause: Size) -> Sql:
+    if clause.kind == "between" and _speaks_of_days(scope, clause):
+        first, last = (moment(bound, scope.today) for bound in clause.bounds)
+        if last.last < first.first:
+            raise QuestionError(
+                "the second day is before the first",
+                clause.word.column,
+                clause.word.end_column,
+                "turn them round",
+            )
+        column = _days(scope, clause.word).sql()
+        return Sql(f"{column} BETWEEN ? AND ?", (first.first.isoformat(), last.last.isoformat()))
+    value = _value(scope, clause)
+    word = clause.bounds[0]
+    if isinstance(word, Word) and nearest(word.text, ("torque",)):
+        raise QuestionError(
+            f"`{word.text}` is no size", word.column, word.end_column, "did you mean `torque`?"
+        )
+    ops = {"below": ("<",), "above": (">",), "between": (">=", "<=")}[clause.kind]
+    tests = [
+        compare_values(scope, value, op, literal(scope, bound))
+        for op, bound in zip(ops, clause.bounds, strict=True)
+    ]
+    return joined(" AND ", tests)
+
+
+def _speaks_of_days(scope: Scope, clause: Size) -> bool:
+    first = clause.bounds[0]
+    if isinstance(first, Number):
+        return first.unit is None and period(first.number.text, scope.today) is not None
+    return isinstance(first, Relative) or literal(scope, first).quantity is None
+
+
+def _value(scope: Scope, clause: Size) -> Value:
+    """The field that `below` and `above` speak of: `value`, if it is a quantity."""
+    found = find_field(scope, "value")
+    word = clause.word
+    if found is None or found.column.type != "quantity":
+        raise QuestionError(
+            f"{scope.subject.name} have no one size that `{word.text}` could speak of",
+            word.column,
+            word.end_column,
+            "say which field is meant: `where depth < 60 mm`",
+        )
+    return field_value(scope, found, (word.column, word.end_column))

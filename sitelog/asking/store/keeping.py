@@ -1,0 +1,414 @@
+"""A store on the disk: the rows of every site, and beside them what they were made from."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import chain
+
+from sitelog.asking.store.store import Store, TooMuchError, column_names
+from sitelog.asking.subjects import SUBJECTS, Subject
+from sitelog.base.frozen import NamedTuple
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+ROOM = 1 << 20
+"""Row numbers that a site has in each table; so rows come in the order of the sites, wherever one is put."""
+
+NAMED = ("site", "sheet", "visit", "by", "tool", "kit", "what", "place", "points", "part", "step", "of")
+"""Columns whose texts a question is held against, so that a slip is told from an empty answer."""
+
+_WAIT = 5.0  # seconds for another process to finish writing
+_MARK = 0x51746C67  # SQLite's application_id: whose file it is
+_CACHE = 64_000  # kB of the file in memory while it is written; with SQLite's own 2 MB it is written twice
+
+# What questions look for: a tenth of what a row holds, so that ten times as many are looked through at once.
+_ASKED = ("what", "value", "value_bound", "value_kind", "day", "by", "tool", "visit", "sheet")
+
+_TABLES = """
+CREATE TABLE kept_facts (name TEXT PRIMARY KEY, value) WITHOUT ROWID;
+CREATE TABLE kept_files (
+    kind TEXT, path TEXT, digest TEXT, unsure INTEGER, name TEXT, readable INTEGER, PRIMARY KEY (kind, path)
+) WITHOUT ROWID;
+CREATE INDEX kept_files_unsure ON kept_files (kind) WHERE unsure;
+CREATE TABLE kept_sites (
+    slot INTEGER PRIMARY KEY, key TEXT UNIQUE, first TEXT, last TEXT, errors INTEGER, summary TEXT,
+    loud INTEGER, names TEXT
+);
+CREATE TABLE kept_needs (site INTEGER, kind TEXT, what TEXT);
+CREATE TABLE kept_errors (site INTEGER, about TEXT);
+CREATE TABLE kept_uses (site INTEGER, kit TEXT, tool TEXT, day TEXT, count INTEGER);
+CREATE TABLE kept_names (field TEXT, name TEXT, count INTEGER, PRIMARY KEY (field, name)) WITHOUT ROWID;
+"""
+
+# Made once the rows of a new file are in: sorted at once they cost a third of what they cost row by row.
+_INDEXES = """
+CREATE INDEX kept_files_name ON kept_files (name);
+CREATE INDEX kept_sites_loud ON kept_sites (slot) WHERE loud;
+CREATE INDEX kept_sites_days ON kept_sites (first, last, key, errors);
+CREATE INDEX kept_needs_of ON kept_needs (site);
+CREATE INDEX kept_needs_what ON kept_needs (kind, what, site);
+CREATE INDEX kept_errors_of ON kept_errors (site);
+CREATE INDEX kept_uses_of ON kept_uses (site);
+CREATE INDEX kept_uses_tool ON kept_uses (kit, tool, day, count);
+"""
+
+
+class DamagedError(Exception):
+    """The file is none of ours, or cannot be read or written (any more); the text is the database's."""
+
+
+class BusyError(Exception):
+    """Another process is writing, or the file cannot be written; what it holds is whole."""
+
+
+class KeptFile(NamedTuple):
+    """A file, or another thing on the disk, as it was when it was read last."""
+
+    kind: str  # log, sheet or kit; file, folder or repository where a judgement needed it
+    path: str
+    digest: str
+    unsure: bool  # changed so shortly before that a later change may show in no stamp
+    name: str = ""  # of the sheet or kit; the key of a log's site
+    readable: bool = True
+
+
+class KeptSite(NamedTuple):
+    """What is kept of a site: plain tuples, texts and numbers, as another process can hand it over."""
+
+    key: str
+    slot: int
+    first: str  # the days between which its rows hold, both included
+    last: str
+    errors: int
+    summary: tuple[Any, ...]
+    loud: bool
+    needs: list[tuple[str, str]]
+    elsewhere: list[str]  # errors in files that other sites may share
+    uses: list[tuple[str, str, str, int]]  # kit, tool, day, count
+    names: dict[
+        str, list[str]
+    ]  # the different texts in its rows: by column of NAMED, by table `joints.states`
+    rows: dict[str, list[list[Any]]]  # by table, as they are stored
+
+
+class KeptStore(Store):
+    """Rows in a file. What is written until `end` others see whole, or not at all.
+
+    Raises BusyError or DamagedError where the file does not serve.
+    """
+
+    def __init__(self, path: str, version: str, writing: bool) -> None:
+        import sqlite3
+
+        self.path = path
+        self.is_new = False
+        self._counts: dict[str, Counter[str]] = defaultdict(Counter)
+        mode = "rwc" if writing else "ro"
+        connection = None
+        try:
+            connection = sqlite3.connect(
+                f"file:{_quoted(path)}?mode={mode}", _WAIT, isolation_level=None, uri=True
+            )
+            self._lend(SUBJECTS, connection)
+            if writing:
+                # A crash of the machine must not leave a file that looks whole and is not.
+                connection.execute("PRAGMA synchronous = NORMAL")
+                connection.execute("BEGIN IMMEDIATE")
+                if not connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+                    self._make(version)
+            else:
+                connection.execute("BEGIN")
+            if connection.execute("PRAGMA application_id").fetchone()[0] != _MARK:
+                raise DamagedError("not an index")
+            if self.fact("version") != version:
+                raise DamagedError("made by another version")
+        except sqlite3.Error as error:
+            if connection is not None:
+                connection.close()
+            raise told(error) from None
+        except DamagedError:
+            if connection is not None:
+                connection.close()
+            raise
+
+    def _lend(self, subjects: Mapping[str, Subject], connection: Any) -> None:
+        super()._lend(subjects, connection)
+        connection.execute(f"PRAGMA cache_size = -{_CACHE}")
+
+    def _make(self, version: str) -> None:
+        self.is_new = True
+        self._connection.execute(f"PRAGMA application_id = {_MARK}")
+        for statement in filter(str.strip, _TABLES.split(";\n")):
+            self._connection.execute(statement)
+        for subject in self._tables.values():
+            self._create(subject)
+        self.set_facts({"version": version})
+
+    def begin(self) -> None:
+        """Read from now on what stands now, whatever others write."""
+        self._do("BEGIN")
+
+    def end(self) -> None:
+        """Let others see what was written; read from now on what they write."""
+        if self._connection.in_transaction:
+            self._do("COMMIT")
+
+    # ---- reading ---------------------------------------------------------------------------------
+    def select(self, sql: str, params: Sequence[object] = ()) -> Iterator[tuple[Any, ...]]:
+        """The rows of a statement, all at once: damage shows before the first is given."""
+        import sqlite3
+
+        try:
+            return iter(list(super().select(sql, params)))
+        except (TooMuchError, RecursionError):
+            raise
+        except sqlite3.Error as error:
+            raise told(error) from None
+
+    def fact(self, name: str) -> str:
+        """One of the few facts about the whole; empty where it is not known."""
+        found = next(self.select("SELECT value FROM kept_facts WHERE name = ?", (name,)), ("",))
+        return str(found[0])
+
+    def packed(self, name: str) -> bytes:
+        """One of the facts that are bytes; none where it is not known."""
+        found = next(self.select("SELECT value FROM kept_facts WHERE name = ?", (name,)), (b"",))
+        return found[0] if isinstance(found[0], bytes) else b""
+
+    def files(
+        self, kinds: Collection[str] = (), *, unsure: bool = False, name: str | None = None
+    ) -> list[KeptFile]:
+        """The files of some kinds (all, where none is named); only the unsure ones, or of one name."""
+        tests = [f"kind IN ({_marks(kinds)})"] if kinds else []
+        tests += ["unsure"] if unsure else []
+        tests += ["name = ?"] if name is not None else []
+        where = f" WHERE {' AND '.join(tests)}" if tests else ""
+        params = (*kinds, *([name] if name is not None else []))
+        return [KeptFile(*row) for row in self.select(f"SELECT * FROM kept_files{where}", params)]
+
+    def files_at(self, paths: Iterable[str]) -> list[KeptFile]:
+        """What is known of the files at some paths."""
+        sql = "SELECT * FROM kept_files WHERE kind IN ('log', 'sheet', 'kit') AND path = ?"
+        return [KeptFile(*row) for path in paths for row in self.select(sql, (path,))]
+
+    def things(self, things: Iterable[tuple[str, str]]) -> list[KeptFile]:
+        """What is known of some things, by kind and path."""
+        sql = "SELECT * FROM kept_files WHERE kind = ? AND path = ?"
+        return [KeptFile(*row) for thing in things for row in self.select(sql, thing)]
+
+    def is_readable(self) -> bool:
+        """Whether any file could be read."""
+        sql = "SELECT EXISTS (SELECT 1 FROM kept_files WHERE kind IN ('log', 'sheet', 'kit') AND readable)"
+        return bool(next(self.select(sql))[0])
+
+    def slots(self, keys: Iterable[str] | None = None) -> dict[str, int]:
+        """The slot of some sites, or of all in their order, by their keys."""
+        if keys is None:
+            return dict(self.select("SELECT key, slot FROM kept_sites ORDER BY slot"))
+        sql = "SELECT key, slot FROM kept_sites WHERE key = ?"
+        return dict(row for key in keys for row in self.select(sql, (key,)))
+
+    def keys_needing(self, needs: Iterable[tuple[str, str]]) -> set[str]:
+        """The keys of the sites that need one of these."""
+        sql = "SELECT key FROM kept_needs JOIN kept_sites ON slot = site WHERE kind = ? AND what = ?"
+        return {row[0] for need in needs for row in self.select(sql, need)}
+
+    def keys_not_of(self, day: str) -> set[str]:
+        """The keys of the sites whose rows do not hold on a day."""
+        sql = "SELECT key FROM kept_sites WHERE NOT ? BETWEEN first AND last"
+        return {row[0] for row in self.select(sql, (day,))}
+
+    def needed(self, kind: str, keys: Iterable[str]) -> list[str]:
+        """What some sites need of one kind."""
+        sql = "SELECT what FROM kept_sites JOIN kept_needs ON site = slot WHERE key = ? AND kind = ?"
+        return [row[0] for key in keys for row in self.select(sql, (key, kind))]
+
+    def needed_by_any(self, kind: str, *, in_order: bool = False) -> list[str]:
+        """The different things that sites need of one kind; where wanted, in the order of the sites."""
+        if in_order:
+            sql = "SELECT what FROM kept_needs WHERE kind = ? ORDER BY site, rowid"
+            return list(dict.fromkeys(row[0] for row in self.select(sql, (kind,))))
+        return [row[0] for row in self.select("SELECT DISTINCT what FROM kept_needs WHERE kind = ?", (kind,))]
+
+    def shared(self, kind: str) -> list[str]:
+        """What several sites need of one kind."""
+        sql = "SELECT what FROM kept_needs WHERE kind = ? GROUP BY what HAVING count(*) > 1"
+        return [row[0] for row in self.select(sql, (kind,))]
+
+    def uses(self) -> list[tuple[str, str, str, int]]:
+        """Kit, tool, day, and how many values the tool gave that day on all sites."""
+        sql = "SELECT kit, tool, day, sum(count) FROM kept_uses GROUP BY kit, tool, day"
+        return list(self.select(sql))
+
+    def count_errors(self) -> int:
+        """How many different errors there are."""
+        sql = "SELECT (SELECT coalesce(sum(errors), 0) FROM kept_sites)"
+        return int(next(self.select(f"{sql} + (SELECT count(DISTINCT about) FROM kept_errors)"))[0])
+
+    def summaries(self, *, loud: bool = False) -> list[list[Any]]:
+        """The fields of the summaries of all sites, or of those with something to say first."""
+        sql = (
+            f"SELECT summary FROM kept_sites WHERE summary <> '[]'{' AND loud' if loud else ''} ORDER BY slot"
+        )
+        found = list(self.select(sql))
+        if not found:
+            return []
+        import json
+
+        return [json.loads(row[0]) for row in found]
+
+    def _stored_names(self, column: str) -> set[str]:
+        if column not in NAMED:
+            return super()._stored_names(column)
+        return {row[0] for row in self.select("SELECT name FROM kept_names WHERE field = ?", (column,))}
+
+    def states(self, subject: str) -> frozenset[str]:
+        """Every text stored in the column `states` of a subject's table."""
+        sql = "SELECT name FROM kept_names WHERE field = ?"
+        return frozenset(row[0] for row in self.select(sql, (f"{subject}.states",)))
+
+    # ---- writing ---------------------------------------------------------------------------------
+    def set_facts(self, facts: Mapping[str, str | bytes]) -> None:
+        """Set facts about the whole."""
+        self._many("INSERT OR REPLACE INTO kept_facts VALUES (?, ?)", facts.items())
+
+    def keep_files(self, files: Iterable[KeptFile]) -> None:
+        """Put files in, in place of what was known of them."""
+        self._many(f"INSERT OR REPLACE INTO kept_files VALUES ({_marks(KeptFile._fields)})", files)
+
+    def drop_files(self, files: Iterable[tuple[str, str]]) -> None:
+        """Forget files, by kind and path."""
+        self._many("DELETE FROM kept_files WHERE kind = ? AND path = ?", files)
+
+    def drop_site(self, key: str) -> None:
+        """Forget a site and its rows."""
+        found = next(self.select("SELECT slot, names FROM kept_sites WHERE key = ?", (key,)), None)
+        if found is None:
+            return
+        import json
+
+        slot, names = found
+        for column, some in json.loads(names).items():
+            self._counts[column].subtract(some)
+        for table in self._tables:
+            sql = f'DELETE FROM "{table}" WHERE rowid BETWEEN ? AND ?'
+            self._do(sql, (slot * ROOM, slot * ROOM + ROOM - 1))
+        for table in ("kept_needs", "kept_errors", "kept_uses"):
+            self._do(f"DELETE FROM {table} WHERE site = ?", (slot,))
+        self._do("DELETE FROM kept_sites WHERE slot = ?", (slot,))
+
+    def keep_sites(self, some: Sequence[KeptSite]) -> None:
+        """Put sites in that are not there. BusyError where one has more rows than there is room for."""
+        import json
+
+        sites = [
+            (one.slot, *one[:1], *one[2:5], json.dumps(one.summary), one.loud, json.dumps(one.names))
+            for one in some
+        ]
+        self._many(f"INSERT INTO kept_sites VALUES ({_marks(sites[0])})", sites)
+        self._of_sites("kept_needs", 3, ((one.slot, one.needs) for one in some))
+        self._of_sites("kept_errors", 2, ((one.slot, ((about,) for about in one.elsewhere)) for one in some))
+        self._of_sites("kept_uses", 5, ((one.slot, one.uses) for one in some))
+        by_table: dict[str, list[tuple[int, list[list[Any]]]]] = {}
+        for one in some:
+            for column, names in one.names.items():
+                self._counts[column].update(names)
+            for table, rows in one.rows.items():
+                if len(rows) > ROOM:
+                    raise BusyError("a site with more rows than an index takes")
+                if rows:
+                    by_table.setdefault(table, []).append((one.slot, rows))
+        for table, of_sites in by_table.items():
+            numbered = (enumerate(rows, slot * ROOM) for slot, rows in of_sites)
+            self._many(self._insertion(table), ((n, *row) for n, row in chain(*numbered)))
+        self._forget_names()
+
+    def _of_sites(self, table: str, wide: int, of_sites: Iterable[tuple[int, Iterable[Any]]]) -> None:
+        marks = ", ".join("?" * wide)
+        rows = ((slot, *row) for slot, some in of_sites for row in some)
+        self._many(f"INSERT INTO {table} VALUES ({marks})", rows)
+
+    def _insertion(self, table: str) -> str:
+        names = column_names(self._tables[table])
+        into = ", ".join(f'"{name}"' for name in ("rowid", *names))
+        return f'INSERT INTO "{table}" ({into}) VALUES (?, {_marks(names)})'
+
+    def finish_rows(self) -> None:
+        """Once most rows of a new file are in: make it quick to be asked and to be brought up to date."""
+        if not self.is_new:
+            return
+        self.is_new = False
+        for statement in filter(str.strip, _INDEXES.split(";\n")):
+            self._do(statement)
+        for subject in self._tables.values():
+            asked = ", ".join(f'"{name}"' for name in _ASKED if name in column_names(subject))
+            for name, columns in (
+                ("asked", asked.replace('"what"', '"what" COLLATE NOCASE')),
+                ("site", '"site" COLLATE NOCASE'),
+                ("states", '"states"'),
+            ):
+                self._do(f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ({columns})')
+
+    def finish_names(self) -> None:
+        """Write down how often names are there now."""
+        changes = [
+            (column, *one) for column, names in self._counts.items() for one in names.items() if one[1]
+        ]
+        self._many(
+            "INSERT INTO kept_names VALUES (?, ?, ?)"
+            " ON CONFLICT (field, name) DO UPDATE SET count = count + excluded.count",
+            changes,
+        )
+        gone = ((column, name) for column, name, count in changes if count < 0)
+        self._many("DELETE FROM kept_names WHERE field = ? AND name = ? AND count = 0", gone)
+        for names in self._counts.values():
+            names.clear()
+
+    def _do(self, sql: str, params: Sequence[object] = ()) -> None:
+        import sqlite3
+
+        try:
+            self._connection.execute(sql, params)
+        except (sqlite3.Error, UnicodeError) as error:
+            raise told(error) from None
+
+    def _many(self, sql: str, params: Iterable[Sequence[object]]) -> None:
+        import sqlite3
+
+        try:
+            self._connection.executemany(sql, params)
+        except (sqlite3.Error, UnicodeError, OverflowError) as error:
+            raise told(error) from None
+
+
+def _quoted(path: str) -> str:
+    """A path within a URI, as SQLite reads it: only these three stand for something else."""
+    return path.replace("%", "%25").replace("?", "%3f").replace("#", "%23")
+
+
+def told(error: Exception) -> BusyError | DamagedError:
+    """What SQLite complains of, as one of two: to be left alone, or to be thrown away."""
+    import sqlite3
+
+    if not isinstance(error, sqlite3.Error):
+        return BusyError(str(error))  # a name or a number that no database takes
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    left_alone = (
+        sqlite3.SQLITE_BUSY,
+        sqlite3.SQLITE_LOCKED,
+        sqlite3.SQLITE_READONLY,
+        sqlite3.SQLITE_FULL,
+        sqlite3.SQLITE_CANTOPEN,
+        sqlite3.SQLITE_PERM,
+        sqlite3.SQLITE_IOERR,
+        sqlite3.SQLITE_NOMEM,
+        sqlite3.SQLITE_TOOBIG,
+    )
+    return BusyError(str(error)) if code in left_alone else DamagedError(str(error))
+
+
+def _marks(some: Collection[object]) -> str:
+    return ", ".join("?" * len(some))

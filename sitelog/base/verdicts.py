@@ -1,0 +1,59 @@
+"""The verdicts, worst first, and the reasons that lead to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sitelog.base.frozen import NamedTuple
+
+VERDICTS = (
+    "missing",
+    "not-ok",
+    "under",
+    "over",
+    "out-of-order",
+    "too-soon",
+    "reopened",
+    "pre-only",
+    "not-tested",
+    "untraceable",
+    "doubtful",
+    "no-limit",
+    "pass",
+)
+"""Every verdict, the worst first. `n/a` stands beside them: neither missing nor passed."""
+
+NOT_APPLICABLE = "n/a"
+FAILING = frozenset({"not-ok", "under", "over", "out-of-order", "too-soon"})
+OPEN = frozenset({"missing", "reopened", "pre-only", "not-tested", "untraceable", "doubtful"}) | FAILING
+"""What keeps a thing on the list before leaving."""
+
+_RANK = {verdict: rank for rank, verdict in enumerate((*VERDICTS, NOT_APPLICABLE))}
+
+
+class Reason(NamedTuple):
+    """Why a verdict is what it is: its verdict, the finding it makes, and both in words.
+
+    `visit` is the visit that caused it, where that is another than the one which asks.
+    """
+
+    verdict: str
+    slug: str
+    message: str
+    help: str = ""
+    visit: int = -1
+
+
+def worst(reasons: Iterable[Reason]) -> str:
+    """The worst verdict of some reasons; `pass` where there is none."""
+    return worst_of(reason.verdict for reason in reasons)
+
+
+def worst_of(verdicts: Iterable[str]) -> str:
+    """The worst of some verdicts; `pass` where there is none."""
+    return min(verdicts, key=_RANK.__getitem__, default="pass")
+
+
+def by_rank(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
+    """The reasons, worst first."""
+    return tuple(sorted(reasons, key=lambda reason: _RANK[reason.verdict]))

@@ -1,0 +1,192 @@
+"""Trapezoid sums of a stretch of rows, kept apart by direction, and the runs they fall into."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from sitelog.files.trials.results import Run
+
+TURN = 0.05
+"""Current the other way ends a run once it has moved this share of the run's charge (team assumption):
+a pulse within a discharge does not cut it in two, a charge behind it does."""
+
+MOST_RUNS = 100
+_HOUR = 3600.0
+
+
+def areas(first: float, last: float, seconds: float) -> tuple[float, float]:
+    """The area above and the area below zero (positive) of a straight line from `first` to `last`.
+
+    Unit: that of the values times hours.
+    """
+    hours = seconds / _HOUR
+    if first >= 0 <= last:
+        return (first + last) / 2 * hours, 0.0
+    if first <= 0 >= last:
+        return 0.0, -(first + last) / 2 * hours
+    share = abs(first) / (abs(first) + abs(last))
+    one, other = abs(first) / 2 * hours * share, abs(last) / 2 * hours * (1 - share)
+    return (one, other) if first > 0 else (other, one)
+
+
+@dataclass(slots=True)
+class Point:
+    """One row: its line, time in s, current in A, voltage in V, power in W, state of charge as a share.
+
+    Positive current and power charge.
+    """
+
+    line: int
+    time: float
+    current: float | None
+    voltage: float | None
+    power: float | None
+    soc: float | None
+
+
+@dataclass(slots=True)
+class _Growing:
+    direction: str
+    start: Point
+    end: Point
+    seconds: float = 0.0
+    charge: float = 0.0
+    energy: float = 0.0
+    half_charge: float = 0.0
+    half_energy: float = 0.0
+    broken: bool = False
+
+    @property
+    def amount(self) -> float:
+        return self.charge or self.energy
+
+    def finished(self, has_charge: bool, has_energy: bool) -> Run:
+        return Run(
+            self.direction,
+            self.start.line,
+            self.end.line,
+            self.seconds,
+            self.charge if has_charge else None,
+            self.energy if has_energy else None,
+            self.half_charge,
+            self.half_energy,
+            self.start.voltage,
+            self.end.voltage,
+            self.start.soc,
+            self.end.soc,
+            self.broken,
+        )
+
+
+@dataclass(slots=True)
+class Sums:
+    """Takes rows one by one; a gap is told by `cut`. Energies in Wh, charges in Ah."""
+
+    rest: float  # below this nothing flows: A, or W where there is no current
+    has_charge: bool
+    has_energy: bool
+    seconds: float = 0.0
+    charge_out: float = 0.0
+    charge_in: float = 0.0
+    energy_out: float = 0.0
+    energy_in: float = 0.0
+    half_charge: float = 0.0
+    half_energy: float = 0.0
+    counts: dict[str, int] = field(default_factory=lambda: {"out": 0, "in": 0})
+    largest: dict[str, Run] = field(default_factory=dict)
+    runs: list[Run] = field(default_factory=list)
+    _last: Point | None = None
+    _run: _Growing | None = None
+    _other: _Growing | None = None
+    _back: float = 0.0  # what flowed the run's way again since the other way began
+    _cut: bool = False
+
+    def add(self, point: Point) -> None:
+        """One more row of the same stretch."""
+        last, self._last = self._last, point
+        if last is not None:
+            self._interval(last, point)
+        elif self._cut:
+            self._cut = self._flows(point)  # what flows right behind a gap flowed in it too
+
+    def cut(self) -> bool:
+        """A gap: what is under way ends here. True where current flowed up to it."""
+        flows = self._last is not None and self._flows(self._last)
+        if self._run is not None and flows:
+            self._run.broken = True
+        self._close()
+        self._last, self._cut = None, True
+        return flows
+
+    def finish(self) -> None:
+        """The file ends."""
+        self._close()
+
+    def _flows(self, point: Point) -> bool:
+        flow = point.current if point.current is not None else point.power
+        return flow is not None and abs(flow) > self.rest
+
+    def _interval(self, last: Point, point: Point) -> None:
+        seconds = point.time - last.time
+        self.seconds += seconds
+        q_in = q_out = e_in = e_out = half_q = half_e = 0.0
+        if last.current is not None and point.current is not None:
+            q_in, q_out = areas(last.current, point.current, seconds)
+            half_q = abs(point.current - last.current) * seconds / 2 / _HOUR
+        if last.power is not None and point.power is not None:
+            e_in, e_out = areas(last.power, point.power, seconds)
+            half_e = abs(point.power - last.power) * seconds / 2 / _HOUR
+        self.charge_in += q_in
+        self.charge_out += q_out
+        self.energy_in += e_in
+        self.energy_out += e_out
+        self.half_charge += half_q
+        self.half_energy += half_e
+        if not (self._flows(last) or self._flows(point)) or not (q_in or q_out or e_in or e_out):
+            return
+        direction = "out" if (q_out or e_out) > (q_in or e_in) else "in"
+        if self._run is None:
+            self._run = self._begin(direction, last, point)
+        run = self._run
+        if direction == run.direction:
+            if self._other is not None:
+                self._back += max(q_in, q_out) if self.has_charge else max(e_in, e_out)
+                if self._back > self._other.amount:
+                    self._other = None  # the other way was but a pulse
+        else:
+            if self._other is None:
+                self._other = self._begin(direction, last, point)
+                self._back = 0.0
+            run = self._other
+        run.seconds += seconds
+        run.charge += q_out if direction == "out" else q_in
+        run.energy += e_out if direction == "out" else e_in
+        run.half_charge += half_q
+        run.half_energy += half_e
+        if self._flows(point):
+            run.end = point
+        if run is self._other and run.amount > TURN * self._run.amount:
+            self._finish_run(self._run)
+            self._run, self._other = run, None
+
+    def _begin(self, direction: str, last: Point, point: Point) -> _Growing:
+        broken, self._cut = self._cut, False
+        return _Growing(direction, last, point, broken=broken)
+
+    def _close(self) -> None:
+        if self._run is not None:
+            self._finish_run(self._run)
+        self._run = self._other = None
+
+    def _finish_run(self, run: _Growing) -> None:
+        done = run.finished(self.has_charge, self.has_energy)
+        self.counts[run.direction] += 1
+        if len(self.runs) < MOST_RUNS:
+            self.runs.append(done)
+        best = self.largest.get(run.direction)
+        if best is None or _size(done) > _size(best):
+            self.largest[run.direction] = done
+
+
+def _size(run: Run) -> float:
+    return run.charge if run.charge is not None else run.energy or 0.0

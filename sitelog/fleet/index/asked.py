@@ -1,0 +1,19 @@
+"""What an index is wanted for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+from sitelog.base.frozen import NamedTuple
+
+
+class Asked(NamedTuple):
+    """What an index is wanted for; `clock` gives the time in nanoseconds since 1970."""
+
+    paths: tuple[str, ...]
+    today: date
+    folder: str
+    clock: Callable[[], int]
+    histories: tuple[str, ...] = ()
+    processors: int = 1

@@ -1,0 +1,272 @@
+"""The index of some paths, opened: brought up to date where the disk has changed, else made anew."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+
+from sitelog.asking.store.keeping import BusyError, DamagedError, KeptStore
+from sitelog.fleet.index.asked import Asked
+from sitelog.fleet.index.disk import Picture, content, digest, is_unsure, look, unpacked
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import TypeVar
+
+    Given = TypeVar("Given")
+
+if TYPE_CHECKING:  # where nothing has changed, nothing that judges is loaded
+    from sitelog.judging.judged import Summary
+
+
+_ENDING = ".index"
+_TRIES = 3
+_MOST = 12  # of other paths, that stay
+
+
+class NotServingError(Exception):
+    """There can be no index (any more): then read the files themselves."""
+
+
+class Index:
+    """The rows of every site as they stand on a day, and what stands beside an answer."""
+
+    def __init__(self, store: KeptStore, asked: Asked) -> None:
+        self._store = store
+        self._asked = asked
+        self._state = _state(store)
+        self.readable = bool(store.fact("readable"))
+        self.errors = int(store.fact("errors") or 0)
+        self.loud = [_summary(fields) for fields in store.summaries(loud=True)]
+        store.end()
+
+    @property
+    def sites(self) -> list[Summary]:
+        """Every site in figures."""
+        return self.use((), lambda store: [_summary(fields) for fields in store.summaries()])
+
+    def use(self, histories: Iterable[str], use: Callable[[KeptStore], Given]) -> Given:
+        """What the rows give, those of these histories among them; NotServingError where they do not.
+
+        All that is read at once is of one state, whatever others write; while nothing is read, they may.
+        """
+        self._asked = self._asked._replace(histories=tuple({*self._asked.histories, *histories}))
+        try:
+            for _ in range(_TRIES):
+                self._store.begin()
+                try:
+                    is_there = set(self._asked.histories) <= set(self._store.fact("histories").split())
+                    if is_there and _state(self._store) == self._state:
+                        return use(self._store)
+                finally:
+                    self._store.end()
+                self.close()
+                newer = _opened(self._asked)
+                if newer is None:
+                    break
+                self._store, self._state, self.readable = newer._store, newer._state, newer.readable
+                self.errors, self.loud = newer.errors, newer.loud
+        except DamagedError:
+            self.close()
+            _remove(self._store.path)
+        except BusyError:
+            self.close()
+        raise NotServingError
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._store.close()
+
+
+def open_index(
+    paths: Sequence[str],
+    today: date,
+    folder: str,
+    clock: Callable[[], int],
+    histories: Iterable[str] = (),
+    processors: int = 1,
+) -> Index | None:
+    """The index of paths, kept in a folder; None where there can be none: then read the files themselves.
+
+    `clock` gives the time in nanoseconds since 1970. With `histories`, the rows of these subjects'
+    histories are in it too. Where much is to be judged, that is done on so many processors.
+    """
+    if not folder or "-" in paths:
+        return None
+    return _opened(Asked(tuple(paths), today, folder, clock, tuple(histories), processors))
+
+
+def _opened(asked: Asked) -> Index | None:
+    try:
+        os.makedirs(asked.folder, exist_ok=True)
+        version = _version()
+        for _ in range(_TRIES):
+            now = asked.clock()
+            path = _existing(asked)
+            kept, is_settled, seen = _still_right(path, version, asked, now) if path else (None, False, None)
+            if kept is not None and is_settled:
+                return kept
+            if kept is not None:
+                kept.close()
+            path = _existing(asked)
+            is_new = not path
+            path = path or _fresh(asked, now)
+            try:
+                aged = _aged(path, version, asked, now, seen[1]) if kept and seen and not is_new else None
+                return aged or _refreshed(path, version, asked, now, seen)
+            except DamagedError:
+                _remove(path)
+            except BaseException as error:
+                if is_new:
+                    _remove(path)
+                if isinstance(error, BusyError) and kept is not None:
+                    return _still_right(path, version, asked, now)[0]
+                raise
+    except (OSError, BusyError):
+        return None
+    return None
+
+
+def _state(store: KeptStore) -> tuple[str, str]:
+    return store.fact("picture"), store.fact("today")
+
+
+def _still_right(
+    path: str, version: str, asked: Asked, now: int
+) -> tuple[Index | None, bool, tuple[str, Picture] | None]:
+    """The index as it is, where nothing has changed, and whether there is nothing to write down either.
+
+    It is only read, so that others may write. With it the digest of the picture it has, and the new picture.
+    """
+    store: KeptStore | None = None
+    seen: tuple[str, Picture] | None = None
+    try:
+        store = KeptStore(path, version, writing=False)
+        seen = store.fact("picture"), look(asked.paths, unpacked(store.packed("things")))
+        is_settled = _is_settled(store, asked, now, seen[1])
+        if is_settled is not None:
+            return Index(store, asked), is_settled, seen
+    except BusyError:
+        pass
+    except DamagedError:
+        _remove(path)
+    if store is not None:
+        store.close()
+    return None, False, seen
+
+
+def _is_settled(store: KeptStore, asked: Asked, now: int, picture: Picture) -> bool | None:
+    """Whether all that was unsure still is; None where something has changed."""
+    day = asked.today.isoformat()
+    if store.fact("today") != day or not set(asked.histories) <= set(store.fact("histories").split()):
+        return None
+    if picture.digest != store.fact("picture"):
+        return None
+    unsure = store.files(unsure=True)
+    if any(content(one.kind, one.path, picture.given) != one.digest for one in unsure):
+        return None
+    # Where a stamp has come of age, that is worth writing down: the file need not be read again.
+    seen = [((one.kind, one.path), picture.stamp(one.kind, one.path)) for one in unsure]
+    return all(is_unsure(thing, stamp, now, picture.given) for thing, stamp in seen)
+
+
+def _aged(path: str, version: str, asked: Asked, now: int, picture: Picture) -> Index | None:
+    """The index where only stamps have come of age, that written down; None where more has changed since."""
+    store = KeptStore(path, version, writing=True)
+    try:
+        if _is_settled(store, asked, now, picture) is None:
+            store.close()
+            return None
+        store.keep_files(
+            one._replace(unsure=False)
+            for one in store.files(unsure=True)
+            if not is_unsure((one.kind, one.path), picture.stamp(one.kind, one.path), now, picture.given)
+        )
+        return Index(store, asked)
+    except BaseException:
+        store.close()
+        raise
+
+
+def _refreshed(path: str, version: str, asked: Asked, now: int, seen: tuple[str, Picture] | None) -> Index:
+    from sitelog.fleet.index.refreshing import Refreshing
+
+    store = KeptStore(path, version, writing=True)
+    try:
+        # What was seen before others wrote may be older than what they have seen.
+        picture = seen[1] if seen is not None and seen[0] == store.fact("picture") else None
+        Refreshing(store, asked, now, picture).run()
+        index = Index(store, asked)  # what it says is of this very state; then others may see it
+    except BaseException:
+        store.close()
+        raise
+    return index
+
+
+# ---- where it is ---------------------------------------------------------------------------------
+def _key(asked: Asked) -> str:
+    """One for each folder that a command is run in, and paths: what is shown of a file depends on both."""
+    whole = "\0".join((os.path.realpath(os.curdir), *asked.paths))
+    return digest(whole.encode("utf-8", "surrogateescape"))
+
+
+def _existing(asked: Asked) -> str:
+    names = os.listdir(asked.folder)
+    start = f"{_key(asked)}-"
+    found = [name for name in names if name.startswith(start) and name.endswith(_ENDING)]
+    return os.path.join(asked.folder, max(found)) if found else ""
+
+
+def _fresh(asked: Asked, now: int) -> str:
+    """A new file, for its owner only. No name serves twice: what SQLite puts beside it goes by its name."""
+    folder = asked.folder
+    others = [os.path.join(folder, name) for name in os.listdir(folder) if name.endswith(_ENDING)]
+    for path in sorted(others, key=_age)[:-_MOST]:
+        _remove(path)
+    path = os.path.join(folder, f"{_key(asked)}-{now:020x}-{os.getpid()}{_ENDING}")
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+    return path
+
+
+def _age(path: str) -> float:
+    try:
+        return os.path.getmtime(path)
+    except OSError:
+        return 0.0
+
+
+def _remove(path: str) -> None:
+    for name in (path, f"{path}-journal"):
+        try:
+            os.unlink(name)
+        except OSError:
+            continue
+
+
+def _version() -> str:
+    """What the rows depend on beside the files: this program, its grammar, Python."""
+    package = os.path.dirname(os.path.dirname(os.path.dirname(__file__)))
+    parts = [sys.version]
+    left = [package, os.path.join(os.path.dirname(package), "grammar")]
+    while left:
+        try:
+            with os.scandir(left.pop()) as listing:
+                for entry in listing:
+                    if entry.name.endswith((".py", ".lark", ".txt")):
+                        found = entry.stat()
+                        parts.append(f"{entry.path} {found.st_size} {found.st_mtime_ns}")
+                    elif "." not in entry.name and entry.name != "__pycache__" and entry.is_dir():
+                        left.append(entry.path)
+        except FileNotFoundError:
+            continue  # an installed package has its grammar inside
+    return digest("\n".join(sorted(parts)).encode("utf-8", "surrogateescape"))
+
+
+def _summary(fields: Sequence[object]) -> Summary:
+    """A summary as it was before it was kept as text."""
+    from sitelog.judging.judged import Summary
+
+    one = Summary(*fields)  # type: ignore[arg-type]  # as keep_site had them
+    return one._replace(sheets=tuple(one.sheets), headlines=tuple(one.headlines))

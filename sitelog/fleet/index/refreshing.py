@@ -1,0 +1,368 @@
+"""What changed on the disk → what has to be judged again, and that alone."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from itertools import pairwise
+
+from sitelog.asking.rows import tool_row
+from sitelog.asking.store.keeping import KeptFile, KeptStore
+from sitelog.files.records import Kit, Sheet, read_kit, read_log, read_sheet
+from sitelog.files.source import Source, read
+from sitelog.findings.finding import Finding
+from sitelog.fleet.index.asked import Asked
+from sitelog.fleet.index.disk import (
+    WATCHED,
+    Picture,
+    Stamp,
+    Thing,
+    content,
+    given_of,
+    is_unsure,
+    look,
+    packed,
+    read_with_digest,
+    stamp,
+    unpacked,
+)
+from sitelog.fleet.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
+from sitelog.fleet.index.judging import unpacked as unpacked_done
+from sitelog.fleet.workspace import Need, Reach, is_readable, of_unused
+from sitelog.judging.uses import Uses, no_interval, since_calibration, worn_out
+from sitelog.language.syntax import kept_in, learn
+from sitelog.language.syntax.kept import Known
+
+LISTED = ("log", "sheet", "kit")
+FEW = 100
+"""Sites; with fewer to judge, starting processes takes longer than they save."""
+
+_HEADS = (2, 20)  # lines in which a log has named its site: most, nearly all
+_APART = 1 << 16  # slots from one site to the next, for those to come
+_CHUNK = 32  # sites judged by a process at a time
+_FIRST = 8  # what the first sites teach of a fleet's words, every process then knows
+_MOST_HELD = 500  # files whose lines are held until they are judged; more are read a second time
+_WHOLE = ""  # the key of what belongs to no site
+
+
+class Refreshing:
+    """One refresh of a store that is open for writing."""
+
+    def __init__(self, store: KeptStore, asked: Asked, now: int, picture: Picture | None = None) -> None:
+        self.store = store
+        self.today = asked.today
+        self.now = now
+        self.processors = asked.processors
+        known = set(filter(None, store.fact("histories").split()))
+        self.histories = sorted(known | set(asked.histories))
+        self.all = self.histories != sorted(known)  # rows are wanted that no site has yet
+        self.old_files: dict[str, Stamp] = unpacked(store.packed("files"))
+        self.old_things: dict[Thing, Stamp] = unpacked(store.packed("things"))
+        self.picture = picture or look(asked.paths, self.old_things)
+        self.unsure = {(one.kind, one.path) for one in store.files(unsure=True)}
+        self.read: dict[str, KeptFile] = {}  # the files read now, as they are
+        self.changed: set[Need] = set()
+        self.stale: set[str] = set()
+        self.by_key: dict[str, list[str]] = {}  # the logs of sites, in order
+        self.slots: dict[str, int] = {}
+        self.sheets: list[Sheet] = []
+        self.kits: list[Kit] = []
+        self._sources: dict[str, Source] = {}
+        self._digests: dict[str, str] = {}  # of files that are as they were, where they were asked for
+
+    def run(self) -> None:
+        """Bring everything up to date. The caller ends it."""
+        is_moved = self._see_files()
+        self._see_things()
+        self._find_stale(is_moved)
+        if self.all or self.stale or self.changed or self.store.fact("today") != self.today.isoformat():
+            reach = self._read_around()
+            if is_moved:
+                self._place()
+            self._judge(reach)
+            self._whole(reach)
+            self._watch()
+        self._finish()
+
+    # ---- what changed ----------------------------------------------------------------------------
+    def _see_files(self) -> bool:
+        """Read the files that changed; whether others are there now, or in another order, or named anew."""
+        before, now = self.old_files, self.picture.files
+        unsure = {path for kind, path in self.unsure if kind in LISTED}
+        new = {path for path, seen in now.items() if before.get(path) != seen} | unsure
+        gone = before.keys() - now.keys()
+        olds = {one.path: one for one in self.store.files_at([*(new & before.keys()), *gone])}
+        is_moved = list(before) != list(now)
+        fresh: list[KeptFile] = []
+        for path in filter(new.__contains__, now):
+            old = olds.get(path)
+            one = self._seen(path, now[path], old)
+            if one == old:
+                continue
+            fresh.append(one)
+            self.read[path] = one
+            is_moved |= old is None or (old.kind, old.name) != (one.kind, one.name)
+        for path in gone:
+            self._touch(olds[path])
+        kinds = {path: one.kind for path, one in self.read.items()}
+        self.store.drop_files(
+            (one.kind, path)
+            for path, one in olds.items()
+            if path in gone or kinds.get(path, one.kind) != one.kind
+        )
+        self.store.keep_files(fresh)
+        return is_moved
+
+    def _seen(self, path: str, seen: Stamp, old: KeptFile | None) -> KeptFile:
+        source, sum = read_with_digest(path)
+        unsure = is_unsure(("log", path), seen, self.now)
+        if old is not None and old.digest == sum:
+            return old._replace(unsure=unsure)
+        if len(self._sources) < _MOST_HELD:
+            self._sources[path] = source
+        kind, name = _role_and_name(source)
+        new = KeptFile(kind, path, sum, unsure, name, is_readable(source))
+        if old is not None:
+            self._touch(old)
+        self._touch(new)
+        return new
+
+    def _touch(self, one: KeptFile) -> None:
+        """What rests on this file is to be judged again."""
+        if one.kind == "log":
+            self.stale.add(one.name)
+        else:
+            self.changed |= {(one.kind, one.name), (f"{one.kind}s", "")}
+
+    def _see_things(self) -> None:
+        now = self.picture.things
+        new = {thing for thing, seen in now.items() if self.old_things[thing] != seen}
+        new |= {thing for thing in self.unsure if thing in now}
+        for old in self.store.things(new):
+            thing = old.kind, old.path
+            sum = content(*thing, self.picture.given)
+            if sum != old.digest:
+                self.changed.add(thing)
+            unsure = is_unsure(thing, now[thing], self.now, self.picture.given)
+            self.store.keep_files([old._replace(digest=sum, unsure=unsure)])
+
+    def _find_stale(self, is_moved: bool) -> None:
+        self.stale |= self.store.keys_needing(self.changed)
+        if self.store.fact("today") != self.today.isoformat():
+            self.stale |= self.store.keys_not_of(self.today.isoformat())
+        if is_moved or self.all:
+            self.slots = self.store.slots()
+            self.by_key = self._logs_of_all()
+            if self.all:
+                self.stale |= self.slots.keys()
+            # Of several logs of one site, the order counts.
+            order = {path: at for at, path in enumerate(self.old_files)}
+            for key, logs in self.by_key.items():
+                before = [order.get(path, -1) for path in logs]
+                if len(logs) > 1 and (before[0] < 0 or before != sorted(before)):
+                    self.stale.add(key)
+        else:
+            self.slots = self.store.slots(self.stale)
+            self.by_key = {key: self._logs_of(key) for key in self.stale}
+        self.stale -= {_WHOLE}
+
+    def _logs_of_all(self) -> dict[str, list[str]]:
+        """The logs of every site, sites and logs in the order of the files."""
+        names = {one.path: one.name for one in self.store.files(("log",))}
+        found: dict[str, list[str]] = defaultdict(list)
+        for path in filter(names.__contains__, self.picture.files):
+            found[names[path]].append(path)
+        return found
+
+    def _logs_of(self, key: str) -> list[str]:
+        paths = [one.path for one in self.store.files(("log",), name=key)]
+        return paths if len(paths) < 2 else self._in_order(paths)
+
+    def _in_order(self, paths: Iterable[str]) -> list[str]:
+        return list(filter(set(paths).__contains__, self.picture.files))
+
+    # ---- judging ---------------------------------------------------------------------------------
+    def _judge(self, reach: Reach) -> None:
+        judging = Judging(reach, self.today, self.histories)
+        is_all = self.store.is_new or self.all
+        serials = set() if is_all else set(self.store.needed("serial", self.stale))
+        for key in sorted(self.stale, key=lambda key: self.slots.get(key, 0)):
+            self.store.drop_site(key)
+        there = [key for key in self.by_key if key in self.stale]
+        for done in self._done(judging, [self._job(key) for key in there]):
+            self._keep(done)
+        self.store.finish_rows()
+        serials |= set(self.store.shared("serial") if is_all else self.store.needed("serial", there))
+        for keys in self._sharing(serials):
+            done = judging.together([self._job(key) for key in keys], self._read)
+            for key in keys:
+                self.store.drop_site(key)
+            self._keep(done)
+
+    def _done(self, judging: Judging, jobs: Sequence[Job]) -> Iterator[Done]:
+        """Every site judged by itself, a few at a time; where there are many, on several processors."""
+        if len(jobs) < FEW or self.processors < 2:
+            for at in range(0, len(jobs), _CHUNK):
+                yield judging.one_by_one(jobs[at : at + _CHUNK], self._read)
+            return
+        from sitelog.base.processes import each
+
+        self._sources.clear()
+        yield judging.one_by_one(jobs[:_FIRST], self._read)
+        rest = [jobs[at : at + _CHUNK] for at in range(_FIRST, len(jobs), _CHUNK)]
+        sheets, kits = [one.file for one in self.sheets], [one.file for one in self.kits]
+        told = (sheets, kits, self.today, self.histories, kept_in())
+        for packed_ in each(judging.apart, judging.apart, rest, self.processors, begin, told):
+            yield unpacked_done(packed_)
+
+    def _keep(self, done: Done) -> None:
+        self.store.keep_sites(done.sites)
+        for path, sum in done.digests.items():
+            one = self.read.get(path) or next(iter(self.store.files_at([path])))
+            if sum != one.digest:  # it changed just now: the next refresh will see to it
+                self.store.keep_files([one._replace(unsure=True)])
+        learn({role: Known(*parts) for role, parts in done.learnt.items()})
+
+    def _job(self, key: str) -> Job:
+        if key not in self.by_key:
+            self.by_key[key] = self._logs_of(key)
+            self.slots |= self.store.slots([key])
+        return Job(key, self.slots[key], tuple(self.by_key[key]))
+
+    def _read(self, path: str) -> tuple[Source, str]:
+        if path in self._sources:
+            return self._sources[path], self.read[path].digest
+        return read_with_digest(path)
+
+    def _sharing(self, serials: Iterable[str]) -> list[list[str]]:
+        """The sites, two or more at a time, that have a serial in common, as far as these serials lead."""
+        groups: list[list[str]] = []
+        seen: set[str] = set()
+        for serial in sorted(serials):
+            left = [serial]
+            group: set[str] = set()
+            while left:
+                one = left.pop()
+                if one in seen:
+                    continue
+                seen.add(one)
+                for key in self.store.keys_needing([("serial", one)]) - group:
+                    group.add(key)
+                    left += self.store.needed("serial", [key])
+            if len(group) > 1 or group - self.stale:
+                slots = self.store.slots(group)
+                groups.append(sorted(group, key=lambda key: slots[key]))
+        return groups
+
+    def _read_around(self) -> Reach:
+        findings: list[Finding] = list(self.picture.findings)
+        there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
+        for path in self._in_order(there):
+            source = self._sources.get(path) or read(path)
+            if there[path] == "sheet":
+                self.sheets.append(read_sheet(source))
+            else:
+                self.kits.append(read_kit(source))
+        return Reach(self.sheets, self.kits, findings)
+
+    def _place(self) -> None:
+        """Give each site a slot, so that slots rise as sites come in the files; what holds keeps its own."""
+        order = list(self.by_key)
+        slots = self._placed(order)
+        if any(slots[one] >= slots[other] for one, other in pairwise(order)):  # no room left between two
+            self.stale |= set(order)
+            slots = self._placed(order)
+        self.slots = {key: slot for key, slot in self.slots.items() if key in self.stale} | slots
+
+    def _placed(self, order: Sequence[str]) -> dict[str, int]:
+        slots: dict[str, int] = {}
+        last = 0
+        free: list[str] = []
+        for key in order:
+            slot = self.slots.get(key)
+            if key in self.stale or slot is None or slot <= last:
+                free.append(key)
+                continue
+            slots |= _between(free, last, slot) | {key: slot}
+            free, last = [], slot
+        slots |= _between(free, last, last + (len(free) + 1) * _APART)
+        self.stale |= {key for key in order if slots[key] != self.slots.get(key)}
+        return slots
+
+    # ---- what belongs to no site -----------------------------------------------------------------
+    def _whole(self, reach: Reach) -> None:
+        used_sheets = set(self.store.needed_by_any("used-sheet"))
+        kits = {kit.file: kit for kit in self.kits}
+        if not kits.keys() >= set(self.store.needed_by_any("used-kit")):
+            for file in self.store.needed_by_any("used-kit", in_order=True):
+                if file not in kits:
+                    kits[file] = read_kit(read(file))
+        findings = [*of_unused(self.sheets, used_sheets, reach), *reach.findings]
+        findings += [one for sheet in self.sheets for one in sheet.findings]
+        findings += [one for kit in kits.values() for one in kit.findings]
+        used: Uses = defaultdict(dict)
+        for kit_name, tool, day, count in self.store.uses():
+            used[kit_name, tool][date.fromisoformat(day)] = count
+        findings += worn_out([kit for kit in kits.values() if no_interval(kit)], used)
+        rows = []
+        for kit in kits.values():
+            for name, one in kit.tools.items():
+                days = used.get((kit.name, one.name), {})
+                cycles = since_calibration(kit, name, days)
+                used_in_all = sum(days.values())
+                rows.append(tool_row(one, kit.calibrations.get(name, ()), used_in_all, cycles, self.today))
+        errors = sorted({in_short(one) for one in errors_of(findings)})
+        self.store.drop_site(_WHOLE)
+        self.store.keep_sites([whole(_WHOLE, errors, sorted(reach.needs), {"tools": rows})])
+
+    def _watch(self) -> None:
+        """Watch what judgements need now, and nothing else."""
+        seen = self.picture.things
+        needed = {(kind, what) for kind in WATCHED for what in self.store.needed_by_any(kind)}
+        given = given_of(self.picture.files)
+        new: list[KeptFile] = []
+        for kind, path in sorted(needed - seen.keys()):
+            now = stamp(kind, path, given)
+            unsure = is_unsure((kind, path), now, self.now, given)
+            # What changed while it was judged may have been judged by what it was before.
+            sum = "" if unsure else content(kind, path, given)
+            new.append(KeptFile(kind, path, sum, unsure))
+            seen[kind, path] = now
+        gone = seen.keys() - needed
+        self.store.drop_files(gone)
+        for thing in gone:
+            del seen[thing]
+        self.store.keep_files(new)
+
+    def _finish(self) -> None:
+        self.store.finish_names()
+        facts: dict[str, str | bytes] = {
+            "picture": self.picture.digest,
+            "today": self.today.isoformat(),
+            "histories": " ".join(self.histories),
+            "readable": "yes" if self.store.is_readable() else "",
+            "errors": str(self.store.count_errors()),
+        }
+        if self.picture.files != self.old_files:
+            facts["files"] = packed(self.picture.files)
+        if self.picture.things != self.old_things:
+            facts["things"] = packed(self.picture.things)
+        self.store.set_facts(facts)
+
+
+def _between(keys: Sequence[str], low: int, high: int) -> dict[str, int]:
+    step = (high - low) / (len(keys) + 1)
+    return {key: low + int(step * at) for at, key in enumerate(keys, 1)}
+
+
+def _role_and_name(source: Source) -> tuple[str, str]:
+    if source.role == "sheet":
+        return "sheet", read_sheet(source).name.casefold()
+    if source.role == "kit":
+        return "kit", read_kit(source).name.casefold()
+    for head in _HEADS:
+        log = read_log(source._replace(lines=source.lines[:head]))
+        if log.site or len(source.lines) <= head:
+            return "log", log.site.casefold() or f"{NAMELESS}{source.file}"
+    return "log", read_log(source).site.casefold() or f"{NAMELESS}{source.file}"

@@ -1,0 +1,454 @@
+"""A log to fill in, made from sheets and a kit. Pure: what is asked in, lines out.
+
+`___` stands where a value or a name goes, one for each place. What cannot hold a blank (a step, a lock,
+a device) stands as a comment to uncomment, since a line that is written down counts as done. Nothing is
+filled in that only the work can say: a test voltage is asked in the comment, not claimed in the line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from itertools import groupby
+from typing import NamedTuple
+
+from sitelog.files.records import Kit, Sheet, read_log
+from sitelog.files.records.sheet import STATES
+from sitelog.files.source import Source
+from sitelog.files.tidying import tidied_lines
+from sitelog.judging.evidence import meant_by, members
+from sitelog.judging.tools import OWN_INSTRUMENT
+from sitelog.language.kinds.asked import Asked
+from sitelog.language.kinds.reading import MEASURES
+from sitelog.language.kinds.tool import Measure, Tool
+from sitelog.notation.places import compress
+from sitelog.notation.quantities import Quantity
+
+BLANK = "___"
+_MOST_IN_A_LINE = 12
+# The unit a value is usually written in where no limit says it.
+_UNITS = {
+    "resistance": "ohm",
+    "voltage": "V",
+    "time": "ms",
+    "current": "A",
+    "temperature": "degC",
+    "ratio": "%",
+    "frequency": "Hz",
+    "torque": "Nm",
+}
+_NO_LINE = frozenset({"step"})  # written down, it would count as done
+
+
+class Head(NamedTuple):
+    """What the top of the log says."""
+
+    site: str
+    crew: tuple[str, ...]
+    visit: str
+    day: date
+
+
+class _Item(NamedTuple):
+    """What one line of a sheet asks, of the places that belong to one stage."""
+
+    stage: str
+    asked: tuple[Asked, ...]
+
+
+def form(head: Head, sheets: Sequence[Sheet], kit: Kit | None, caution: str) -> list[str]:
+    """The lines of a log to fill in: what the sheets ask of a visit, in the order of the work.
+
+    Args:
+        head: site, crew (the lead first), visit and day.
+        sheets: the sheets, each with what it is based on.
+        kit: the crew's kit, whose tools are proposed where exactly one fits.
+        caution: a sentence to stand among the first lines, as a comment.
+    """
+    items = _in_work_order(sheets, head.visit)
+    held = _Held(sheets)
+    body: list[str] = []
+    tools: list[str] = []
+    for stage, group in groupby(items, key=lambda item: item.stage):
+        body += ["", *([f"# {stage}"] if stage else [])]
+        for item in group:
+            body += held.before(item.asked)
+            body += _lines_of(item, kit, tools)
+    lines = [*_head_lines(head, sheets, kit, caution), *_use(tools), *body]
+    source = Source(f"{head.site}.site", "log", tuple(lines))
+    lines = tidied_lines(lines, source)
+    return _readable(lines, source.file)
+
+
+def _head_lines(head: Head, sheets: Sequence[Sheet], kit: Kit | None, caution: str) -> Iterator[str]:
+    yield "# To fill in: ___ stands where a value or a name goes; behind it what is asked, not what was done."
+    yield "# A line behind # counts once the # is taken away: a step that is written down counts as done."
+    yield f"# {caution}"
+    yield f"site {head.site}"
+    for sheet in sheets:
+        yield f"sheet {sheet.name}" + (f" revision {sheet.revision}" if sheet.revision else "")
+    yield f"kit {kit.name}" if kit is not None else "# kit    ___"
+    for at, name in enumerate(head.crew):
+        yield f"crew {name}" + (" lead" if at == 0 else "")
+    if not head.crew:
+        yield "# crew   ___  lead"
+    yield ""
+    yield f"visit {head.visit}"
+    yield f"day {head.day}"
+
+
+def _use(tools: Sequence[str]) -> list[str]:
+    return [f"use {', '.join(tools)}"] if tools else []
+
+
+def _readable(lines: list[str], file: str) -> list[str]:
+    """The lines with every one a comment that a log could not hold, such as an odd name of a sheet."""
+    log = read_log(Source(file, "log", tuple(lines)))
+    wrong = {one.line for one in log.findings if one.severity == "error"}
+    return [f"# {line}" if number in wrong else line for number, line in enumerate(lines, 1)]
+
+
+# ---- the order of the work ---------------------------------------------------------------------------
+def _in_work_order(sheets: Sequence[Sheet], visit: str) -> list[_Item]:
+    """What the sheets ask of a visit: by stages, else as the sheets have it, and nothing before its time."""
+    everything = [one for sheet in sheets for one in sheet.asked]
+    placed: list[tuple[tuple[int, int, int], _Item]] = []
+    order = _merged([[stage for stage, _ in sheet.stages] for sheet in sheets])
+    seen: set[tuple[str, str, str, str]] = set()
+    for sheet in sheets:
+        at = _stages(sheet)
+        wanted = [one for one in sheet.asked if _is_asked(one, visit)]
+        stage, rank = next((at[id(one)] for one in wanted if id(one) in at), ("", 0))
+        rank -= 1  # what stands above the first thing of a stage comes before it
+        for _, line in groupby(wanted, key=lambda one: (one.file, one.line, at.get(id(one)))):
+            asks = list(line)
+            stage, rank = at.get(id(asks[0]), (stage, rank))
+            fresh = tuple(one for one in asks if one.key not in seen)
+            seen.update(one.key for one in asks)
+            if fresh:
+                key = (order.index(stage) if stage in order else len(order), rank, len(placed))
+                placed.append((key, _Item(stage, fresh)))
+    return _after_their_like([item for _, item in sorted(placed, key=lambda one: one[0])], everything)
+
+
+def _is_asked(one: Asked, visit: str) -> bool:
+    if one.visit:
+        return one.visit == visit
+    return visit == "install" or (visit == "service" and one.every is not None)
+
+
+def _stages(sheet: Sheet) -> dict[int, tuple[str, int]]:
+    """The stage of each thing asked, and its place in the stage's line."""
+    found: dict[int, tuple[str, int]] = {}
+    for stage, names in sheet.stages:
+        for rank, name in enumerate(names):
+            for others in members(name, sheet.asked).values():
+                for one in others:
+                    found.setdefault(id(one), (stage, rank))
+    return found
+
+
+def _merged(lists: Iterable[Sequence[str]]) -> list[str]:
+    """The stages of several sheets in one order that keeps that of each, as far as they agree."""
+    whole: list[str] = []
+    for names in lists:
+        known = [at for at, name in enumerate(names) if name in whole]
+        at = 0 if known and whole else len(whole)
+        for number, name in enumerate(names):
+            if name in whole:
+                at = whole.index(name) + 1
+            elif known and number > known[-1]:
+                whole.append(name)
+            else:
+                whole.insert(at, name)
+                at += 1
+    return whole
+
+
+def _after_their_like(items: list[_Item], everything: Sequence[Asked]) -> list[_Item]:
+    """The same items, each behind what a sheet's `after` or `before` puts in front of it."""
+    holder = {id(one): item for item in items for one in item.asked}
+    first: dict[int, list[_Item]] = {id(item): [] for item in items}
+    for item in items:
+        one = item.asked[0]
+        for name in one.after:
+            first[id(item)] += _holding(name, one, everything, holder)
+        for name in one.before:
+            for other in _holding(name, one, everything, holder):
+                first[id(other)].append(item)
+    found: list[_Item] = []
+    begun: set[int] = set()
+
+    for item in items:
+        stack = [(item, iter(first[id(item)]))] if id(item) not in begun else []
+        begun.add(id(item))
+        while stack:  # by hand, since a sheet may chain more steps than Python nests calls
+            top, waiting = stack[-1]
+            following = next((other for other in waiting if id(other) not in begun), None)
+            if following is not None:
+                begun.add(id(following))
+                stack.append((following, iter(first[id(following)])))
+            else:
+                found.append(top._replace(stage=item.stage))
+                stack.pop()
+    return found
+
+
+def _holding(name: str, one: Asked, everything: Sequence[Asked], holder: dict[int, _Item]) -> list[_Item]:
+    meant = [other for others in meant_by(name, one, everything).values() for other in others]
+    return [holder[id(other)] for other in meant if id(other) in holder]
+
+
+class _Held:
+    """The states that hold while a form is worked through, so that one that is wanted is made in time."""
+
+    def __init__(self, sheets: Sequence[Sheet]) -> None:
+        pairs = (*STATES, *(pair for sheet in sheets for pair in sheet.states))
+        self._opposite = {one: other for pair in pairs for one, other in (pair, pair[::-1])}
+        self._cautions = {
+            one.what.casefold(): one.caution for sheet in sheets for one in sheet.asked if one.kind == "step"
+        }
+        self._now: set[str] = set()
+
+    def before(self, asked: Sequence[Asked]) -> Iterator[str]:
+        """The steps that make the states wanted, each as a comment; none for a state that holds."""
+        for state, place in asked[0].states:
+            if state.casefold() not in self._now:
+                yield from self._made(state, place)
+                self._enter(state.casefold())
+        for one in asked:
+            if one.kind == "step":
+                self._enter(one.what.casefold())
+
+    def _made(self, state: str, place: str) -> Iterator[str]:
+        if caution := self._cautions.get(state.casefold()):
+            yield f"# caution: {caution}"
+        if state.casefold() in _LOCKS:
+            label = " padlock ___" if state.casefold() == "locked" else ""
+            yield f"# {_LOCKS[state.casefold()]:<7} {place or BLANK}{label}"
+        else:
+            yield f"# did     {state}"
+
+    def _enter(self, state: str) -> None:
+        if state in self._opposite:
+            self._now.discard(self._opposite[state])
+            self._now.add(state)
+
+
+_LOCKS = {"locked": "lock", "unlocked": "unlock"}
+
+
+# ---- one item in lines ---------------------------------------------------------------------------------
+def _lines_of(item: _Item, kit: Kit | None, tools: list[str]) -> Iterator[str]:
+    one = item.asked[0]
+    if one.caution:
+        yield f"# caution: {one.caution}"
+    if one.kind in ("reading", "joint", "dead") and one.limits.formula:
+        for name in _devices(one):
+            yield f"# device  {name} C ___ A ___ kA"
+    if one.kind in _NO_LINE:
+        for step in item.asked:
+            yield f"# did     {step.what}" + ("  waited ___ s" if step.wait is not None else "")
+        return
+    tool = _tool(one, kit)
+    if tool is not None and tool.name not in tools:
+        tools.append(tool.name)
+    for line in _LINES[one.kind](item.asked, tool):
+        yield line + _beside(one)
+
+
+def _devices(one: Asked) -> list[str]:
+    """The devices that a computed limit waits for."""
+    names = [factor.reference.split(".")[0] for factor in one.limits.formula if "." in factor.reference]
+    return list(dict.fromkeys(names))
+
+
+def _beside(one: Asked) -> str:
+    """What is asked, as a comment behind the line. It begins with a word: `# 12` is a lost wire size."""
+    parts = [one.size, f"class {one.grade}" if one.grade else "", one.limits.text]
+    if one.second.text:
+        parts.append(f"x {one.second.text}")
+    parts += [limits.text for _, limits in one.items]
+    if one.condition is not None:
+        parts.append(f"at {one.condition.text}")
+    parts += [f'like "{one.pattern}"' if one.pattern else ""]
+    parts += [" ".join(("while", *filter(None, state))) for state in one.states]
+    parts += [f"every {one.every.text}" if one.every is not None else ""]
+    if one.kind == "dead" and one.wait is not None:
+        parts.append(f"after {one.wait.text}")
+    if one.kind == "dead":
+        parts.append("proved before, after")
+    text = " ".join(filter(None, parts))
+    kind = "spread " if one.kind == "spread" else ""
+    return f"   # asked {kind}{text}" if text else ""
+
+
+def _chunks(asked: Sequence[Asked], most: int = _MOST_IN_A_LINE) -> Iterator[tuple[str, int]]:
+    """The places in expressions of not too many each, with how many they are."""
+    places = [one.place for one in asked]
+    for at in range(0, len(places), most):
+        some = places[at : at + most]
+        yield compress(some), len(some)
+
+
+def _with(tool: Tool | None) -> str:
+    return f" with {tool.name}" if tool is not None else ""
+
+
+def _unit(one: Asked) -> str:
+    limits = one.limits
+    q = limits.target or limits.high or limits.low
+    if q is not None and q.unit:
+        return q.unit
+    if limits.word:
+        return ""
+    if limits.formula and not MEASURES.get(one.what.casefold()):
+        return ""
+    kind = "torque" if one.kind == "joint" else "voltage" if one.kind == "dead" else _kind(one)
+    return _UNITS.get(kind, "")
+
+
+def _kind(one: Asked) -> str:
+    return next(iter(MEASURES.get(one.what.casefold(), ())), "")
+
+
+def _joint(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    click = "click " if tool is not None and tool.click else ""
+    for places, count in _chunks(asked):
+        yield f"torque {places}  {click}{_blanks(count)} {_unit(asked[0])}{_with(tool)}".rstrip()
+
+
+def _blanks(count: int) -> str:
+    return " ".join([BLANK] * count)
+
+
+def _reading(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    one = asked[0]
+    at = ""
+    if one.condition is not None:
+        # The voltage of a test is what the knob stood at; any other condition says which test it is.
+        is_test_voltage = one.condition.kind == "voltage" and "resistance" in (one.limits.kind, _kind(one))
+        at = f" at {BLANK} V" if is_test_voltage else f" at {one.condition.text}"
+    for places, count in _chunks(asked):
+        about = f"reading {one.what} {places}".rstrip()
+        yield f"{about}  {_blanks(count)} {_unit(one)}".rstrip() + at + _with(tool)
+
+
+def _spread(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    one = asked[0]
+    each = [one._replace(place=place, condition=None) for place in one.place.split()]
+    return _reading(each, tool)
+
+
+def _dead(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    proved = f" proved on {tool.proved_on}" if tool is not None and tool.proved_on else ""
+    wait = f" after {BLANK} min" if asked[0].wait is not None else ""
+    for places, count in _chunks(asked):
+        yield f"dead {places}  {_blanks(count)} V{wait}{_with(tool)}{proved}"
+
+
+def _hole(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    unit = _unit(asked[0]) or "mm"
+    for one in asked:
+        yield f"hole {one.place}  {BLANK} {unit} x {BLANK} {unit}"
+
+
+def _part(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for places, count in _chunks(asked):
+        yield f"serial {places}  {_blanks(count)}"
+
+
+def _look(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for one in asked:
+        yield f"look {one.what} {one.place}".rstrip() + f"  {BLANK}"
+
+
+def _set(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for one in asked:
+        yield f"set {one.what} {one.place}".rstrip() + f"  {BLANK} {_unit(one)}".rstrip()
+
+
+def _cable(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    size = dict(asked[0].items).get("size")
+    q = (size.low or size.high) if size is not None else None
+    unit = q.unit if q is not None else "mm2"
+    for one in asked:
+        sized = f"{BLANK} {unit}  {BLANK} m  {BLANK} A at {BLANK} V"
+        yield f"cable {one.place}  {sized} capacity {BLANK} A fuse {BLANK} A"
+
+
+def _series(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for one in asked:
+        yield f"series {one.what} {BLANK}  from {BLANK} % to {BLANK} %"
+
+
+def _photo(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for one in asked:
+        yield f"photo {BLANK} of {one.place}"
+
+
+def _registered(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for places, _ in _chunks(asked):
+        yield f"registered {places}  ref {BLANK}"
+
+
+def _ref(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+    for one in asked:
+        yield f"ref {one.what}  {BLANK}"
+
+
+_LINES = {
+    "joint": _joint,
+    "reading": _reading,
+    "spread": _spread,
+    "dead": _dead,
+    "hole": _hole,
+    "part": _part,
+    "look": _look,
+    "set": _set,
+    "cable": _cable,
+    "series": _series,
+    "photo": _photo,
+    "registered": _registered,
+    "ref": _ref,
+}
+
+
+# ---- the tool -------------------------------------------------------------------------------------------
+def _tool(one: Asked, kit: Kit | None) -> Tool | None:
+    """The one tool of the kit that measures what is asked, at all its limits; None where not just one is."""
+    if kit is None or one.kind not in ("joint", "reading", "spread", "dead"):
+        return None
+    fitting = [tool for tool in kit.tools.values() if _fits(tool, one)]
+    what = one.what.casefold()
+    fitting = [tool for tool in fitting if any(each.name == what for each in tool.measures)] or fitting
+    if one.kind == "dead":
+        fitting = [tool for tool in fitting if tool.proved_on] or fitting
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _fits(tool: Tool, one: Asked) -> bool:
+    measures = [measure for measure in tool.measures if _measures(measure, one)]
+    limits = one.limits
+    ends = [q for q in (limits.low, limits.high, limits.target) if q is not None]
+    if one.kind in ("spread", "dead"):  # their limit is a difference, or what is as good as nothing
+        ends = []
+    return any(all(_in_range(measure, q) for q in ends) for measure in measures)
+
+
+def _measures(measure: Measure, one: Asked) -> bool:
+    if one.kind == "joint":
+        return measure.kind == "torque"
+    what = "voltage" if one.kind == "dead" else one.what.casefold()
+    if measure.name == what:
+        return True
+    kind = one.limits.kind or _kind(one) or ("voltage" if one.kind == "dead" else "")
+    if what in OWN_INSTRUMENT or measure.name in OWN_INSTRUMENT:
+        return False
+    return bool(kind) and measure.kind == kind
+
+
+def _in_range(measure: Measure, q: Quantity) -> bool:
+    if measure.low is None or measure.high is None or measure.kind != q.kind:
+        return True
+    return measure.low.base <= q.base <= measure.high.base

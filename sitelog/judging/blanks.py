@@ -1,0 +1,78 @@
+"""Blanks of a form: which line waits for what is still missing."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from sitelog.base.frozen import NamedTuple
+from sitelog.judging.evidence import Key, Names
+from sitelog.judging.site import SiteLog, Written
+from sitelog.language.kinds.asked import Asked
+from sitelog.language.kinds.base import Record
+from sitelog.language.kinds.electric import Cable
+from sitelog.language.kinds.hole import Hole
+from sitelog.language.kinds.look import Look
+from sitelog.language.kinds.part import Registered, Serial
+from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.torque import Torque
+
+
+class Blank(NamedTuple):
+    """One blank that nobody has filled in: the entry, the stretch of it, and its conditions."""
+
+    written: Written
+    start: int
+    end: int
+    conditions: tuple[str, ...]
+
+
+def blanks(site: SiteLog, names: Names) -> dict[Key, list[Blank]]:
+    """The lines with a `___`, by what each of them is to say. A blank is no record, only a place for one."""
+    found: dict[Key, list[Blank]] = defaultdict(list)
+    for one in [one for one in site.written if "__" in one.entry.text]:
+        body = one.entry.body
+        if one.record is None or body is None:
+            continue
+        hollow = next((token for token in body.tokens() if token.type == "HOLLOW"), None)
+        if hollow is None or (one.file, one.entry.number) in site.struck.lines:
+            continue
+        filled = {names.mark(mark) for mark in one.marks}
+        conditions = tuple(condition.key for condition in getattr(one.record, "conditions", ()))
+        for kind, what, place in _waiting(one.record):
+            key = Key(kind, what.casefold(), names.place(place))
+            if key not in filled:
+                found[key].append(Blank(one, hollow.start, hollow.end, conditions))
+    return found
+
+
+def _waiting(record: Record) -> Iterator[tuple[str, str, str]]:
+    """Kind, what and place of everything that an entry would say with its blanks filled in."""
+    match record:
+        case Torque():
+            yield from (("joint", "", place.name) for place in record.places)
+        case Hole():
+            yield from (("hole", "", place.name) for place in record.places)
+        case Serial():
+            yield from (("part", "", place.name) for place in record.places)
+        case Cable():
+            yield from (("cable", "", place.name) for place in record.places)
+        case Registered():
+            yield from (("registered", "", place.name) for place in record.places)
+        case Reading(what=what, places=places) if record.head.entry.kind == "dead":
+            yield from (("dead", "", place.name) for place in places)
+        case Reading(what=what, places=places):
+            yield from (("reading", what, place.name) for place in places)
+        case Look(whats=whats, places=places):
+            yield from (
+                ("look", what.name, place) for what in whats for place in ([p.name for p in places] or [""])
+            )
+
+
+def waiting_for(one: Asked, found: dict[Key, list[Blank]], names: Names) -> Blank | None:
+    """The blank that is to be filled in for a requirement; None where no line waits for it."""
+    wanted = one.condition.key if one.condition is not None else ""
+    for blank in found.get(names.asked(one), ()):
+        if not wanted or not blank.conditions or wanted in blank.conditions:
+            return blank
+    return None

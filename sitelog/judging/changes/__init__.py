@@ -1,0 +1,95 @@
+"""Two states of the same sites → what changed in meaning: verdicts, entries, signatures, sheets and kits.
+
+Moved blanks, comments, other spellings of the same value and renamed files are no change.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from sitelog.files.records import Kit, Sheet
+from sitelog.judging.changes.askings import askings, key_of
+from sitelog.judging.changes.entries import entries
+from sitelog.judging.changes.shapes import FIGURES, Changes, Rejudged, Signature, SiteChange
+from sitelog.judging.changes.signatures import signatures
+from sitelog.judging.changes.verdicts import flip, verdicts
+from sitelog.judging.judged import Site
+
+__all__ = ["Changes", "changes"]
+
+
+def changes(
+    before: Iterable[Site],
+    after: Iterable[Site],
+    asked_before: Sequence[Sheet | Kit] = (),
+    asked_after: Sequence[Sheet | Kit] = (),
+) -> Changes:
+    """What changed between two states of the same sites, and of the sheets and kits of their files."""
+    old = {site.name.casefold(): site for site in before}
+    new = {site.name.casefold(): site for site in after}
+    asking = list(askings(asked_before, asked_after))
+    # What a sheet asks of a base, it asks in its own name: a change of the base shows in it.
+    bases = {
+        f"sheet {one.name}": f"sheet {one.based_on}"
+        for one in (*asked_after, *(sheet for site in new.values() for sheet in site.log.sheets))
+        if isinstance(one, Sheet) and one.based_on
+    }
+    changed = {key_of(one) for one in asking}
+    tally: dict[str, list[Rejudged]] = defaultdict(list)
+    sites: list[SiteChange] = []
+    for name in sorted(old.keys() | new.keys()):
+        was, now = old.get(name), new.get(name)
+        if was is None or now is None:
+            sites.append(_whole(was, now))
+            continue
+        flips, judged_anew = verdicts(was, now)
+        flips = [
+            one._replace(because=tuple(_cause(key, changed, bases) for key in one.because)) for one in flips
+        ]
+        edits, signed = tuple(entries(was, now)), tuple(signatures(was, now))
+        if flips or edits or signed:
+            figures = _figures(was, now)
+            sites.append(SiteChange(now.name, "", now.log.files, 0, tuple(flips), edits, signed, figures))
+        for key, (results, others) in judged_anew.items():
+            tally[_cause(key, changed, bases)].append(Rejudged(now.name, results, others))
+    return Changes(tuple(sites), tuple(one._replace(rejudged=tuple(tally[key_of(one)])) for one in asking))
+
+
+def _cause(key: str, changed: set[str], bases: Mapping[str, str]) -> str:
+    """The sheet or kit that changed: the one named, or the one it is based on."""
+    seen: set[str] = set()
+    at = key
+    while at not in changed and at in bases and at not in seen:
+        seen.add(at)
+        at = bases[at]
+    return at if at in changed else key
+
+
+def _figures(before: Site | None, after: Site | None) -> tuple[tuple[str, int, int], ...]:
+    """The figures that are others now."""
+    found: list[tuple[str, int, int]] = []
+    for name in FIGURES:
+        was, now = (int(getattr(one.summary, name)) if one is not None else 0 for one in (before, after))
+        if was != now:
+            found.append((name, was, now))
+    return tuple(found)
+
+
+def _whole(before: Site | None, after: Site | None) -> SiteChange:
+    """A site that is in one of the two states only."""
+    site = after or before
+    assert site is not None
+    how = "new" if after is not None else "gone"
+    return SiteChange(
+        site.name,
+        how,
+        site.log.files,
+        len(site.log.written),
+        tuple(flip(None, one, ()) if after is not None else flip(one, None, ()) for one in site.results),
+        (),
+        tuple(
+            Signature(how, one.sign.who, one.sign.purpose, one.sign.head.file, one.line) for one in site.held
+        ),
+        _figures(before, after),
+    )

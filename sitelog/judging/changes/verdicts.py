@@ -1,0 +1,202 @@
+"""Verdicts that are others now, and what made them so."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+
+from sitelog.base.verdicts import VERDICTS
+from sitelog.files.meaning import essence
+from sitelog.judging.changes.shapes import Flip
+from sitelog.judging.judged import Site
+from sitelog.judging.results import Result
+from sitelog.judging.site import Mark
+from sitelog.language.kinds.asked import Asked
+from sitelog.notation.quantities import Quantity, format_quantity
+
+_Key = tuple[str, ...]
+_ABOUT = 6  # parts of a key before the sheet that asks
+
+
+def verdicts(before: Site, after: Site) -> tuple[list[Flip], dict[str, tuple[int, int]]]:
+    """Verdicts that are others now; and for each sheet, kit or file that judged anew, results and flips."""
+    flips: list[Flip] = []
+    judged_anew: dict[str, tuple[int, int]] = {}
+    for old, new in _paired(_by_key(before), _by_key(after)):
+        flipped = _verdict(old) != _verdict(new)
+        because = _because(before, after, old, new)
+        for key in because:
+            if flipped or (new is not None and new.mark is not None):
+                results, others = judged_anew.get(key, (0, 0))
+                judged_anew[key] = results + 1, others + flipped
+        # What no sheet asks has no verdict to lose or to win; that it was written shows among the entries.
+        if flipped and not ((old is None or new is None) and "no-limit" in (_verdict(old), _verdict(new))):
+            flips.append(flip(old, new, because))
+    flips += _defects(before, after)
+    return worst_first(flips), judged_anew
+
+
+def _verdict(result: Result | None) -> str:
+    return result.verdict if result is not None else ""
+
+
+def _by_key(site: Site) -> dict[_Key, Result]:
+    """Every result under what it is about: the visit, the thing, the place, and the sheet that asks."""
+    found: dict[_Key, Result] = {}
+    purposes: dict[str, list[int]] = defaultdict(list)
+    for stay in site.log.visits:
+        purposes[stay.purpose].append(stay.index)
+    for result in site.results:
+        purpose = site.log.visits[result.visit].purpose
+        nth = str(purposes[purpose].index(result.visit))
+        one, mark = result.asked, result.mark
+        condition = one.key[3] if one is not None else mark.condition_key if mark is not None else ""
+        about = (result.kind, result.what.casefold(), result.place.casefold(), condition)
+        key: _Key = (purpose, nth, *about, one.sheet.casefold() if one is not None else "")
+        while key in found:
+            key = (*key, "+")
+        found[key] = result
+    return found
+
+
+def _paired(
+    before: Mapping[_Key, Result], after: Mapping[_Key, Result]
+) -> Iterator[tuple[Result | None, Result | None]]:
+    """The two results about each thing, also where another sheet asks it now."""
+    left: dict[_Key, list[_Key]] = defaultdict(list)
+    for key in before:
+        if key not in after:
+            left[key[:_ABOUT]].append(key)
+    taken: set[_Key] = set()
+    for key, new in after.items():
+        old_key = key
+        if key not in before and left[key[:_ABOUT]]:
+            old_key = left[key[:_ABOUT]].pop(0)
+            taken.add(old_key)
+        yield before.get(old_key), new
+    for key, old in before.items():
+        if key not in after and key not in taken:
+            yield old, None
+
+
+def _because(before: Site, after: Site, old: Result | None, new: Result | None) -> tuple[str, ...]:
+    """The sheet, the kit or the file that made a result another, where what was written is still the same."""
+    if old is None or new is None:
+        one = (new or old).asked  # type: ignore[union-attr]
+        sheets = {sheet.name.casefold() for sheet in before.log.sheets}
+        sheets &= {sheet.name.casefold() for sheet in after.log.sheets}
+        return (f"sheet {one.sheet}",) if one is not None and one.sheet.casefold() in sheets else ()
+    if not _says_the_same(old.mark, new.mark):
+        return ()
+    found: list[str] = []
+    asked = new.asked or old.asked
+    if asked is not None:
+        guards = [site.judge.guards.get(asked.sheet) for site in (before, after)]
+        if not _asks_the_same(old.asked, new.asked) or guards[0] != guards[1]:
+            found.append(f"sheet {asked.sheet}")
+    if _behind(old) != _behind(new):
+        kits = [one.behind.tool.kit for one in (new, old) if one.behind.tool is not None]
+        found += [f"kit {kit}" for kit in kits[:1] or [kit.name for kit in after.log.kits][:1]]
+    if new.kind == "series" and new.mark is not None and not found and old.reasons != new.reasons:
+        found.append(f"file {new.mark.word}")
+    return tuple(found)
+
+
+def _says_the_same(old: Mark | None, new: Mark | None) -> bool:
+    """Whether two marks have the same value, answer and conditions, and say when, by whom and with what."""
+    if old is None or new is None:
+        return old is new
+    around = [
+        (one.mode, one.word, one.moment.day, one.moment.clock, one.by, one.record.head.tool)
+        for one in (old, new)
+    ]
+    values = [(one.value, one.second, one.conditions) for one in (old, new)]
+    # Most are equal to the letter; what it takes to see past spellings is left to the others.
+    return around[0] == around[1] and (values[0] == values[1] or essence(values[0]) == essence(values[1]))
+
+
+def _asks_the_same(old: Asked | None, new: Asked | None) -> bool:
+    if old is None or new is None:
+        return old is new
+    old, new = (one._replace(file="", line=0, text="") for one in (old, new))
+    return old == new or essence(old) == essence(new)
+
+
+def _behind(result: Result) -> object:
+    one = result.behind
+    reasons = tuple((reason.verdict, reason.slug) for reason in one.reasons)
+    return one.name.casefold(), one.cert, one.due, one.u, one.by_default, reasons
+
+
+def flip(old: Result | None, new: Result | None, because: tuple[str, ...]) -> Flip:
+    shown = new or old
+    assert shown is not None
+    stands = shown.mark or shown.near
+    if stands is not None:
+        file, line = stands.file, stands.line
+    else:
+        file, line = (shown.asked.file, shown.asked.line) if shown.asked is not None else ("", 0)
+    what = " ".join(filter(None, (shown.kind if shown.kind != shown.what else "", shown.what)))
+    if shown.asked is not None and shown.asked.condition is not None:
+        what += f" at {shown.asked.condition.text}"
+    reason = new.reasons[0].message.removeprefix("missing: ") if new is not None and new.reasons else ""
+    return Flip(
+        what,
+        shown.place,
+        _verdict(old),
+        _verdict(new),
+        _value(old),
+        _value(new),
+        old.limits.text if old is not None else "",
+        new.limits.text if new is not None else "",
+        reason,
+        because,
+        file,
+        line,
+    )
+
+
+def _value(result: Result | None) -> str:
+    """The value a result rests on, as text; empty where there is none."""
+    if result is None:
+        return ""
+    mark = result.mark
+    values: list[Quantity | None] = [result.value]
+    if result.value is None and mark is not None:
+        values = [mark.value, mark.second]
+    told = " x ".join(format_quantity(one) for one in values if one is not None)
+    return told or (mark.word if mark is not None else "")
+
+
+def _defects(before: Site, after: Site) -> Iterator[Flip]:
+    """Defects that were found, cleared or graded anew."""
+    old = {flaw.name.casefold(): flaw for flaw in before.flaws}
+    new = {flaw.name.casefold(): flaw for flaw in after.flaws}
+    for name in dict.fromkeys((*old, *new)):
+        was, now = old.get(name), new.get(name)
+        then, today = ("" if one is None else "open" if one.open else "cleared" for one in (was, now))
+        if then == today and (was is None or now is None or was.grade == now.grade):
+            continue
+        flaw = now or was
+        assert flaw is not None
+        at = flaw.cleared or flaw.since
+        yield Flip(
+            f"defect {flaw.name}",
+            flaw.place,
+            then,
+            today,
+            was.grade if was is not None else "",
+            now.grade if now is not None else "",
+            "",
+            "",
+            now.about if now is not None else "",
+            (),
+            at.file,
+            at.entry.number,
+        )
+
+
+def worst_first(flips: Iterable[Flip]) -> list[Flip]:
+    """Flips with the worst verdict now first, else in the order they have."""
+    rank = {verdict: at for at, verdict in enumerate(VERDICTS)}
+    return sorted(flips, key=lambda one: rank.get(one.after, len(rank)))

@@ -1,0 +1,41 @@
+"""How far a site is: one word for the page that is signed, for the fleet at a glance, and for questions.
+
+It speaks of what the sheets ask and of nothing else. A figure is never compliance.
+"""
+
+from __future__ import annotations
+
+from sitelog.base.verdicts import FAILING
+from sitelog.judging.judged import Site
+
+COMPLETE = "complete"
+RESERVED = "with-reservations"
+INCOMPLETE = "not-complete"
+STATES = (INCOMPLETE, RESERVED, COMPLETE)
+"""Every state, the worst first."""
+
+UNDONE = FAILING | {"missing", "reopened", "pre-only"}
+"""The verdicts of work that has still to be done, or done again; what only wants proof is a reservation."""
+
+
+def state_of(site: Site) -> str:
+    """The state of a site.
+
+    Not complete: an error, work undone, a defect that is major or a danger, a site left half way, no sheet.
+    With reservations: anything else that is open, a warning, a visit that nobody signed. Else complete.
+    """
+    summary = site.summary
+    grave = any(flaw.open and flaw.grade != "minor" for flaw in site.flaws)
+    if summary.errors or not summary.sheets or grave or site.away is not None or _undone(site):
+        return INCOMPLETE
+    unsigned = any(visit.signed is None for visit in site.log.visits)
+    return RESERVED if summary.warnings or unsigned or not summary.ready else COMPLETE
+
+
+def _undone(site: Site) -> bool:
+    return any(
+        result.verdict in UNDONE
+        and result.asked is not None
+        and not (site.judge.closed and result.asked.visit != "removal")  # what was wrong left with it
+        for result in site.results
+    )

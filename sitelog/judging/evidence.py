@@ -1,0 +1,310 @@
+"""What a site's marks say of what its sheets ask: names made equal, marks found by what they are about."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+
+from sitelog.base.frozen import NamedTuple
+from sitelog.files.records import Sheet
+from sitelog.files.records.sheet import STATES
+from sitelog.judging.site import Mark
+from sitelog.language.kinds.asked import Asked
+from sitelog.language.kinds.base import Condition
+from sitelog.notation.places import compress, group
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, TypeVar
+
+    _Found = TypeVar("_Found")
+
+
+_SYMMETRIC = frozenset({"resistance"})
+OVER_TEST_VOLTAGE = 1.25
+"""Above this share of the voltage asked, a test may have stressed what it tests (team assumption)."""
+
+
+class Key(NamedTuple):
+    """What a mark or a requirement is about, in small letters and with equal names made one."""
+
+    kind: str
+    what: str
+    place: str
+
+
+class Names:
+    """Which names mean the same: the `same` lines of the sheets, letter case, and A/B for B/A."""
+
+    def __init__(self, sheets: Iterable[Sheet]) -> None:
+        self._same: dict[str, str] = {}
+        self._places: dict[str, str] = {}
+        self._asked: dict[int, tuple[Asked, Key]] = {}
+        for sheet in sheets:
+            for names in sheet.same:
+                first = self._same.get(names[0], names[0])
+                self._same.update(dict.fromkeys(names, first))
+
+    def place(self, name: str) -> str:
+        """The one name of a place; each side of `A/B` for itself."""
+        found = self._places.get(name)
+        if found is None:
+            lower = name.casefold()
+            found = "/".join(self._same.get(part, part) for part in lower.split("/")) if self._same else lower
+            if len(self._places) >= _MOST:
+                self._places.clear()
+            self._places[name] = found
+        return found
+
+    def asked(self, one: Asked) -> Key:
+        """What a requirement is about."""
+        known = self._asked.get(id(one))
+        if known is not None and known[0] is one:
+            return known[1]
+        key = Key(one.kind, one.what.casefold(), self.place(one.place))
+        if len(self._asked) >= _MOST:
+            self._asked.clear()
+        self._asked[id(one)] = one, key
+        return key
+
+    def mark(self, mark: Mark) -> Key:
+        """What a mark is about."""
+        return Key(mark.kind, mark.what.casefold() if mark.kind != "photo" else "", self.place(mark.place))
+
+
+class Asking:
+    """All that follows from the sheets of a site alone, laid out once for every site that has the same."""
+
+    def __init__(self, sheets: tuple[Sheet, ...]) -> None:
+        self.sheets = sheets
+        self.names = Names(sheets)
+        self.asked = [one for sheet in sheets for one in sheet.asked]
+        self.asked_in_visits = [one for one in self.asked if one.visit or one.every is not None]
+        self.asked_once = [id(one) for one in self.asked if not one.visit and one.every is None]
+        self.keyed = [(one, self.names.asked(one)) for one in self.asked]
+        self.keys = {key for _, key in self.keyed}
+        for one in self.asked:
+            if one.kind == "spread":  # a spread asks for the reading at each of its places
+                self.keys.update(
+                    Key("reading", one.what.casefold(), self.names.place(each)) for each in one.place.split()
+                )
+        self.retested = {  # by the sheet's name
+            name: {grade for sheet in sheets if sheet.name == name for grade in sheet.retest}
+            for name in {sheet.name for sheet in sheets}
+        }
+        self._names_of: dict[int, tuple[str, ...]] = {}
+        self._meant: dict[tuple[str, str], dict[str, list[Asked]]] = {}
+        self._marked: dict[tuple[str, str, str, bool], Key] = {}
+        self._once: dict[Callable[[Asking], Any], Any] = {}
+
+    def once(self, work: Callable[[Asking], _Found]) -> _Found:
+        """What some work finds in the sheets alone, done once for all sites; it may not be changed."""
+        if work not in self._once:
+            self._once[work] = work(self)
+        found: _Found = self._once[work]
+        return found
+
+    def key(self, mark: Mark) -> Key:
+        """What a mark is about; a resistance between B and A is that between A and B."""
+        value = mark.value
+        turns = mark.kind == "dead" or (value is not None and value.kind in _SYMMETRIC)
+        about = (mark.kind, mark.what, mark.place, turns)
+        key = self._marked.get(about)
+        if key is None:
+            key = self.names.mark(mark)
+            if key not in self.keys and "/" in key.place and turns:
+                turned = key._replace(place="/".join(reversed(key.place.split("/"))))
+                key = turned if turned in self.keys else key
+            if len(self._marked) >= _MOST:
+                self._marked.clear()
+            self._marked[about] = key
+        return key
+
+    def names_of(self, one: Asked) -> tuple[str, ...]:
+        """Every name by which `n/a` can mean a requirement."""
+        found = self._names_of.get(id(one))
+        if found is None:
+            place, what = self.names.place(one.place), one.what.casefold()
+            names = dict.fromkeys((place, group(place), what, f"{what} {place}".strip()))
+            found = tuple(name for name in names if name)
+            self._names_of[id(one)] = found
+        return found
+
+    def meant(self, name: str, one: Asked) -> dict[str, list[Asked]]:
+        """What a name in a sheet's line means; remembered."""
+        key = name.casefold(), one.sheet
+        if key not in self._meant:
+            self._meant[key] = meant_by(name, one, self.asked)
+        return self._meant[key]
+
+
+_MOST = 20_000
+"""Names remembered by the sheets of one site; more are forgotten all at once."""
+
+_MOST_SHEETS = 50
+_laid_out: dict[tuple[int, ...], Asking] = {}
+
+
+def asking(sheets: tuple[Sheet, ...]) -> Asking:
+    """What some sheets ask, laid out; by the identity of the sheets, which it holds on to."""
+    key = tuple([id(sheet) for sheet in sheets])
+    found = _laid_out.get(key)
+    if found is None:
+        if len(_laid_out) >= _MOST_SHEETS:
+            _laid_out.clear()
+        found = _laid_out[key] = Asking(sheets)
+    return found
+
+
+class Evidence:
+    """The live marks of a site by what they are about, in order."""
+
+    def __init__(self, marks: Sequence[Mark], asking: Asking) -> None:
+        self.names = asking.names
+        self.asked_keys = asking.keys
+        self.asked = asking.asked
+        self.key = asking.key
+        self.meant = asking.meant
+        self._by_key: dict[Key, list[Mark]] = defaultdict(list)
+        for mark in marks:
+            self._by_key[self.key(mark)].append(mark)
+
+    def of(self, key: Key) -> list[Mark]:
+        """The marks about one thing, in order."""
+        return self._by_key.get(key, [])
+
+    def items(self) -> Iterable[tuple[Key, list[Mark]]]:
+        """Everything that was marked, with its marks."""
+        return self._by_key.items()
+
+    def members(self, key: Key) -> str:
+        """The asked places of the same sort that belong to a group: `bracket-1..8` for `bracket`."""
+        same = [one.place for one in self.asked if one.kind == key.kind and one.what.casefold() == key.what]
+        places = [self.names.place(place) for place in same]
+        inside = [place for place, name in zip(same, places, strict=True) if group(name) == key.place != name]
+        return compress(dict.fromkeys(inside))
+
+    def nearest_place(self, key: Key) -> str:
+        """The asked place of the same sort that is spelt nearly so."""
+        from difflib import get_close_matches
+
+        same_sort = {
+            self.names.place(one.place): one.place
+            for one in self.asked
+            if one.kind == key.kind and one.what.casefold() == key.what and one.place
+        }
+        turned = "/".join(reversed(key.place.split("/")))
+        if turned in same_sort:
+            return same_sort[turned]
+        close = get_close_matches(key.place, same_sort, 1, 0.6)
+        return same_sort[close[0]] if close else ""
+
+
+# ---- conditions ----------------------------------------------------------------------------------------
+class Fit(NamedTuple):
+    """How a mark's conditions fit those asked: `yes`, `doubtful` or `no`, with the reason in words."""
+
+    answer: str
+    why: str = ""
+
+
+def fit(one: Asked, mark: Mark) -> Fit:
+    """Whether a mark counts for a condition that a sheet asks, such as a test voltage."""
+    wanted = one.condition
+    if wanted is None:
+        return Fit("yes")
+    same_sort = [condition for condition in mark.conditions if condition.kind == wanted.kind]
+    if not same_sort:
+        return Fit("doubtful", f"the log does not say at what; {wanted.text} is asked")
+    if any(condition.key == wanted.key for condition in same_sort):
+        return Fit("yes")
+    applied = same_sort[0]
+    if wanted.kind == "voltage" and mark.value is not None and mark.value.kind == "resistance":
+        return _test_voltage(wanted, applied)
+    return Fit("no", f"measured at {applied.text}; {wanted.text} is asked")
+
+
+def _test_voltage(wanted: Condition, applied: Condition) -> Fit:
+    if wanted.base is None or applied.base is None:
+        return Fit("no", f"measured at {applied.text}; {wanted.text} is asked")
+    if applied.base < wanted.base:
+        return Fit("no", f"measured at {applied.text}; {wanted.text} is asked, so it does not count")
+    if float(applied.base) > OVER_TEST_VOLTAGE * float(wanted.base):
+        return Fit("doubtful", f"measured at {applied.text}, far over the {wanted.text} asked")
+    return Fit("yes")
+
+
+# ---- states --------------------------------------------------------------------------------------------
+class States:
+    """Which of a pair of states held at a moment: the last entry of the pair decides."""
+
+    def __init__(self, marks: Sequence[Mark], sheets: Iterable[Sheet]) -> None:
+        self._opposite: dict[str, str] = {}
+        for pair in (*STATES, *(pair for sheet in sheets for pair in sheet.states)):
+            self._opposite[pair[0]], self._opposite[pair[1]] = pair[1], pair[0]
+        self._marks = [
+            mark
+            for mark in marks
+            if mark.kind in ("step", "state")
+            and mark.mode == "final"
+            and mark.what.casefold() in self._opposite
+        ]
+
+    def last(self, state: str, place: str, before: tuple[int, int, int]) -> Mark | None:
+        """The last entry of the state's pair before a moment, at a place where one is meant."""
+        pair = {state, self._opposite.get(state, state)}
+        found = None
+        for mark in self._marks:
+            if mark.moment.order >= before:
+                break
+            if mark.what.casefold() in pair and (not place or mark.place.casefold() == place):
+                found = mark
+        return found
+
+    def holds(self, state: str, place: str, before: tuple[int, int, int]) -> bool | None:
+        """Whether a state holds; None where nothing above speaks of it."""
+        state, place = state.casefold(), place.casefold()
+        last = self.last(state, place, before)
+        if last is None:
+            return None
+        if last.what.casefold() == state:
+            return True
+        # A lock is taken off one place and may still be on another.
+        if state == "locked" and not place:
+            places = {
+                mark.place.casefold() for mark in self._marks if mark.moment.order < before and mark.place
+            }
+            return any(
+                (mark := self.last(state, one, before)) is not None and mark.what.casefold() == state
+                for one in places
+            )
+        return False
+
+
+def meant_by(name: str, one: Asked, asked: Sequence[Asked]) -> dict[str, list[Asked]]:
+    """What a name in a sheet's line means: what its own sheet calls so, else what any sheet does."""
+    own = members(name, [other for other in asked if other.sheet == one.sheet])
+    return own or members(name, asked)
+
+
+def members(name: str, asked: Iterable[Asked]) -> dict[str, list[Asked]]:
+    """What a name in `after`, `before`, `reopens` or a stage can mean: by kind, everything asked of it.
+
+    A step of that name is meant before anything else.
+    """
+    lower = name.casefold()
+    steps: list[Asked] = []
+    found: dict[str, list[Asked]] = defaultdict(list)
+    for one in asked:
+        what, place = one.what.casefold(), one.place.casefold()
+        if one.kind == "step":
+            if what == lower:
+                steps.append(one)
+        elif one.kind == "spread":
+            continue
+        elif one.kind in ("reading", "look", "set", "series", "ref"):
+            if what == lower:
+                found[one.kind].append(one)
+        elif lower in (place, group(place), one.kind if one.kind in ("dead", "photo", "cable") else place):
+            found[one.kind].append(one)
+    return {"step": steps} if steps else dict(found)

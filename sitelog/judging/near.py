@@ -1,0 +1,77 @@
+"""Names that no sheet knows and that are nearly one that a sheet asks and that is still missing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence, Set
+
+from sitelog.findings.catalog import CATALOG
+from sitelog.findings.finding import Finding
+from sitelog.judging.results import Result
+from sitelog.judging.site import Mark
+from sitelog.notation.places import group
+
+# Joints, holes, parts and steps have findings of their own; anything else may be logged unasked, so that only
+# a slip is worth a word.
+_KINDS = {
+    "look": "look",
+    "reading": "reading",
+    "dead": "test for dead",
+    "set": "setting",
+    "photo": "photo",
+    "ref": "ref",
+    "cable": "cable",
+}
+_CUTOFF = 0.75
+
+
+def near_names(results: Sequence[Result], said: Set[tuple[str, int]]) -> list[Finding]:
+    """A finding for each such name; `said` holds the files and lines of which this has been said already."""
+    lacking: dict[str, dict[str, set[str]]] = {}  # kind: what: places
+    for one in results:
+        if one.verdict == "missing" and one.kind in _KINDS:
+            lacking.setdefault(one.kind, {}).setdefault(_what(one), set()).add(one.place)
+    nearest: dict[tuple[str, str, str], str] = {}
+    found: dict[tuple[str, int, str], Finding] = {}
+    for one in results if lacking else ():
+        mark, whats = one.mark, lacking.get(one.kind)
+        if one.asked is not None or mark is None or whats is None or (mark.file, mark.line) in said:
+            continue
+        what = _what(one)
+        wrong, known = (one.place, whats[what]) if what in whats else (one.what, whats.keys())
+        key = one.kind, what, wrong
+        if key not in nearest:
+            nearest[key] = _nearest(wrong, known)
+        if nearest[key]:
+            found.setdefault((mark.file, mark.line, wrong), _finding(mark, one.kind, wrong, nearest[key]))
+    return list(found.values())
+
+
+def _what(one: Result) -> str:
+    # A photo's `what` is the name of its file; what it shows is the place.
+    return "" if one.kind == "photo" else one.what.casefold()
+
+
+def _nearest(wrong: str, known: Set[str]) -> str:
+    from difflib import get_close_matches  # slow to import, and wanted on slips only
+
+    # `wall-2` is not a slip for `wall-1`.
+    folded = {name.casefold(): name for name in known if group(name) == name or group(name) != group(wrong)}
+    close = get_close_matches(wrong.casefold(), list(folded), 1, _CUTOFF) if wrong else []
+    return folded[close[0]] if close else ""
+
+
+def _finding(mark: Mark, kind: str, wrong: str, near: str) -> Finding:
+    entry = mark.record.head.entry
+    at = entry.text.find(wrong, entry.start)
+    start, end = (at, at + len(wrong)) if at >= 0 else (mark.start, mark.end)
+    return Finding(
+        "unknown-name",
+        CATALOG["unknown-name"].severity,
+        f"no sheet asks the {_KINDS[kind]} `{wrong}`",
+        f"did you mean `{near}`? It is still missing",
+        mark.file,
+        entry.number,
+        start + 1,
+        end + 1,
+        entry.text,
+    )

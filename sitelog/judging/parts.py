@@ -1,0 +1,175 @@
+"""Serials: which sits where, since when, what was there before, where it came from and where it went."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+
+from sitelog.base.frozen import NamedTuple
+from sitelog.findings.catalog import finding
+from sitelog.findings.finding import Finding
+from sitelog.judging.site import Mark, SiteLog
+from sitelog.language.kinds.part import Registered, Removed, Swap
+
+Places = Callable[[str], str]
+"""The one name of a place that several names mean."""
+
+
+class Stay(NamedTuple):
+    """One serial's time at one place; `until` is None while it sits there."""
+
+    place: str
+    serial: str
+    since: Mark
+    until: Mark | None
+    previous: str
+    moved_to: str
+    registered: str
+    moved_from: str = ""
+
+
+def swapped(marks: Sequence[Mark], same_place: Places) -> list[Mark]:
+    """The marks, with each serial that took another's place for a reason made the swap that it is."""
+    now: dict[str, str] = {}
+    found: list[Mark] = []
+    for mark in marks:
+        if mark.kind == "part":
+            key, serial = same_place(mark.place), mark.word.casefold()
+            if mark.mode == "final" and now.get(key, serial) != serial and mark.record.head.entry.remark:
+                mark = mark._replace(mode="swap")
+            if mark.mode == "removed":
+                now.pop(key, None)
+            else:
+                now[key] = serial
+        found.append(mark)
+    return found
+
+
+def stays(marks: Sequence[Mark], same_place: Places) -> tuple[list[Stay], list[Finding]]:
+    """Every stay on a site, in order, and what cannot be true of it."""
+    places = dict.fromkeys([mark.place for mark in marks])
+    found: dict[str, list[Stay]] = {same_place(place): [] for place in places}  # in the order of the job
+    findings: list[Finding] = []
+    for mark in marks:
+        if mark.kind not in ("part", "registered"):
+            continue
+        key = same_place(mark.place)
+        here = found[key][-1] if found[key] and found[key][-1].until is None else None
+        if mark.kind == "registered" and here is not None and isinstance(mark.record, Registered):
+            found[key][-1] = here._replace(registered=mark.record.reference)
+        if mark.kind != "part":
+            continue
+        before = here.serial if here is not None else found[key][-1].serial if found[key] else ""
+        if mark.mode == "removed":
+            record = mark.record
+            to = record.to if isinstance(record, Removed) else ""
+            if here is not None:
+                if mark.word and mark.word.casefold() != here.serial.casefold():
+                    findings.append(_wrong(mark, f"{mark.place} holds {here.serial}, not {mark.word}"))
+                found[key][-1] = here._replace(until=mark, moved_to=to)
+            continue
+        if here is not None and mark.word.casefold() == here.serial.casefold():
+            continue
+        if mark.mode == "swap" and isinstance(mark.record, Swap):
+            old = mark.record.old
+            if old and before and old.casefold() != before.casefold():
+                findings.append(_wrong(mark, f"{mark.place} holds {before}, not {old}"))
+        elif here is not None:
+            message = f"{mark.place} already has {here.serial}, read in line {here.since.line}"
+            swap = f"swap {mark.place} {here.serial} -> {mark.word}"
+            help = f"a swap? Write `{swap}`; a typing error? Strike one of them"
+            one = _wrong(mark, message, help)
+            # With a reason it says itself that it is a swap.
+            findings.append(one._replace(severity="warning") if mark.mode == "swap" else one)
+        if here is not None:
+            found[key][-1] = here._replace(until=mark)
+        found[key].append(Stay(mark.place, mark.word, mark, None, before, "", ""))
+    everything = [stay for one in found.values() for stay in one]
+    findings += _twice(everything)
+    return everything, findings
+
+
+def _twice(everything: Sequence[Stay]) -> list[Finding]:
+    by_serial: dict[str, list[Stay]] = defaultdict(list)
+    for stay in everything:
+        if stay.until is None:
+            by_serial[stay.serial.casefold()].append(stay)
+    return [
+        _wrong(
+            second.since,
+            f"{second.serial} sits at {first.place} already (line {first.since.line})",
+            slug="serial-twice",
+        )
+        for same in by_serial.values()
+        for first, second in pairwise(same)
+    ]
+
+
+def left(log: SiteLog, everything: Sequence[Stay]) -> Iterator[Finding]:
+    """Parts that still sit there by the log though the removal is signed."""
+    still = [stay for stay in everything if stay.until is None]
+    for visit in log.visits:
+        if visit.purpose != "removal" or visit.signed is None or not still:
+            continue
+        entry = visit.signed.head.entry
+        names = ", ".join(f"{stay.place} ({stay.serial})" for stay in still[:3])
+        more = f" and {len(still) - 3} more" if len(still) > 3 else ""
+        message = f"signed as removed, and {names}{more} {'is' if len(still) == 1 else 'are'} still there"
+        help = f"write `removed {still[0].place} {still[0].serial} to …`, or sign the visit as a service"
+        at = (visit.signed.head.file, entry.number, entry.start + 1, entry.end + 1, entry.text)
+        yield finding("part-left", message, *at, help)
+
+
+# ---- across sites --------------------------------------------------------------------------------
+def across(sites: Sequence[tuple[str, Sequence[Stay]]]) -> list[tuple[list[Stay], list[Finding]]]:
+    """The stays of every site with where each part came from and went to, and who is on two sites at once.
+
+    `sites` are their names and stays; the answer has one pair for each, in the same order.
+    """
+    found = [list(everything) for _, everything in sites]
+    findings: list[list[Finding]] = [[] for _ in sites]
+    by_serial: dict[str, list[tuple[tuple[int, ...], int, int]]] = defaultdict(list)
+    for at, everything in enumerate(found):
+        for which, stay in enumerate(everything):
+            day, seconds, sequence = stay.since.moment.order
+            by_serial[stay.serial.casefold()].append(((day, seconds, at, sequence), at, which))
+    for same in by_serial.values():
+        for (_, at, which), (_, then, now) in pairwise(sorted(same)):
+            before, after = found[at][which], found[then][now]
+            if at != then and not _had_left(before, after):
+                findings[then].append(_on_two_sites(sites[at][0], before, sites[then][0], after))
+            if before.until is not None:
+                here, there = ("", "") if at == then else (f"{sites[at][0]} ", f"{sites[then][0]} ")
+                found[at][which] = before._replace(moved_to=before.moved_to or there + after.place)
+                found[then][now] = after._replace(moved_from=here + before.place)
+    return list(zip(found, findings, strict=True))
+
+
+def _had_left(before: Stay, after: Stay) -> bool:
+    """Whether a part had left one site before it came to another; without a day it had."""
+    if before.until is None:
+        return False
+    left, came = before.until.moment.order[:2], after.since.moment.order[:2]
+    return not left[0] or not came[0] or left <= came
+
+
+def _on_two_sites(site: str, before: Stay, other: str, after: Stay) -> Finding:
+    where = f"{before.place} of {site}"
+    if before.until is None:
+        message = f"{after.serial} sits at {where} already ({before.since.file}:{before.since.line})"
+    else:
+        until = before.until
+        message = f"{after.serial} left {where} later, on {until.moment.day} ({until.file}:{until.line})"
+    help = (
+        f"read the label again; if it was moved, write `removed {before.place} {before.serial} to {other}`"
+        f" in the log of {site}"
+    )
+    return _wrong(after.since, message, help, "serial-twice")
+
+
+def _wrong(
+    mark: Mark, message: str, help: str = "read the label again", slug: str = "serial-changed"
+) -> Finding:
+    entry = mark.record.head.entry
+    return finding(slug, message, mark.file, mark.line, mark.start + 1, mark.end + 1, entry.text, help)

@@ -1,0 +1,92 @@
+"""Spreads: how far the newest readings at some places lie apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from sitelog.base.verdicts import NOT_APPLICABLE, Reason, by_rank, worst
+from sitelog.judging.case import Case
+from sitelog.judging.evidence import Key
+from sitelog.judging.limits import against
+from sitelog.judging.results import Result
+from sitelog.judging.site import Mark, Stay
+from sitelog.judging.tools import behind
+from sitelog.language.kinds.asked import Asked
+from sitelog.language.kinds.reading import Reading
+from sitelog.notation.quantities import Quantity, format_quantity
+
+
+def judge_spread(case: Case, one: Asked, stay: Stay) -> Result:
+    """The largest less the smallest of the newest readings at the places named."""
+    places = one.place.split()
+    newest: list[Mark] = []
+    lacking: list[str] = []
+    for place in places:
+        key = Key("reading", one.what.casefold(), case.names.place(place))
+        marks = [mark for mark in case.evidence.of(key) if mark.live and mark.value is not None]
+        if marks:
+            newest.append(marks[-1])
+        else:
+            lacking.append(place)
+    about = f"spread of {one.what} {_between(places)}"
+    if lacking and case.closed:
+        reason = Reason(NOT_APPLICABLE, "", "everything was removed")
+        return Result(
+            "spread", one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits
+        )
+    if lacking:
+        message = f"missing: {about}; not read: {', '.join(lacking)}"
+        reason = Reason("missing", "missing", message)
+        return Result("spread", one.what, one.place, stay.index, "missing", (reason,), one, limits=one.limits)
+    values = [mark.value for mark in newest if mark.value is not None]
+    largest, smallest = max(values, key=lambda q: q.base), min(values, key=lambda q: q.base)
+    apart = largest.base - smallest.base
+    unit = one.limits.high or one.limits.low
+    q = Quantity(apart, "", largest.kind, apart)
+    if unit is not None:
+        factor = unit.base / unit.number if unit.number else Decimal(1)
+        q = Quantity((apart / factor).normalize(), unit.unit, largest.kind, apart)
+    # Values known only to lie beyond the largest or the smallest make the spread at least that wide.
+    bounded = [value for value in values if value.bound]
+    q = q._replace(bound=">" if bounded else "")
+    found = against("spread", q, one.limits, None, 0.0, about)
+    reasons = list(found.reasons)
+    if any(value is not (largest if value.bound == ">" else smallest) for value in bounded):
+        message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
+        reasons = [Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")]
+    last = max(newest, key=lambda mark: mark.moment.order)
+    reasons += _tools(case, newest)
+    reasons += _before(case, one, places)
+    verdict, ranked = worst(reasons), by_rank(reasons)
+    what, place, margin = one.what, one.place, found.margin
+    return Result("spread", what, place, stay.index, verdict, ranked, one, last, one.limits, margin, value=q)
+
+
+def _tools(case: Case, newest: Sequence[Mark]) -> list[Reason]:
+    """Why the tools do not stand behind the readings; what the equipment showed itself needs none."""
+    measured = [mark for mark in newest if not (isinstance(mark.record, Reading) and mark.record.displayed)]
+    return list(dict.fromkeys(reason for mark in measured for reason in behind(mark, case.box).reasons))
+
+
+def _before(case: Case, one: Asked, places: Sequence[str]) -> list[Reason]:
+    for name in one.before:
+        for others in case.evidence.meant(name, one).values():
+            firsts = [
+                mark for other in others for mark in case.evidence.of(case.names.asked(other)) if mark.live
+            ]
+            first = min(firsts, key=lambda mark: mark.moment.order, default=None)
+            if first is None:
+                continue
+            for place in places:
+                key = Key("reading", one.what.casefold(), case.names.place(place))
+                if not any(
+                    mark.live and mark.moment.order < first.moment.order for mark in case.evidence.of(key)
+                ):
+                    message = f"{name} was done before {one.what} was read at {place}"
+                    return [Reason("out-of-order", "out-of-order", message)]
+    return []
+
+
+def _between(places: Sequence[str]) -> str:
+    return f"{places[0]} to {places[-1]}" if len(places) > 1 else "".join(places)

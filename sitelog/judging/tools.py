@@ -1,0 +1,313 @@
+"""The tool behind a value: which one it was, whether it was in calibration, and how well it measures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from sitelog.base.frozen import NamedTuple
+from sitelog.base.verdicts import Reason
+from sitelog.files.records import Kit
+from sitelog.judging.calibration import Standing, standing
+from sitelog.judging.site import Mark
+from sitelog.language.kinds.base import Record
+from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.tool import Calibration, Measure, Tool
+from sitelog.language.kinds.torque import Torque
+from sitelog.notation.quantities import Quantity, format_quantity
+from sitelog.physics.uncertainty import standard_uncertainty
+
+# Tests that only an instrument made for them can do; a resistance or voltage range is not enough
+# (IEC 61557 has a part for each).
+OWN_INSTRUMENT = frozenset({"insulation", "loop", "rcd-time", "rcd-current", "electrode", "continuity"})
+_ALSO = {("continuity", "resistance"), ("continuity", "ohmmeter"), ("earth-electrode", "electrode")}
+
+
+class Behind(NamedTuple):
+    """What stands behind one value. `u` is its standard uncertainty in base units; None where unknown."""
+
+    tool: Tool | None = None
+    name: str = ""
+    calibration: Calibration | None = None
+    due: date | None = None
+    u: float | None = None
+    reasons: tuple[Reason, ...] = ()
+    by_default: str = ""  # what a standard gave where the kit is silent
+
+    @property
+    def cert(self) -> str:
+        """The certificate of the calibration in force."""
+        return self.calibration.cert if self.calibration is not None else ""
+
+
+NOTHING = Behind()
+
+_new = tuple.__new__  # three times as fast as calling a NamedTuple
+
+
+Candidates = list[tuple[Tool, Measure]]
+
+_MOST = 10_000
+"""Answers remembered of one sort; more are forgotten all at once."""
+
+
+class Toolbox:
+    """The tools that the names in a site's logs can mean. It remembers what it was asked, for every site."""
+
+    def __init__(self, kits: Sequence[Kit], in_reach: Iterable[Kit] = ()) -> None:
+        self._kits = tuple(kits)
+        self._all = self._kits or tuple(in_reach)
+        self.named = bool(self._kits)
+        self._standing: dict[tuple[int, int, date | None], Standing] = {}
+        self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
+        self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
+        self._measures: dict[tuple[int, str, str, str], Measure | None] = {}
+        self._same: dict[tuple[int, int, Standing], Standing] = {}
+        self._behind: dict[tuple[int, int, int, int], tuple[Standing, Quantity | None, Behind]] = {}
+
+    @property
+    def kits(self) -> tuple[Kit, ...]:
+        """The kits named, or all in reach where none is."""
+        return self._all
+
+    def find(self, name: str) -> list[Tool]:
+        """Every tool of that name."""
+        key = name.casefold()
+        return [kit.tools[key] for kit in self._all if key in kit.tools]
+
+    def nearest(self, name: str) -> str:
+        """A tool of nearly that name."""
+        from difflib import get_close_matches
+
+        known = {key: tool.name for kit in self._all for key, tool in kit.tools.items()}
+        close = get_close_matches(name.casefold(), known, 1, 0.5)
+        return known[close[0]] if close else ""
+
+    def calibrations(self, tool: Tool) -> tuple[Calibration, ...]:
+        """The calibrations of a tool, in order of their day."""
+        kit = next(
+            (kit for kit in self._all if kit.name == tool.kit and tool.name.casefold() in kit.tools), None
+        )
+        return kit.calibrations.get(tool.name.casefold(), ()) if kit is not None else ()
+
+    def standing(self, tool: Tool, measure: Measure, day: date | None) -> Standing:
+        """What can be said of a tool of this box on a day."""
+        key = id(tool), id(measure), day
+        found = self._standing.get(key)
+        if found is None:
+            if len(self._standing) >= _MOST:
+                self._standing.clear()
+                self._same.clear()
+            found = standing(tool, measure, self.calibrations(tool), day)
+            # One for all days that are alike, so that what rests on it can be found by it.
+            found = self._standing[key] = self._same.setdefault((id(tool), id(measure), found), found)
+        return found
+
+    def behind(self, tool: Tool, measure: Measure, value: Quantity | None, day: date | None) -> Behind:
+        """A tool of this box behind a value; a fleet has few values, and the same is not made twice."""
+        stands = self.standing(tool, measure, day)
+        key = id(tool), id(measure), id(stands), id(value)
+        known = self._behind.get(key)
+        if known is not None:
+            return known[2]
+        if len(self._behind) >= _MOST:
+            self._behind.clear()
+        found = _relied_on(tool, measure, value, stands)
+        self._behind[key] = stands, value, found  # held on to, so that no other comes to have their identity
+        return found
+
+    def measure(self, tool: Tool, mark: Mark) -> Measure | None:
+        """What a tool of this box measures of the mark's sort, as `measure_for` says."""
+        key = id(tool), mark.kind, mark.what, mark.value.kind if mark.value is not None else ""
+        if key not in self._measures:
+            if len(self._measures) >= _MOST:
+                self._measures.clear()
+            self._measures[key] = measure_for(tool, mark)
+        return self._measures[key]
+
+    def candidates(self, mark: Mark) -> Candidates:
+        """The tools in use that measure what a mark says, those made for it before all others."""
+        kind = mark.value.kind if mark.value is not None else ""
+        key = mark.in_use, mark.kind, mark.what, kind
+        found = self._candidates.get(key)
+        if found is None:
+            tools = [tool for name in mark.in_use for tool in self.find(name)]
+            measures = ((tool, measure_for(tool, mark)) for tool in tools)
+            every = [(tool, measure) for tool, measure in measures if measure is not None]
+            found = [one for one in every if one[1].name == mark.what.casefold()] or every
+            if mark.kind == "dead":
+                found = [one for one in found if one[0].proved_on] or found
+            if len(self._candidates) >= _MOST:
+                self._candidates.clear()
+            self._candidates[key] = found
+        return found
+
+    def fitting(self, mark: Mark, candidates: Candidates) -> Candidates:
+        """The candidates whose range holds every value of the mark's entry, or else all but one of many."""
+        record, of, found = self._fitting
+        if record is not mark.record or of is not candidates:  # one answer for every place of an entry
+            found = [one for one in candidates if all(_in_range(one[1], q, mark.kind) for q in _values(mark))]
+            found = found or _all_but_one(candidates, mark)
+            self._fitting = mark.record, candidates, found
+        return found
+
+
+# ---- which tool --------------------------------------------------------------------------------------
+def measure_for(tool: Tool, mark: Mark) -> Measure | None:
+    """What the tool measures of the mark's sort; None where it does not measure that."""
+    if mark.kind == "joint":
+        return next((one for one in tool.measures if one.kind == "torque" or "torque" in one.name), None)
+    what = "voltage" if mark.kind == "dead" else mark.what.casefold()
+    kind = mark.value.kind if mark.value is not None else ""
+    for one in tool.measures:
+        if one.name == what or (what, one.name) in _ALSO:
+            return one
+    if what in OWN_INSTRUMENT:
+        return None
+    return next(
+        (one for one in tool.measures if one.kind and one.kind == kind and one.name not in OWN_INSTRUMENT),
+        None,
+    )
+
+
+def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:
+    if q is None or measure.low is None or measure.high is None or measure.kind != q.kind:
+        return True
+    below_counts = kind != "dead" and q.bound != "<"
+    return (q.base >= measure.low.base or not below_counts) and q.base <= measure.high.base
+
+
+def _values(mark: Mark) -> list[Quantity]:
+    record = mark.record
+    if isinstance(record, (Torque, Reading)):
+        return [value.quantity for value in record.values if value.quantity is not None]
+    return [mark.value] if mark.value is not None else []
+
+
+def behind(mark: Mark, box: Toolbox) -> Behind:
+    """The tool behind a mark, and every reason why it does not stand behind the value."""
+    named = mark.record.head.tool
+    if named:
+        return _named(mark, named, box)
+    candidates = box.candidates(mark)
+    if len(candidates) > 1:
+        fitting = box.fitting(mark, candidates)
+        if len(fitting) != 1:
+            names = ", ".join(tool.name for tool, _ in candidates)
+            which = "each could have been it" if fitting else "and the values are in the range of none"
+            reason = Reason(
+                "untraceable",
+                "which-tool",
+                f"which tool? {names} are in use, {which}",
+                "add `with` and its name",
+            )
+            return Behind(reasons=(reason,))
+        candidates = fitting
+    if not candidates:
+        return Behind(reasons=(_no_tool(mark),))
+    return _judged(mark, *candidates[0], box)
+
+
+def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], mark: Mark) -> list[tuple[Tool, Measure]]:
+    """The tools whose range holds every value of a list of three or more but one, the slip of the pen.
+
+    Of two values neither can be told to be the slip.
+    """
+    values = _values(mark)
+    if len(values) < 3:
+        return []
+    return [
+        one for one in candidates if sum(_in_range(one[1], q, mark.kind) for q in values) == len(values) - 1
+    ]
+
+
+def _no_tool(mark: Mark) -> Reason:
+    about = "torque" if mark.kind == "joint" else "voltage" if mark.kind == "dead" else mark.what
+    if mark.in_use:
+        message = f"none of the tools in use ({', '.join(mark.in_use)}) measures {about}"
+    else:
+        message = f"no tool is named for this {about}"
+    return Reason("untraceable", "no-tool", message, "add `with` and the tool's name, or a `use` line above")
+
+
+def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
+    found = box.find(name)
+    if not found:
+        if not box.kits:
+            reason = Reason(
+                "untraceable",
+                "no-kit",
+                f"no kit is in reach, so nothing is known of `{name}`",
+                "name the crew's kit: `kit NAME`",
+            )
+        else:
+            near = box.nearest(name)
+            kits = ", ".join(kit.name for kit in box.kits)
+            reason = Reason(
+                "untraceable",
+                "unknown-tool",
+                f"no tool `{name}` in {kits}",
+                f"did you mean `{near}`?" if near else "",
+            )
+        return Behind(name=name, reasons=(reason,))
+    if len(found) > 1:
+        kits = " and ".join(tool.kit for tool in found)
+        reason = Reason("untraceable", "which-tool", f"`{name}` is in {kits}", "name one kit: `kit NAME`")
+        return Behind(name=name, reasons=(reason,))
+    tool = found[0]
+    measure = box.measure(tool, mark)
+    if measure is None:
+        about = "torque" if mark.kind == "joint" else mark.what or "voltage"
+        reason = Reason(
+            "untraceable", "wrong-tool", f"{tool.name} is a {tool.kind} and does not measure {about}"
+        )
+        return Behind(tool, tool.name, reasons=(reason,))
+    return _judged(mark, tool, measure, box)
+
+
+# ---- whether it can be relied on ----------------------------------------------------------------------
+def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
+    if mark.kind != "dead":
+        return box.behind(tool, measure, mark.value, mark.moment.day)
+    if tool.proved_on:
+        reasons = (*_out_of_range(tool, measure, mark.value, "dead"), *_proved(mark, tool, box))
+        return Behind(tool, tool.name, reasons=reasons)
+    return _relied_on(tool, measure, mark.value, box.standing(tool, measure, mark.moment.day), "dead")
+
+
+def _relied_on(
+    tool: Tool, measure: Measure, value: Quantity | None, stands: Standing, kind: str = ""
+) -> Behind:
+    """How far a tool can be relied on for a value."""
+    u: float | None = None
+    if stands.share is not None and value is not None and not value.bound:
+        size = abs(float(value.base))
+        expanded = stands.calibration.uncertainty * size if stands.calibration is not None else 0.0
+        u = standard_uncertainty(stands.share * size + (stands.fixed or 0.0), expanded)
+    reasons = _out_of_range(tool, measure, value, kind)
+    every = (*reasons, *stands.reasons) if reasons else stands.reasons
+    return _new(Behind, (tool, tool.name, stands.calibration, stands.due, u, every, stands.by_default))
+
+
+def _out_of_range(tool: Tool, measure: Measure, value: Quantity | None, kind: str) -> tuple[Reason, ...]:
+    if value is None or measure.low is None or measure.high is None or _in_range(measure, value, kind):
+        return ()
+    above = value.base > measure.high.base
+    end = format_quantity(measure.high if above else measure.low)
+    edge = f"{tool.name} {'ends' if above else 'begins'} at {end}"
+    message = f"{edge}, so {format_quantity(value)} is not proven by it"
+    help = "measure again with a tool of the right range"
+    return (Reason("untraceable", "tool-out-of-range", message, help),)
+
+
+def _proved(mark: Mark, tool: Tool, box: Toolbox) -> list[Reason]:
+    record = mark.record
+    unit, before, after = record.proved if isinstance(record, Reading) else ("", False, False)
+    if not before or not after:
+        lacking = "before and after" if not before and not after else "after" if before else "before"
+        message = f"{tool.name} was not proved {lacking} the test, so dead is not shown"
+        help = f"prove it on {tool.proved_on} and write `proved on {tool.proved_on} before, after`"
+        return [Reason("untraceable", "not-proved", message, help)]
+    if unit and not box.find(unit):
+        return [Reason("untraceable", "unknown-tool", f"no proving unit `{unit}` in the kit")]
+    return []

@@ -1,0 +1,251 @@
+"""What a tool's error, or a recalled serial, touches on every site."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from decimal import Decimal
+from itertools import pairwise
+from typing import NamedTuple
+
+from sitelog.base.verdicts import worst
+from sitelog.files.records import Kit
+from sitelog.judging.judged import Site
+from sitelog.judging.limits import against
+from sitelog.judging.site import Mark
+from sitelog.judging.tools import Toolbox, behind
+from sitelog.judging.values import resolve
+from sitelog.language.kinds.asked import Asked, Limits
+from sitelog.language.kinds.tool import Calibration, Point, Tool
+from sitelog.notation.quantities import Quantity
+from sitelog.notation.quantities.numerals import rounded
+from sitelog.physics.uncertainty import standard_uncertainty
+
+
+class Touched(NamedTuple):
+    """One result that a tool made, as it was judged and as it is with the tool's error taken out."""
+
+    site: str
+    kind: str
+    what: str
+    place: str
+    day: date | None
+    by: str
+    written: Quantity
+    corrected: Quantity
+    limits: Limits
+    before: str
+    after: str
+    stands: bool  # whether it is the value that counts today
+    file: str
+    line: int
+
+    @property
+    def flips(self) -> bool:
+        """Whether the verdict on the value is another one."""
+        return self.before != self.after
+
+
+class Error(NamedTuple):
+    """A tool's error of indication (shown less true, over true) over what it showed, in base units.
+
+    `points` are (shown, error), in order; `uncertainty` is the calibration's, as a share (k = 2).
+    """
+
+    points: tuple[tuple[float, float], ...]
+    uncertainty: float
+    since: date | None
+    until: date | None
+
+    def at(self, shown: float) -> float:
+        """The error where the tool showed a value: between points on a line, beyond them as at the last."""
+        points = self.points
+        if shown <= points[0][0]:
+            return points[0][1]
+        for (x0, y0), (x1, y1) in pairwise(points):
+            if shown <= x1:
+                return y0 + (y1 - y0) * (shown - x0) / (x1 - x0)
+        return points[-1][1]
+
+
+# ---- tools -----------------------------------------------------------------------------------------------
+def find_tool(kits: Iterable[Kit], name: str) -> list[tuple[Tool, tuple[Calibration, ...]]]:
+    """Every tool of that name, with its calibrations."""
+    key = name.casefold()
+    return [(kit.tools[key], kit.calibrations.get(key, ())) for kit in kits if key in kit.tools]
+
+
+def found_error(calibrations: Sequence[Calibration]) -> Error | None:
+    """The error that the newest calibration with found values gives to every use since the one before."""
+    for at in range(len(calibrations) - 1, -1, -1):
+        one = calibrations[at]
+        points = _points(one.found)
+        if points:
+            return Error(points, one.uncertainty, calibrations[at - 1].day if at else None, one.day)
+    return None
+
+
+def _points(found: Sequence[Point]) -> tuple[tuple[float, float], ...]:
+    points: list[tuple[float, float]] = []
+    for point in found:
+        if point.error is not None:
+            points.append((0.0, point.error))
+        elif point.true is not None and point.shown is not None:
+            true, shown = float(point.true.base), float(point.shown.base)
+            points.append((shown, (shown - true) / true))
+    return tuple(sorted(points))
+
+
+def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched]:
+    """Every live value that the tool gave in the time that the error holds for, judged again."""
+    for site in sites:
+        standing = {result.mark.id for result in site.results if result.mark is not None}
+        asked = {site.judge.names.asked(one): one for one in site.judge.asked}
+        for mark in site.judge.marks:
+            if mark.value is None or not (mark.live or mark.mode == "held"):
+                continue
+            if not _within(mark.moment.day, error.since, error.until):
+                continue
+            used = behind(mark, site.judge.box).tool
+            if used is None or (used.name, used.kit) != (tool.name, tool.kit):
+                continue
+            yield _again(
+                site,
+                mark,
+                asked.get(site.judge.evidence.key(mark)),
+                error,
+                site.judge.box,
+                mark.id in standing,
+            )
+
+
+def _within(day: date | None, since: date | None, until: date | None) -> bool:
+    return day is None or ((since is None or day >= since) and (until is None or day <= until))
+
+
+def _again(site: Site, mark: Mark, one: Asked | None, error: Error, box: Toolbox, stands: bool) -> Touched:
+    assert mark.value is not None
+    written = mark.value
+    share = error.at(float(written.base))
+    # Exact in the written unit, so that it can be read beside the value; one digit more than written.
+    number = written.number / (1 + Decimal(repr(share)))
+    digits = max(len(written.number.as_tuple().digits) + 1, 3)
+    corrected = written._replace(
+        number=rounded(number, digits), base=written.base / (1 + Decimal(repr(share))), text=""
+    )
+    limits, _ = resolve(one.limits, site.judge.device) if one is not None else (Limits(), None)
+    guard = site.judge.guards.get(one.sheet, 0.0) if one is not None else 0.0
+    used = behind(mark, box)
+    # With the error taken out, only the uncertainty of the calibration is left.
+    u = standard_uncertainty(0.0, error.uncertainty * abs(float(corrected.base)))
+    before = after = "no-limit"
+    if one is not None and limits.kind:
+        before = worst(against(one.kind, written, limits, used.u, guard).reasons)
+        after = worst(against(one.kind, corrected, limits, u, guard).reasons)
+    return Touched(
+        site.name,
+        mark.kind,
+        mark.what,
+        mark.place,
+        mark.moment.day,
+        mark.by,
+        written,
+        corrected,
+        limits,
+        before,
+        after,
+        stands,
+        mark.file,
+        mark.line,
+    )
+
+
+# ---- serials -------------------------------------------------------------------------------------
+class Where(NamedTuple):
+    """One stay of a serial at a place; `until` is None where it is there now."""
+
+    serial: str
+    site: str
+    place: str
+    since: date | None
+    until: date | None
+    went_to: str
+    file: str
+    line: int
+
+
+class Range(NamedTuple):
+    """Serials from one to another: the same text in front, the number behind it in between."""
+
+    front: str
+    low: int
+    high: int
+    digits: int
+
+    def holds(self, serial: str) -> bool:
+        """Whether a serial lies in the range."""
+        found = _SERIAL.fullmatch(serial.casefold())
+        return (
+            found is not None
+            and found[1] == self.front
+            and len(found[2]) == self.digits
+            and self.low <= int(found[2]) <= self.high
+        )
+
+
+_SERIAL = re.compile(r"(.*?)(\d*)", re.DOTALL)
+
+
+def serial_range(text: str) -> Range | str:
+    """`A..B` or one serial; a sentence where it can't be meant."""
+    low, dots, high = text.casefold().partition("..")
+    first, last = _SERIAL.fullmatch(low), _SERIAL.fullmatch(high if dots else low)
+    if first is None or last is None or not low:
+        return f"`{text}` is no serial and no range of serials"
+    if dots and not last[1] and len(last[2]) <= len(first[2]):  # A0400..50 means A0400..A0450
+        last = _SERIAL.fullmatch(first[1] + first[2][: len(first[2]) - len(last[2])] + last[2])
+        assert last is not None
+    if first[1] != last[1] or len(first[2]) != len(last[2]):
+        return f"`{text}`: both ends must be alike but for the number at their end"
+    if not first[2]:
+        return Range(first[1], 0, 0, 0) if not dots else f"`{text}`: the ends have no number"
+    if int(first[2]) > int(last[2]):
+        return f"`{text}` runs backwards"
+    return Range(first[1], int(first[2]), int(last[2]), len(first[2]))
+
+
+def _matches(wanted: Range, serial: str) -> bool:
+    return serial.casefold() == wanted.front if not wanted.digits else wanted.holds(serial)
+
+
+def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
+    """Every stay of the serials on every site, those that are there now first."""
+    found: list[Where] = []
+    for site in sites:
+        for stay in site.stays:
+            if _matches(wanted, stay.serial):
+                until = stay.until
+                found.append(
+                    Where(
+                        stay.serial,
+                        site.name,
+                        stay.place,
+                        stay.since.moment.day,
+                        until.moment.day if until is not None else None,
+                        stay.moved_to
+                        or ("swapped out" if until is not None and until.mode == "swap" else ""),
+                        stay.since.file,
+                        stay.since.line,
+                    )
+                )
+    return sorted(found, key=lambda one: (one.until is not None, one.serial, one.site, one.since or date.min))
+
+
+def percent(text: str) -> float | str:
+    """An error such as `+6 %` as a share; a sentence where it is none."""
+    found = re.fullmatch(r"\s*([+-−]?\d{1,3}(?:[.,]\d+)?)\s*%?\s*", text)
+    if found is None:
+        return f"`{text}` is no error in per cent; write +6 % where the tool showed 6 % too much"
+    share = float(found[1].replace(",", ".").replace("−", "-")) / 100
+    return share if share > -1 else f"`{text}`: no tool shows that little"

@@ -1,0 +1,52 @@
+"""Holes: diameter and depth, each judged for itself."""
+
+from __future__ import annotations
+
+from sitelog.base.frozen import record
+from sitelog.language.kinds.asked import NO_LIMITS, Asked, asked, limits_of
+from sitelog.language.kinds.base import Place, Reader, Record, Value, share
+from sitelog.language.syntax.tokens import Node
+from sitelog.notation.quantities import Quantity
+
+LENGTH = ("length",)
+
+
+@record
+class Hole(Record):
+    """Holes with their diameters and depths, one of each per place."""
+
+    places: tuple[Place, ...]
+    diameters: tuple[Value, ...]
+    depths: tuple[Value, ...]
+    mode: str = "final"
+
+
+def read_hole(reader: Reader) -> Hole | None:
+    """`hole PLACES 12 mm x 62 mm`."""
+    places = reader.places()
+    if reader.node("negative") is not None:
+        return Hole(reader.head(), places, (), (), "not-tested")
+    sizes = reader.node("sizes")
+    if sizes is None:
+        reader.say("unreadable", "a hole has two sizes: diameter x depth", help="write 12 mm x 62 mm")
+        return None
+    pairs = [(size, _pair(reader, size)) for size in sizes.nodes()]
+    diameters = share(reader, places, tuple(Value(pair[0], size.start, size.end) for size, pair in pairs))
+    if diameters is None:
+        return None
+    depths = tuple(Value(pair[1], size.start, size.end) for size, pair in pairs)
+    return Hole(reader.head(), places, diameters, depths * len(places) if len(depths) == 1 else depths)
+
+
+def _pair(reader: Reader, size: Node) -> tuple[Quantity | None, Quantity | None]:
+    return reader.pair(size, "length") if size.tokens()[0].type != "HOLLOW" else (None, None)
+
+
+def read_asked(reader: Reader) -> list[Asked]:
+    """`hole PLACES 12 mm +0.5/-0 x 60 mm +10/-0`."""
+    node = reader.node("hole_limit")
+    diameter = depth = NO_LIMITS
+    if node is not None:
+        first, second = node.nodes()[0], node.nodes()[-1]
+        diameter, depth = limits_of(reader, [first], LENGTH), limits_of(reader, [second], LENGTH)
+    return asked(reader, "hole", "", tuple(place.name for place in reader.places()), diameter, depth)

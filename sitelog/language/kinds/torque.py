@@ -1,0 +1,90 @@
+"""Joints: what was tightened (`torque`, `loosed`), and what a sheet asks of it (`joint`)."""
+
+from __future__ import annotations
+
+from sitelog.base.frozen import record
+from sitelog.language.kinds.asked import Asked, Limits, asked, limit_nodes, limits_of
+from sitelog.language.kinds.base import Place, Reader, Record, Value, share
+from sitelog.language.syntax.tokens import Node
+from sitelog.notation.quantities import Quantity, format_quantity
+from sitelog.physics.fasteners import STRONGEST, strain, torque_at
+
+MODES = ("pre", "click", "held", "moved")
+TORQUE = ("torque",)
+
+
+@record
+class Torque(Record):
+    """A tightening. `mode` is `final`, `pre`, `click`, `held`, `moved` or `not-tested`."""
+
+    places: tuple[Place, ...]
+    mode: str
+    values: tuple[Value, ...]  # one per place; empty where none was written
+    moved: Quantity | None = None  # by how far a re-torque check moved it
+
+
+@record
+class Loosed(Record):
+    """Joints that were undone again."""
+
+    places: tuple[Place, ...]
+
+
+def read_torque(reader: Reader) -> Torque | None:
+    """`torque PLACES [pre|click|held|moved] VALUES`."""
+    places = reader.places()
+    if reader.node("negative") is not None:
+        return Torque(reader.head(), places, "not-tested", ())
+    mode = next((mode for mode in MODES if reader.node(mode) is not None), "final")
+    part = reader.node(mode)
+    node = reader.node("values") if part is None else part.child("values")
+    moved = None
+    if mode == "moved":
+        angles = reader.values(node, ("angle",))
+        moved = angles[0].quantity if angles else None
+        at = reader.node("at")
+        values = reader.values(at.child("condition"), TORQUE) if at is not None else ()
+    else:
+        values = reader.values(node, TORQUE)
+    if reader.has("CLICK"):
+        mode = "click"
+    shared = share(reader, places, values)
+    return Torque(reader.head(), places, mode, shared, moved) if shared is not None else None
+
+
+def read_loosed(reader: Reader) -> Loosed:
+    """`loosed PLACES`."""
+    return Loosed(reader.head(), reader.places())
+
+
+def read_joint(reader: Reader) -> list[Asked]:
+    """`joint PLACES [M8] [class 8.8] LIMIT`."""
+    size = " ".join(reader.words())
+    node = reader.node("class")
+    grade = node.tokens()[1].text if node is not None else ""
+    nodes = limit_nodes(reader)
+    limits = limits_of(reader, nodes, TORQUE)
+    if nodes and size:
+        _for_bolt(reader, nodes, limits, size, grade)
+    places = tuple(place.name for place in reader.places())
+    return asked(reader, "joint", "", places, limits, size=size, grade=grade)
+
+
+def _for_bolt(reader: Reader, nodes: list[Node], limits: Limits, size: str, grade: str) -> None:
+    """Say where the torque asked would stretch a bolt of that size and class beyond its proof load."""
+    torque = limits.target or limits.low or limits.high
+    found = strain(float(torque.base), size, grade) if torque is not None else None
+    if torque is None or found is None or not found.probable:
+        return
+    bolt = f"{size} class {grade}" if grade else f"{size} (taken as class {STRONGEST}, the strongest)"
+    what = f"the proof load of {bolt} by T = K d F"
+    if found.certain:
+        # Whatever the friction: no bolt of that size can be meant.
+        message = f"{format_quantity(torque)} would exceed {what} even with K 0.30"
+    else:
+        message = f"{format_quantity(torque)} would exceed {what} with the usual K 0.20"
+    bound = torque_at(found.load, size)
+    help = f"was another unit or size meant? {bound:.2g} Nm reach that load with K 0.20"
+    reader.say("torque-not-for-bolt", message, nodes[0].start, nodes[-1].end, help)
+    if found.certain:
+        reader.findings[-1] = reader.findings[-1]._replace(severity="error")

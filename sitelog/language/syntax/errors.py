@@ -1,0 +1,381 @@
+"""From what the parser says of a faulty line to what an installer can use."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from sitelog.language.syntax.grammars import ROLES, kinds
+from sitelog.language.syntax.tokens import Fault
+from sitelog.notation.moments import looks_like_date, read_clock, read_date
+from sitelog.notation.quantities.quantity import Problem
+
+if TYPE_CHECKING:
+    from lark.exceptions import UnexpectedInput
+
+# What a terminal is called where people read it, in the order in which they are listed.
+_WORDS = {
+    "a value with its unit": ("NUMBER", "NUMWORD", "FRACTION", "FEET", "GAUGE", "PAIR", "SPAN", "RANGE"),
+    "a name": ("WORD",),
+    "a text in quotes": ("STRING",),
+    "a date such as 2026-03-02": ("DATE",),
+    "a unit": ("PERCENT",),
+    "a remark behind ` -- `": ("REMARK",),
+}
+
+# Words people use for a kind, where spelling alone would lead elsewhere.
+_MEANT = {
+    "rd": "reading",
+    "read": "reading",
+    "measure": "reading",
+    "measured": "reading",
+    "torqued": "torque",
+    "tork": "torque",
+    "tighten": "torque",
+    "tightened": "torque",
+    "tq": "torque",
+    "drill": "hole",
+    "drilled": "hole",
+    "inspect": "look",
+    "check": "look",
+    "checked": "look",
+    "visual": "look",
+    "sn": "serial",
+    "s/n": "serial",
+    "tool": "use",
+    "tools": "use",
+    "step": "did",
+    "fault": "defect",
+    "fixed": "cleared",
+    "wire": "cable",
+    "signed": "sign",
+    "undid": "loosed",
+    "loosened": "loosed",
+    "replaced": "swap",
+    "date": "day",
+    "joint": "torque",
+    "part": "serial",
+}
+
+# What is named where nothing is near; the words most lines begin with.
+_SOME = {
+    "log": ("did", "torque", "reading", "look", "serial", "note"),
+    "sheet": ("joint", "reading", "look", "step", "part"),
+    "kit": ("kit", "tool", "calibrated"),
+}
+
+
+def fault_of(error: UnexpectedInput, role: str, line: str) -> Fault:
+    """The one fault of a line that the grammar refused."""
+    start, end, kind = _place(error, line)
+    first = re.match(r"[ \t]*(?:\d[\d:.\-]*(?:[ \t]*[ap]m)?[ \t]+)*(\S+)", line, re.IGNORECASE)
+    if kind != "$END" and (fault := _invisible(line, start, end)):
+        return fault
+    if first is not None and start <= first.start(1) and kind != "$END":
+        return _unknown_kind(first, role, line, start, end)
+    word = first[1].lower() if first is not None else ""
+    expected = frozenset(getattr(error, "expected", ()) or ())
+    return (
+        _of_signs(word, role, line, start, end, kind)
+        or _of_numbers(word, role, line, start, end, kind)
+        or _of_words(word, line, start, end, kind, expected)
+        or _of_all_else(word, role, line, start, end, kind, expected)
+    )
+
+
+def _invisible(line: str, start: int, end: int) -> Fault | None:
+    code = next((f"U+{ord(one):04X}" for one in line[start:end] if not one.isprintable() and one != "\t"), "")
+    help = "delete it; most editors can show invisible characters"
+    message = f"an invisible character stands here ({code})"
+    return Fault("unreadable", message, help, start, end) if code else None
+
+
+def _of_signs(word: str, role: str, line: str, start: int, end: int, kind: str) -> Fault | None:
+    """A sign that stands where none can: quotes, comments, dashes, what no name can have."""
+    found = line[start:end]
+    if found == '"':
+        return Fault(
+            "stray-quote", "a quotation mark without its partner", 'close the text with `"`', start, end
+        )
+    if word in ("cable", "joint") and (fault := comment_fault(line)):
+        return fault
+    if word == "swap" and found.lower() in ("to", "for", "by", "with"):
+        return Fault("unreadable", "a swap is written with an arrow", _example("log", "swap"), start, end)
+    if fault := _range_in_words(line):
+        return fault
+    if found in ("-", "–", "‒", "‐") and kind != "REMARK":
+        help = "a negative number is written as -5; a remark begins with ` -- `"
+        return Fault(
+            "unreadable", "a dash before a number is neither a minus sign nor a remark", help, start, end
+        )
+    glued = 0 < start < len(line) and not line[start - 1].isspace() and not found[:1].isalnum()
+    if glued and kind not in ("$END", "REMARK", "COMMENT", "COMMA", "STRING"):
+        begin = max(line.rfind(" ", 0, start), line.rfind("\t", 0, start)) + 1
+        chunk = re.split(r"[ \t]", line[begin:], maxsplit=1)[0]
+        if chunk.lower() == word and word.endswith(":"):
+            return Fault(
+                "unreadable", f"no colon stands behind `{chunk[:-1]}`", "a blank is enough", start, end
+            )
+        help = "a name has letters, digits and _ . / + -; other text stands in quotes or in the remark"
+        return Fault("bad-name", f"`{chunk}` has a `{found[0]}`", help, begin, begin + len(chunk))
+    return None
+
+
+def _of_numbers(word: str, role: str, line: str, start: int, end: int, kind: str) -> Fault | None:
+    """A date or a number where none can stand, or written as none is read."""
+    found = line[start:end]
+    if looks_like_date(found) and isinstance(problem := read_date(found), Problem):
+        return Fault(problem.slug, problem.message, problem.help, start, end)
+    if found == "." and (digits := re.match(r"\.\d+", line[start:])):
+        return Fault(
+            "bad-number",
+            f"`{digits[0]}` lacks its nought",
+            f"write 0{digits[0]}",
+            start,
+            start + len(digits[0]),
+        )
+    before = re.search(r"(?<!\S)(\S+)[ \t]+$", line[:start])
+    if kind == "WORD" and before is not None:
+        number, at = before[1], before.start(1)
+        if re.fullmatch(r"[<>=]*\d{1,3}(?:'\d{3})+(?:[.,]\d+)?", number):
+            help = "write " + number.replace("'", "")
+            return Fault(
+                "thousands-separator", f"`{number}` has a thousands separator", help, at, at + len(number)
+            )
+        if re.match(r"[<>=]*[+\-]?\d", number) and re.search(r"\d[^\W\d_]+[.,]?\d|\d[.,]?[^\W\d_]+$", number):
+            help = "digits with one point, then a blank and the unit; 0 and 1 are not the letters O and l"
+            return Fault("bad-number", f"`{number}` is no number", help, at, at + len(number))
+    if role == "log" and kind in ("TIME", "DATE"):
+        help = f"write `{found} {word} …`"
+        return Fault("unreadable", "the day and the time stand in front of the entry", help, start, end)
+    if role == "log" and kind in ("PM", "SPAN"):
+        return Fault(
+            "unreadable", "a log says what was measured; tolerances stand in the sheet", "", start, end
+        )
+    if role == "log" and kind == "RANGE":
+        help = "limits stand in the sheet; in a log, one value per place"
+        return Fault("unreadable", f"`{found}` is a span and no value", help, start, end)
+    if role == "kit" and kind in ("NUMBER", "NUMWORD"):
+        return Fault("bad-range", "a tool's range has two ends", "write it as 4..20 Nm", start, end)
+    return None
+
+
+def _of_words(
+    word: str, line: str, start: int, end: int, kind: str, expected: frozenset[str]
+) -> Fault | None:
+    """Loose words behind a complete entry, and words of the language where a name stands."""
+    found = line[start:end]
+    if {"$END", "REMARK"} <= expected and kind in ("WORD", "NUMBER", "NUMWORD", "STRING", "OTHER"):
+        rest = re.split(r"[ \t](?:--|—|#[ \t])", line[start:], maxsplit=1)[0].strip()
+        if word == "photo":
+            return Fault(
+                "text-after-value",
+                "a file name with blanks stands in quotes",
+                'photo "IMG 2041.jpg" of D1',
+                start,
+                end,
+            )
+        if rest and "STRING" in expected:
+            return Fault("text-after-value", "text stands in quotes here", f'write "{rest}"', start, end)
+        help = f"words behind a complete entry stand in its remark: ` -- {rest}`"
+        return Fault("text-after-value", f"nothing more can stand here: `{found}`", help, start, end)
+    if "WORD" in expected and found.isalpha() and kind not in ("WORD", "OTHER", "$END"):
+        help = f"`{found.lower()}` is a word of the language and cannot be a name"
+        return Fault("reserved-word", f"a name is wanted before `{found}`", help, start, end)
+    return None
+
+
+def _of_all_else(
+    word: str, role: str, line: str, start: int, end: int, kind: str, expected: frozenset[str]
+) -> Fault:
+    wanted = _wanted(expected)
+    if kind == "$END":
+        message = f"the line ends too early: {wanted} is missing" if wanted else f"`{word}` is not complete"
+    elif kind == "REMARK":
+        message = (
+            f"the remark begins too early: {wanted} is missing" if wanted else "no remark can stand here"
+        )
+        end = start + (2 if line.startswith("--", start) else 1)
+    elif kind == "NUMWORD" and "WORD" in expected and "NUMBER" not in expected:
+        message = f"a place begins with a letter, and `{line[start:end]}` does not"
+    else:
+        message = f"`{line[start:end]}` cannot stand here" + (f"; here stands {wanted}" if wanted else "")
+    return Fault("unreadable", message, _example(role, word), start, end)
+
+
+def _range_in_words(line: str) -> Fault | None:
+    """`bracket 1 to 8`, `bracket-1 to bracket-8`, `bracket-1:8`: what `bracket-1..8` is not written as."""
+    between = r"(?:[ \t]+(?:to|bis|thru|through|until|-|–|—)[ \t]+|[–:])"
+    found = re.search(rf"(?<![^ \t,])([^\W\d][\w/]*)([- ]?)(\d+){between}(?:\1[- ]?)?(\d+)(?![\w.:])", line)
+    if found is None or int(found[3][:9]) >= int(found[4][:9]):
+        return None
+    meant = f"{found[1]}{found[2].replace(' ', '-')}{found[3]}..{found[4]}"
+    message = f"a range of places is written with two dots: {meant}"
+    return Fault("bad-range", message, f"write {meant}", found.start(), found.end())
+
+
+def comment_fault(line: str) -> Fault | None:
+    """A wire size that a blank behind `#` turned into a comment."""
+    ate = re.search(r"(?<!\S)#[ \t]+(\d+(?:/0)?)\b(.*)$", line)
+    if ate is None:
+        return None
+    size = ate[1]
+    return Fault(
+        "comment-ate-size",
+        f"`# {size}` with a blank is a comment, so {ate[0].strip()!r} was not read",
+        f"was {size} AWG meant? Write `#{size}` or `{size} AWG`",
+        ate.start(),
+        len(line.rstrip()),
+    )
+
+
+def _place(error: UnexpectedInput, line: str) -> tuple[int, int, str]:
+    token = getattr(error, "token", None)
+    if token is None:  # a character no terminal takes; the catch-all leaves none, but Lark may raise
+        start = min(getattr(error, "pos_in_stream", 0) or 0, max(len(line) - 1, 0))
+        return start, start + 1, "OTHER"
+    if token.type == "$END":
+        end = len(line.rstrip(" \t"))
+        return max(end - 1, 0), end, "$END"
+    return token.start_pos, token.end_pos, token.type
+
+
+def _unknown_kind(first: re.Match[str], role: str, line: str, start: int, end: int) -> Fault:
+    word = first[1].rstrip(".,:;") or first[1]
+    lower = word.lower()
+    if lower.startswith(("<<<<", ">>>>", "====")):
+        return Fault("unreadable", "a merge marker", "", start, end)
+    begins, ends = first.start(1), first.start(1) + len(word)
+    if begins > start:  # the time in front of it is what could not be read
+        begins, ends = start, end
+    if lower in kinds(role):
+        time = line[start:end]
+        problem = read_date(time) if looks_like_date(time) else read_clock(time)
+        help = problem.help if isinstance(problem, Problem) else "write it as 08:05"
+        return Fault("bad-time", f"`{time}` is not a time of day", help, start, end)
+    if looks_like_date(word) and isinstance(date := read_date(word), Problem):
+        return Fault(date.slug, date.message, date.help, begins, ends)
+    if re.fullmatch(r"\d{3,4}|\d{1,2}h\d{0,2}", lower) and isinstance(clock := read_clock(lower), Problem):
+        return Fault(clock.slug, clock.message, clock.help, begins, ends)
+    for other in ROLES:
+        if other != role and lower in kinds(other):
+            meant = _MEANT.get(lower, "")
+            help = (
+                f"in a {role}, write `{meant}`"
+                if meant in kinds(role)
+                else f"put it into a *.{_ending(other)} file"
+            )
+            return Fault(
+                "wrong-file", f"`{word}` belongs in a {other}, and this is a {role}", help, begins, ends
+            )
+    nearest = _MEANT.get(lower, "")
+    if nearest not in kinds(role):
+        nearest = _nearest(lower, role) if lower.isalpha() else ""
+    some = ", ".join(f"`{one}`" for one in _SOME[role])
+    help = f"did you mean `{nearest}`?" if nearest else f"an entry begins with a word such as {some}"
+    return Fault("unknown-kind", f"`{word}` is no kind of entry", help, begins, ends)
+
+
+@lru_cache(maxsize=1000)
+def _nearest(word: str, role: str) -> str:
+    """The kind spelt most like a word, if any is; remembered, for a slip is made again and again."""
+    from difflib import get_close_matches  # slow to import, and wanted here only
+
+    close = get_close_matches(word, kinds(role), 1, 0.65)
+    return close[0] if close else ""
+
+
+def _ending(role: str) -> str:
+    return "site" if role == "log" else role
+
+
+def _wanted(expected: Iterable[str]) -> str:
+    expected = set(expected)
+    if expected.issuperset({"WORD", "DATE", "STRING"}):  # a slot that takes any name
+        return "a name"
+    found = [word for word, terminals in _WORDS.items() if expected.intersection(terminals)]
+    found += [
+        f"`{word}`" for word in ("pre", "click", "not", "by", "with", "at") if word.upper() in expected
+    ][:2]
+    found = found[:4]
+    return " or ".join((", ".join(found[:-1]), found[-1]) if len(found) > 2 else found)
+
+
+def _example(role: str, kind: str) -> str:
+    example = _EXAMPLES.get((role, kind.lower()), "")
+    return f"for example: {example}" if example else ""
+
+
+_EXAMPLES = {
+    ("log", "site"): 'site quay-14 "Boat store"',
+    ("log", "sheet"): "sheet wallstack-3 revision C",
+    ("log", "kit"): "kit van-2",
+    ("log", "crew"): "crew mo lead",
+    ("log", "zone"): "zone Europe/Lisbon",
+    ("log", "visit"): "visit install",
+    ("log", "day"): "day 2026-03-02",
+    ("log", "use"): "use MF1, TW3",
+    ("log", "lock"): "lock q1 padlock 14",
+    ("log", "unlock"): "unlock q1",
+    ("log", "did"): "did fault-lamp waited 75 s",
+    ("log", "dead"): "dead L/N, L/PE 0 V with VT1 proved on PU1 before, after",
+    ("log", "serial"): "serial module-A..C QX2607-00418 QX2607-00419 QX2607-00420",
+    ("log", "swap"): "swap module-B QX2607-00419 -> QX2607-00433",
+    ("log", "removed"): "removed module-B QX2607-00419 to workshop",
+    ("log", "registered"): "registered module-A..C ref R-2291",
+    ("log", "scan"): "scan module-A (21)QX2607-00418",
+    ("log", "look"): "look wall-sound ok",
+    ("log", "hole"): "hole anchor-1..6 12 mm x 62 mm",
+    ("log", "torque"): "torque bracket-1..4 12.1 12.0 11.9 12.2 Nm with TW3",
+    ("log", "loosed"): "loosed bracket-3..4 -- to pass the cable",
+    ("log", "reading"): "reading insulation dc-pos/earth >999 Mohm at 500 V",
+    ("log", "cable"): "cable battery/inverter 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A",
+    ("log", "device"): "device q2 C 32 A 6 kA",
+    ("log", "set"): "set firmware inverter 4.12",
+    ("log", "series"): "series discharge trial-1.csv",
+    ("log", "defect"): "defect D1 minor cover scratched near the hinge",
+    ("log", "cleared"): "cleared D1 -- touched up",
+    ("log", "photo"): 'photo "IMG 2041.jpg" of D1',
+    ("log", "ref"): "ref permit 2026/114",
+    ("log", "note"): "note the owner asks for a second stack",
+    ("log", "todo"): "todo order a label for the board",
+    ("log", "done"): "done order a label for the board",
+    ("log", "away"): "away locked, caps on -- called out",
+    ("log", "back"): "back",
+    ("log", "n/a"): "n/a shelf-4 by mo -- this wall has three",
+    ("log", "strike"): "strike continuity frame/earth -- read off the wrong range",
+    ("log", "sign"): "sign mo installed",
+    ("log", "received"): 'received owner "Name"',
+    ("sheet", "sheet"): 'sheet wallstack-3 revision C "Wall stack"',
+    ("sheet", "source"): 'source "guide for wallstack-3, revision C"',
+    ("sheet", "retest"): "retest major, danger",
+    ("sheet", "rule"): "rule guarded 95 %",
+    ("sheet", "same"): "same earth PE ground",
+    ("sheet", "based"): "based on wallstack-2",
+    ("sheet", "without"): "without joint bracket-8",
+    ("sheet", "state"): "state pump-on pump-off",
+    ("sheet", "stage"): "stage fixing: delivery, anchor, bracket",
+    ("sheet", "part"): 'part module-A..C serial like "QX####-#####"',
+    ("sheet", "hole"): "hole anchor-1..6 12 mm +0.5/-0 x 60 mm +10/-0",
+    ("sheet", "joint"): "joint bracket-1..8 M8 class 8.8 12 Nm +-10 %",
+    ("sheet", "look"): "look wall-sound, ventilation",
+    ("sheet", "reading"): "reading insulation dc-pos/earth >= 1 Mohm at 500 V",
+    ("sheet", "spread"): "spread voltage module-A..C <= 0.5 V before stack-A",
+    ("sheet", "cable"): "cable battery/inverter drop <= 1 % size >= 6 mm2",
+    ("sheet", "set"): "set firmware inverter >= 4.10",
+    ("sheet", "series"): "series discharge energy >= 9.0 kWh per 90 %",
+    ("sheet", "photo"): "photo label-board",
+    ("sheet", "step"): 'step breaker-on after bracket caution "cover closed"',
+    ("sheet", "dead"): "dead dc-pos/dc-neg <= 50 V after 5 min",
+    ("sheet", "registered"): "registered module-A..C",
+    ("sheet", "ref"): "ref permit",
+    ("kit", "kit"): "kit van-2",
+    ("kit", "tool"): "tool TW3 torque-wrench 4..20 Nm +-4 % serial 51007",
+    (
+        "kit",
+        "calibrated",
+    ): "calibrated TW3 2026-01-15 due 2027-01-15 cert K-2291 found 11.9 Nm at 12 Nm U 0.8 %",
+}
+"""One right line per kind, shown when a line of that kind cannot be read; a test parses them all."""

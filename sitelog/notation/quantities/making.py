@@ -1,0 +1,86 @@
+"""A quantity from a number and a unit as written, and whether it is of the kind that is meant."""
+
+from functools import lru_cache
+
+from sitelog.notation.quantities.gauges import feet_inches, gauge
+from sitelog.notation.quantities.kinds import describe_kind, examples, name_of
+from sitelog.notation.quantities.numerals import read_number
+from sitelog.notation.quantities.quantity import Problem, Quantity
+from sitelog.notation.quantities.units import find_unit, in_base
+
+_FOOT_MARKS = frozenset("'\"’‘′”“″")
+
+# What a unit of the wrong kind probably was, by (kind wanted, unit written).
+_SLIPS = {
+    ("c-rate", "degC"): "a charge rate is written 0.5 C-rate",
+    ("temperature", "deg"): "write degC or degF",
+    ("temperature", "C-rate"): "a temperature is written 25 degC",
+    ("resistance", "K"): "was kΩ meant?",
+    ("resistance", "m"): "was mΩ or MΩ meant?",
+    ("force", "lb"): "a force is written in lbf or N",
+    ("force", "kg"): "a force is written in kgf or N",
+    ("mass", "lbf"): "a mass is written in lb or kg",
+    ("mass", "kgf"): "a mass is written in kg or lb",
+    ("time", "m"): "minutes are written min",
+    ("torque", "kg"): "was kgf.cm meant?",
+    ("torque", "J"): "a torque is written in Nm",
+    ("charge", "A"): "was Ah meant?",
+    ("current", "Ah"): "was A meant?",
+    ("energy", "W"): "was Wh meant?",
+    ("energy", "kW"): "was kWh meant?",
+    ("power", "Wh"): "was W meant?",
+    ("power", "kWh"): "was kW meant?",
+    ("energy", "Nm"): "an energy is written in Wh or J",
+}
+
+
+@lru_cache(maxsize=16384)
+def make(
+    number_text: str, unit_text: str, bound: str = "", text: str = ""
+) -> tuple[Quantity | None, tuple[Problem, ...]]:
+    """The quantity written, or None, and every problem with it.
+
+    `bound` is `<` or `>` for a censored value. `text` is the value as written, put together from
+    the parts where left out. Also reads a gauge (`8` with `AWG`, `#8`) and feet with inches
+    (`3'2"`). A number without a unit is of the kind `number`.
+    """
+    whole = text or f"{bound}{number_text} {unit_text}".rstrip()
+    if number_text.startswith("#") or unit_text.casefold() == "awg":
+        return _finished(gauge(number_text), bound, whole)
+    if not _FOOT_MARKS.isdisjoint(number_text) or unit_text in _FOOT_MARKS:
+        read = read_number(number_text)
+        if isinstance(read, Problem) and read.slug == "thousands-separator":
+            return None, (read,)
+        return _finished(feet_inches(number_text + unit_text), bound, whole)
+    read, unit = read_number(number_text), find_unit(unit_text)
+    if isinstance(read, Problem):
+        return None, (read, unit) if isinstance(unit, Problem) else (read,)
+    number, infos = read
+    if isinstance(unit, Problem):
+        return None, (*infos, unit)
+    return Quantity(number, unit.normal, unit.kind, in_base(number, unit), bound, whole), infos
+
+
+def _finished(
+    found: Quantity | Problem, bound: str, text: str
+) -> tuple[Quantity | None, tuple[Problem, ...]]:
+    if isinstance(found, Problem):
+        return None, (found,)
+    return found._replace(bound=bound, text=text), ()
+
+
+def meant(q: Quantity, kinds: tuple[str, ...]) -> Problem | None:
+    """The problem where `q` is of none of the kinds that can be meant; no kinds means any."""
+    if not kinds or q.kind in kinds:
+        return None
+    units = [unit for kind in kinds for unit in examples(kind)]
+    wanted = " or ".join(filter(None, (", ".join(units[:-1]), *units[-1:])))
+    if not units:
+        return Problem("unit-kind", f"a number without a unit is wanted, not {q.unit}")
+    if q.kind == "number":
+        return Problem(
+            "no-unit", f"{q.text or q.number} has no unit", f"{describe_kind(kinds[0])} wants its unit"
+        )
+    names = " or ".join(name_of(kind) for kind in kinds)
+    slips = (_SLIPS.get((kind, q.unit)) for kind in kinds)
+    return Problem("unit-kind", f"{names} wants {wanted}, not {q.unit}", next(filter(None, slips), ""))

@@ -1,5 +1,0 @@
-"""Rows in SQLite: the only place that knows the database."""
-
-from sitelog.store.store import StatementError, Store
-
-__all__ = ["StatementError", "Store"]
