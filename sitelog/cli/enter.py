@@ -221,7 +221,7 @@ def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:
     groups: dict[tuple[str, str, str], list[Result]] = {}
     for site in workspace.judged:
         for result in site.results:
-            mark = result.mark
+            mark = result.observation
             if mark is not None and mark.line == line and mark.file == path:
                 kind = "" if result.kind in ("reading", "look", "step") else result.kind
                 about = f"{kind} {result.what}".strip()

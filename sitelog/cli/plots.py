@@ -49,22 +49,22 @@ Dated = tuple[Strip, str, str]
 
 def _of_site(site: Site) -> Iterator[Dated]:
     for result in site.results:
-        mark, limits = result.mark, result.limits
-        if mark is None or result.asked is None:
+        mark, limits = result.observation, result.limits
+        if mark is None or result.requirement is None:
             continue
         value = result.value if result.value is not None else mark.value
         # As `insulation dc-pos/earth at 500 V`: what is told in the head is left out of each row.
-        label = result.asked.name.removeprefix(f"{result.kind} ").removeprefix(f"{result.what} ")
-        u = 2 * result.behind.u if result.behind.u is not None else None
+        label = result.requirement.name.removeprefix(f"{result.kind} ").removeprefix(f"{result.what} ")
+        u = 2 * result.instrument.u if result.instrument.u is not None else None
         found = [Strip(_group(result), label, value, limits.low, limits.high, u, result.verdict)]
         if result.kind == "hole":
-            depth = result.asked.second
+            depth = result.requirement.second
             found[0] = found[0]._replace(group="hole diameter")
             found.append(
                 found[0]._replace(group="hole depth", value=mark.second, low=depth.low, high=depth.high)
             )
         elif result.kind == "cable":
-            asked = next((some for name, some in result.asked.items if name == "drop"), limits)
+            asked = next((some for name, some in result.requirement.items if name == "drop"), limits)
             found[0] = found[0]._replace(low=asked.low, high=asked.high)
         when = str(mark.moment.day or ""), str(mark.moment.clock or "")
         for one in found:

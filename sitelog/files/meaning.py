@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sitelog.base.frozen import fields_of, is_record
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.base import Condition, Head, Place, Value
 from sitelog.language.kinds.look import Setting
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.syntax import Token
 from sitelog.notation.quantities import Quantity
 
@@ -19,7 +19,7 @@ def essence(thing: object) -> object:
             return name
         case Value(quantity, _, _, blank):
             return essence(quantity), blank
-        case Asked():
+        case Requirement():
             return tuple(map(essence, thing[: thing._fields.index("text")]))
         case Condition():
             return " ".join(thing.text.split()) if thing.base is None else thing.key

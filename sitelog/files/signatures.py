@@ -66,7 +66,7 @@ def read_digest(text: str) -> Digest | None:
     return Digest(digits[:_WHOLE], digits[_WHOLE : _WHOLE + _USED], digits[_WHOLE + _USED :])
 
 
-class Held(NamedTuple):
+class SignatureCheck(NamedTuple):
     """One signature of a log and whether what it signs is unchanged.
 
     `holds` is None where it has no digest, `changed` the number of the first changed line where that
@@ -80,9 +80,9 @@ class Held(NamedTuple):
     used: bool
 
 
-def signatures(log: Log, used: Sequence[Sequence[str]]) -> list[Held]:
+def signatures(log: Log, used: Sequence[Sequence[str]]) -> list[SignatureCheck]:
     """Every signature of a log, tested."""
-    found: list[Held] = []
+    found: list[SignatureCheck] = []
     for line in log.lines:
         record = line.record
         if not isinstance(record, Sign):
@@ -90,12 +90,12 @@ def signatures(log: Log, used: Sequence[Sequence[str]]) -> list[Held]:
         number = line.entry.number
         written = read_digest(record.digest)
         if written is None:
-            found.append(Held(record, number, False if record.digest else None, 0, True))
+            found.append(SignatureCheck(record, number, False if record.digest else None, 0, True))
             continue
         now = digest_of(log.text[: number - 1], used)
         holds = now.whole == written.whole
         changed = 0 if holds else _first_changed(log.text[: number - 1], written.lines, now.lines)
-        found.append(Held(record, number, holds, changed, now.used == written.used))
+        found.append(SignatureCheck(record, number, holds, changed, now.used == written.used))
     return found
 
 
@@ -110,7 +110,7 @@ def _first_changed(above: Sequence[str], before: str, now: str) -> int:
     return numbers[min(len(before), len(numbers) - 1)] if numbers else 0
 
 
-def findings(log: Log, held: Sequence[Held]) -> list[Finding]:
+def findings(log: Log, held: Sequence[SignatureCheck]) -> list[Finding]:
     """What is wrong with a log's signatures. A later valid one with a reason mends a broken one."""
     found: list[Finding] = []
     for at, one in enumerate(held):

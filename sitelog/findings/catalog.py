@@ -8,7 +8,7 @@ or given another meaning.
 import os
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.findings.finding import Finding
+from sitelog.findings.finding import Finding, Span
 
 _ERROR, _WARNING, _INFO = "error", "warning", "info"
 
@@ -165,6 +165,17 @@ CATALOG: dict[str, Slug] = {slug.slug: slug for group in GROUPS.values() for slu
 def page_path(slug: str) -> str:
     """Where the page of a slug of the catalog lies."""
     return os.path.join(os.path.dirname(__file__), "pages", f"{slug}.md")
+
+
+def finding_at(span: Span, slug: str, message: str, help: str = "", severity: str = "") -> Finding:
+    """A finding at a stretch of a line, with the usual severity of its slug unless one is given.
+
+    Raises KeyError for a slug that the catalog lacks.
+    """
+    file, line, column, end_column, text = span
+    return Finding(
+        slug, severity or CATALOG[slug].severity, message, help, file, line, column, end_column, text
+    )
 
 
 def finding(

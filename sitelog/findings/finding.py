@@ -4,11 +4,16 @@ from sitelog.base.frozen import NamedTuple
 
 
 class Span(NamedTuple):
-    """A stretch of one line. Lines and columns count from 1, in characters; the end is exclusive."""
+    """A stretch of one line of a file. Lines and columns count from 1, in characters; the end is exclusive.
 
-    line: int
-    column: int
-    end_column: int
+    `text` is the line as written.
+    """
+
+    file: str
+    line: int = 1
+    column: int = 1
+    end_column: int = 2
+    text: str = ""
 
 
 class Finding(NamedTuple):

@@ -19,9 +19,9 @@ from sitelog.files.source import discover, read, role_of
 from sitelog.findings.finding import Finding
 from sitelog.fleet.workspace import Reach, Work, is_readable, judge_logs, of_unused
 from sitelog.judging.judged import Summary, with_more
-from sitelog.judging.parts import Stay, across
+from sitelog.judging.parts import Placement, across
 from sitelog.judging.report import unique
-from sitelog.judging.site import Mark
+from sitelog.judging.site import Observation
 from sitelog.judging.uses import Uses, no_interval, uses, worn_out
 from sitelog.language.kinds.base import Head, Record
 from sitelog.language.syntax import kept_in, learn, learnt, use_cache
@@ -60,7 +60,7 @@ class _Facts(NamedTuple):
     summary: Summary
     of_logs: tuple[Finding, ...]
     of_site: tuple[Finding, ...]
-    stays: tuple[Stay, ...]
+    stays: tuple[Placement, ...]
     sheets: dict[str, Sheet | None]  # used, by file; None for one that stands among the paths
     kits: dict[str, Kit | None]
     uses: Uses
@@ -123,7 +123,7 @@ class Checker:
             work.site.summary,
             tuple([one for one in work.findings if one not in said]),
             work.site.findings,
-            tuple([_light(stay) for stay in work.site.stays]),
+            tuple([_light(stay) for stay in work.site.placements]),
             {file: None if file in self._given else sheet for file, sheet in work.sheets.items()},
             {file: None if file in self._given else kit for file, kit in work.kits.items()},
             uses([work.site.judge]) if any(no_interval(kit) for kit in kits) else {},
@@ -213,13 +213,13 @@ def _begun(
 
 
 # ---- what is kept of a serial's time at a place --------------------------------------------------
-def _light(stay: Stay) -> Stay:
+def _light(stay: Placement) -> Placement:
     until = _bare(stay.until) if stay.until is not None else None
     return stay._replace(since=_bare(stay.since), until=until)
 
 
-def _bare(mark: Mark) -> Mark:
+def _bare(obs: Observation) -> Observation:
     """A mark that says when and where it was written, and what is to be shown of its line."""
-    entry = mark.record.head.entry
-    head = Head(mark.file, Entry("", entry.number, entry.text), None, None, (), "", (0, 0))
-    return mark._replace(value=None, second=None, conditions=(), record=Record(head), in_use=())
+    entry = obs.record.head.entry
+    head = Head(obs.file, Entry("", entry.number, entry.text), None, None, (), "", (0, 0))
+    return obs._replace(value=None, second=None, conditions=(), record=Record(head), in_use=())

@@ -10,7 +10,7 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.attachments import attachments, photos
 from sitelog.files.records import Kit, Log, Sheet, assemble, read_kit, read_log, read_sheet
-from sitelog.files.signatures import Held, signatures
+from sitelog.files.signatures import SignatureCheck, signatures
 from sitelog.files.signatures import findings as broken
 from sitelog.files.source import Source, discover, is_repository, named_in, read, role_of
 from sitelog.findings.catalog import finding
@@ -18,7 +18,7 @@ from sitelog.findings.finding import Finding
 from sitelog.judging.judge import Judge
 from sitelog.judging.judged import Gap, Site, Summary, judge_site, together
 from sitelog.judging.report import unique
-from sitelog.judging.site import Mark, SiteLog, gather
+from sitelog.judging.site import Observation, SiteLog, gather
 from sitelog.judging.tools import Toolbox
 from sitelog.judging.uses import no_interval, since_calibration, uses, worn_out
 from sitelog.language.kinds.header import NamedKit, NamedSheet
@@ -350,7 +350,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
     judge = Judge(log_of_site, box, today, _trials(log_of_site, own))
     files = {("file", path) for log in logs for path in photos(log)}
-    files |= {("file", beside(mark)) for mark in log_of_site.live_marks() if mark.kind == "series"}
+    files |= {("file", beside(obs)) for obs in log_of_site.live_marks() if obs.kind == "series"}
     return Work(
         judge_site(log_of_site, judge, own, held),
         used,
@@ -360,42 +360,42 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     )
 
 
-def beside(mark: Mark) -> str:
+def beside(obs: Observation) -> str:
     """The path of the file that an entry names: beside the log, or below it."""
-    folder = os.path.dirname(mark.file) if mark.file != "-" else ""
-    return os.path.join(folder, *mark.word.split("/"))
+    folder = os.path.dirname(obs.file) if obs.file != "-" else ""
+    return os.path.join(folder, *obs.word.split("/"))
 
 
 def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | Trouble]:
     """What the loggers' files named by a site's `series` entries gave; what is wrong goes to `own`."""
     found: dict[tuple[str, int], Trial | Trouble] = {}
-    for mark in log.live_marks():
-        if mark.kind != "series":
+    for obs in log.live_marks():
+        if obs.kind != "series":
             continue
         from sitelog.files.trials.reading import read_trial
         from sitelog.files.trials.results import Trouble
 
-        trial = read_trial(beside(mark), mark.what)
-        found[mark.file, mark.line] = trial
+        trial = read_trial(beside(obs), obs.what)
+        found[obs.file, obs.line] = trial
         if isinstance(trial, Trouble):
-            own.append(_trouble(mark, trial))
+            own.append(_trouble(obs, trial))
     return found
 
 
-def _trouble(mark: Mark, trouble: Trouble) -> Finding:
+def _trouble(obs: Observation, trouble: Trouble) -> Finding:
     """What is wrong with a logger's file: at its own line, or at the entry that names it."""
-    entry = mark.record.head.entry
+    entry = obs.record.head.entry
     if trouble.line:
         return finding(
             "series-unreadable", trouble.message, trouble.file, trouble.line, 1, 2, help=trouble.help
         )
     slug = "series-missing" if trouble.absent else "series-unreadable"
     help = "put it beside the log" if trouble.absent else trouble.help
-    message = f"{mark.word}: {trouble.message}"
-    return finding(slug, message, mark.file, entry.number, entry.start + 1, entry.end + 1, entry.text, help)
+    message = f"{obs.word}: {trouble.message}"
+    return finding(slug, message, obs.file, entry.number, entry.start + 1, entry.end + 1, entry.text, help)
 
 
-def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> list[Held]:
+def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> list[SignatureCheck]:
     """A log's signatures, tested; what is wrong with them goes to `own`."""
     held = signatures(log, used)
     own += broken(log, held)

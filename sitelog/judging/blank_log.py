@@ -18,8 +18,8 @@ from sitelog.files.source import Source
 from sitelog.files.tidying import tidied_lines
 from sitelog.judging.evidence import meant_by, members
 from sitelog.judging.tools import OWN_INSTRUMENT
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.reading import MEASURES
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.tool import Measure, Tool
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity
@@ -53,7 +53,7 @@ class _Item(NamedTuple):
     """What one line of a sheet asks, of the places that belong to one stage."""
 
     stage: str
-    asked: tuple[Asked, ...]
+    asked: tuple[Requirement, ...]
 
 
 def form(head: Head, sheets: Sequence[Sheet], kit: Kit | None, caution: str) -> list[str]:
@@ -111,13 +111,13 @@ def _readable(lines: list[str], file: str) -> list[str]:
 # ---- the order of the work ---------------------------------------------------------------------------
 def _in_work_order(sheets: Sequence[Sheet], visit: str) -> list[_Item]:
     """What the sheets ask of a visit: by stages, else as the sheets have it, and nothing before its time."""
-    everything = [one for sheet in sheets for one in sheet.asked]
+    everything = [one for sheet in sheets for one in sheet.requirements]
     placed: list[tuple[tuple[int, int, int], _Item]] = []
     order = _merged([[stage for stage, _ in sheet.stages] for sheet in sheets])
     seen: set[tuple[str, str, str, str]] = set()
     for sheet in sheets:
         at = _stages(sheet)
-        wanted = [one for one in sheet.asked if _is_asked(one, visit)]
+        wanted = [one for one in sheet.requirements if _is_asked(one, visit)]
         stage, rank = next((at[id(one)] for one in wanted if id(one) in at), ("", 0))
         rank -= 1  # what stands above the first thing of a stage comes before it
         for _, line in groupby(wanted, key=lambda one: (one.file, one.line, at.get(id(one)))):
@@ -131,7 +131,7 @@ def _in_work_order(sheets: Sequence[Sheet], visit: str) -> list[_Item]:
     return _after_their_like([item for _, item in sorted(placed, key=lambda one: one[0])], everything)
 
 
-def _is_asked(one: Asked, visit: str) -> bool:
+def _is_asked(one: Requirement, visit: str) -> bool:
     if one.visit:
         return one.visit == visit
     return visit == "install" or (visit == "service" and one.every is not None)
@@ -142,7 +142,7 @@ def _stages(sheet: Sheet) -> dict[int, tuple[str, int]]:
     found: dict[int, tuple[str, int]] = {}
     for stage, names in sheet.stages:
         for rank, name in enumerate(names):
-            for others in members(name, sheet.asked).values():
+            for others in members(name, sheet.requirements).values():
                 for one in others:
                     found.setdefault(id(one), (stage, rank))
     return found
@@ -165,7 +165,7 @@ def _merged(lists: Iterable[Sequence[str]]) -> list[str]:
     return whole
 
 
-def _after_their_like(items: list[_Item], everything: Sequence[Asked]) -> list[_Item]:
+def _after_their_like(items: list[_Item], everything: Sequence[Requirement]) -> list[_Item]:
     """The same items, each behind what a sheet's `after` or `before` puts in front of it."""
     holder = {id(one): item for item in items for one in item.asked}
     first: dict[int, list[_Item]] = {id(item): [] for item in items}
@@ -194,7 +194,9 @@ def _after_their_like(items: list[_Item], everything: Sequence[Asked]) -> list[_
     return found
 
 
-def _holding(name: str, one: Asked, everything: Sequence[Asked], holder: dict[int, _Item]) -> list[_Item]:
+def _holding(
+    name: str, one: Requirement, everything: Sequence[Requirement], holder: dict[int, _Item]
+) -> list[_Item]:
     meant = [other for others in meant_by(name, one, everything).values() for other in others]
     return [holder[id(other)] for other in meant if id(other) in holder]
 
@@ -206,11 +208,14 @@ class _Held:
         pairs = (*STATES, *(pair for sheet in sheets for pair in sheet.states))
         self._opposite = {one: other for pair in pairs for one, other in (pair, pair[::-1])}
         self._cautions = {
-            one.what.casefold(): one.caution for sheet in sheets for one in sheet.asked if one.kind == "step"
+            one.what.casefold(): one.caution
+            for sheet in sheets
+            for one in sheet.requirements
+            if one.kind == "step"
         }
         self._now: set[str] = set()
 
-    def before(self, asked: Sequence[Asked]) -> Iterator[str]:
+    def before(self, asked: Sequence[Requirement]) -> Iterator[str]:
         """The steps that make the states wanted, each as a comment; none for a state that holds."""
         for state, place in asked[0].states:
             if state.casefold() not in self._now:
@@ -257,13 +262,13 @@ def _lines_of(item: _Item, kit: Kit | None, tools: list[str]) -> Iterator[str]:
         yield line + _beside(one)
 
 
-def _devices(one: Asked) -> list[str]:
+def _devices(one: Requirement) -> list[str]:
     """The devices that a computed limit waits for."""
     names = [factor.reference.split(".")[0] for factor in one.limits.formula if "." in factor.reference]
     return list(dict.fromkeys(names))
 
 
-def _beside(one: Asked) -> str:
+def _beside(one: Requirement) -> str:
     """What is asked, as a comment behind the line. It begins with a word: `# 12` is a lost wire size."""
     parts = [one.size, f"class {one.grade}" if one.grade else "", one.limits.text]
     if one.second.text:
@@ -283,7 +288,7 @@ def _beside(one: Asked) -> str:
     return f"   # asked {kind}{text}" if text else ""
 
 
-def _chunks(asked: Sequence[Asked], most: int = _MOST_IN_A_LINE) -> Iterator[tuple[str, int]]:
+def _chunks(asked: Sequence[Requirement], most: int = _MOST_IN_A_LINE) -> Iterator[tuple[str, int]]:
     """The places in expressions of not too many each, with how many they are."""
     places = [one.place for one in asked]
     for at in range(0, len(places), most):
@@ -295,7 +300,7 @@ def _with(tool: Tool | None) -> str:
     return f" with {tool.name}" if tool is not None else ""
 
 
-def _unit(one: Asked) -> str:
+def _unit(one: Requirement) -> str:
     limits = one.limits
     q = limits.target or limits.high or limits.low
     if q is not None and q.unit:
@@ -308,11 +313,11 @@ def _unit(one: Asked) -> str:
     return _UNITS.get(kind, "")
 
 
-def _kind(one: Asked) -> str:
+def _kind(one: Requirement) -> str:
     return next(iter(MEASURES.get(one.what.casefold(), ())), "")
 
 
-def _joint(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _joint(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     click = "click " if tool is not None and tool.click else ""
     for places, count in _chunks(asked):
         yield f"torque {places}  {click}{_blanks(count)} {_unit(asked[0])}{_with(tool)}".rstrip()
@@ -322,7 +327,7 @@ def _blanks(count: int) -> str:
     return " ".join([BLANK] * count)
 
 
-def _reading(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _reading(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     one = asked[0]
     at = ""
     if one.condition is not None:
@@ -334,41 +339,41 @@ def _reading(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
         yield f"{about}  {_blanks(count)} {_unit(one)}".rstrip() + at + _with(tool)
 
 
-def _spread(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _spread(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     one = asked[0]
     each = [one._replace(place=place, condition=None) for place in one.place.split()]
     return _reading(each, tool)
 
 
-def _dead(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _dead(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     proved = f" proved on {tool.proved_on}" if tool is not None and tool.proved_on else ""
     wait = f" after {BLANK} min" if asked[0].wait is not None else ""
     for places, count in _chunks(asked):
         yield f"dead {places}  {_blanks(count)} V{wait}{_with(tool)}{proved}"
 
 
-def _hole(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _hole(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     unit = _unit(asked[0]) or "mm"
     for one in asked:
         yield f"hole {one.place}  {BLANK} {unit} x {BLANK} {unit}"
 
 
-def _part(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _part(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for places, count in _chunks(asked):
         yield f"serial {places}  {_blanks(count)}"
 
 
-def _look(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _look(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for one in asked:
         yield f"look {one.what} {one.place}".rstrip() + f"  {BLANK}"
 
 
-def _set(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _set(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for one in asked:
         yield f"set {one.what} {one.place}".rstrip() + f"  {BLANK} {_unit(one)}".rstrip()
 
 
-def _cable(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _cable(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     size = dict(asked[0].items).get("size")
     q = (size.low or size.high) if size is not None else None
     unit = q.unit if q is not None else "mm2"
@@ -377,22 +382,22 @@ def _cable(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
         yield f"cable {one.place}  {sized} capacity {BLANK} A fuse {BLANK} A"
 
 
-def _series(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _series(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for one in asked:
         yield f"series {one.what} {BLANK}  from {BLANK} % to {BLANK} %"
 
 
-def _photo(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _photo(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for one in asked:
         yield f"photo {BLANK} of {one.place}"
 
 
-def _registered(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _registered(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for places, _ in _chunks(asked):
         yield f"registered {places}  ref {BLANK}"
 
 
-def _ref(asked: Sequence[Asked], tool: Tool | None) -> Iterator[str]:
+def _ref(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
     for one in asked:
         yield f"ref {one.what}  {BLANK}"
 
@@ -415,7 +420,7 @@ _LINES = {
 
 
 # ---- the tool -------------------------------------------------------------------------------------------
-def _tool(one: Asked, kit: Kit | None) -> Tool | None:
+def _tool(one: Requirement, kit: Kit | None) -> Tool | None:
     """The one tool of the kit that measures what is asked, at all its limits; None where not just one is."""
     if kit is None or one.kind not in ("joint", "reading", "spread", "dead"):
         return None
@@ -427,7 +432,7 @@ def _tool(one: Asked, kit: Kit | None) -> Tool | None:
     return fitting[0] if len(fitting) == 1 else None
 
 
-def _fits(tool: Tool, one: Asked) -> bool:
+def _fits(tool: Tool, one: Requirement) -> bool:
     measures = [measure for measure in tool.measures if _measures(measure, one)]
     limits = one.limits
     ends = [q for q in (limits.low, limits.high, limits.target) if q is not None]
@@ -436,7 +441,7 @@ def _fits(tool: Tool, one: Asked) -> bool:
     return any(all(_in_range(measure, q) for q in ends) for measure in measures)
 
 
-def _measures(measure: Measure, one: Asked) -> bool:
+def _measures(measure: Measure, one: Requirement) -> bool:
     if one.kind == "joint":
         return measure.kind == "torque"
     what = "voltage" if one.kind == "dead" else one.what.casefold()

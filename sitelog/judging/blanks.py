@@ -6,38 +6,38 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.judging.evidence import Key, Names
-from sitelog.judging.site import SiteLog, Written
-from sitelog.language.kinds.asked import Asked
+from sitelog.judging.evidence import Key, SheetNames
+from sitelog.judging.site import LogEntry, SiteLog
 from sitelog.language.kinds.base import Record
 from sitelog.language.kinds.electric import Cable
 from sitelog.language.kinds.hole import Hole
 from sitelog.language.kinds.look import Look
 from sitelog.language.kinds.part import Registered, Serial
 from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.torque import Torque
 
 
 class Blank(NamedTuple):
     """One blank that nobody has filled in: the entry, the stretch of it, and its conditions."""
 
-    written: Written
+    written: LogEntry
     start: int
     end: int
     conditions: tuple[str, ...]
 
 
-def blanks(site: SiteLog, names: Names) -> dict[Key, list[Blank]]:
+def blanks(site: SiteLog, names: SheetNames) -> dict[Key, list[Blank]]:
     """The lines with a `___`, by what each of them is to say. A blank is no record, only a place for one."""
     found: dict[Key, list[Blank]] = defaultdict(list)
-    for one in [one for one in site.written if "__" in one.entry.text]:
+    for one in [one for one in site.entries if "__" in one.entry.text]:
         body = one.entry.body
         if one.record is None or body is None:
             continue
         hollow = next((token for token in body.tokens() if token.type == "HOLLOW"), None)
         if hollow is None or (one.file, one.entry.number) in site.struck.lines:
             continue
-        filled = {names.mark(mark) for mark in one.marks}
+        filled = {names.observation(obs) for obs in one.observations}
         conditions = tuple(condition.key for condition in getattr(one.record, "conditions", ()))
         for kind, what, place in _waiting(one.record):
             key = Key(kind, what.casefold(), names.place(place))
@@ -69,7 +69,7 @@ def _waiting(record: Record) -> Iterator[tuple[str, str, str]]:
             )
 
 
-def waiting_for(one: Asked, found: dict[Key, list[Blank]], names: Names) -> Blank | None:
+def waiting_for(one: Requirement, found: dict[Key, list[Blank]], names: SheetNames) -> Blank | None:
     """The blank that is to be filled in for a requirement; None where no line waits for it."""
     wanted = one.condition.key if one.condition is not None else ""
     for blank in found.get(names.asked(one), ()):

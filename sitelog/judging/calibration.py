@@ -19,7 +19,7 @@ ISO_6789_MONTHS = 12
 ISO_6789_USES = 5000
 
 
-class Standing(NamedTuple):
+class CalibrationInterval(NamedTuple):
     """What can be said of a tool on a day before any value is looked at."""
 
     calibration: Calibration | None
@@ -32,7 +32,7 @@ class Standing(NamedTuple):
 
 def standing(
     tool: Tool, measure: Measure, calibrations: tuple[Calibration, ...], day: date | None
-) -> Standing:
+) -> CalibrationInterval:
     """What can be said of a tool on a day, by the calibrations that its kit gives."""
     reasons: list[Reason] = []
     calibration = _in_force(calibrations, day)
@@ -79,7 +79,7 @@ def standing(
                 "add it to the kit, such as `+-3 %`",
             )
         )
-    return Standing(calibration, due, share, fixed, tuple(reasons), by_default)
+    return CalibrationInterval(calibration, due, share, fixed, tuple(reasons), by_default)
 
 
 def limits_of(measure: Measure) -> tuple[float | None, float | None, str]:

@@ -7,14 +7,14 @@ from datetime import date, timedelta
 
 from sitelog.files.records import Sheet
 from sitelog.judging.calibration import months_later
-from sitelog.judging.defects import Flaw, flaws
-from sitelog.judging.evidence import Evidence, Key, States, asking
+from sitelog.judging.defects import Nonconformity, nonconformities
+from sitelog.judging.evidence import Evidence, Key, States, requirements_of
 from sitelog.judging.parts import stays, swapped
-from sitelog.judging.site import INSTALL, Mark, SiteLog, Stay
+from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.tools import Toolbox
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.paper import NotApplicable
+from sitelog.language.kinds.requirement import Requirement
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
@@ -38,56 +38,58 @@ class Case:
         self.trials: Trials = trials or {}
         self.sheets: tuple[Sheet, ...] = site.sheets
         self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
-        self.asking = asking(site.sheets)
-        self.asked = self.asking.asked
-        self.names = self.asking.names
-        self.marks = swapped(site.live_marks(), self.names.place)
-        self.stays, self.stay_findings = stays(self.marks, self.names.place)
+        self.by_sheets = requirements_of(site.sheets)
+        self.asked = self.by_sheets.asked
+        self.names = self.by_sheets.names
+        self.observations = swapped(site.live_marks(), self.names.place)
+        self.stays, self.stay_findings = stays(self.observations, self.names.place)
         self.untrue = {(one.file, one.line, one.column): one for one in self.stay_findings}
-        self.evidence = Evidence(self.marks, self.asking)
-        self.states = States(self.marks, site.sheets)
+        self.evidence = Evidence(self.observations, self.by_sheets)
+        self.states = States(self.observations, site.sheets)
         self.excused = self._excused()
-        self.flaws, self.flaw_findings = flaws(site)
+        self.nonconformities, self.nonconformity_findings = nonconformities(site)
         self.reopenings = self._reopenings()
         self.removed = {
-            self.names.place(mark.place)
-            for mark in self.marks
-            if mark.kind == "part" and mark.mode == "removed"
+            self.names.place(obs.place)
+            for obs in self.observations
+            if obs.kind == "part" and obs.mode == "removed"
         }
         self.closed = self._closed()
         self._install = [stay for stay in site.visits if stay.purpose == INSTALL][:1]
         # Most is asked once, at the install; the others each in visits of their own.
-        self.visits: dict[int, list[Stay]] = dict.fromkeys(self.asking.asked_once, self._install)
-        self.visits |= {id(one): self._asking_visits(one) for one in self.asking.asked_in_visits}
+        self.visits: dict[int, list[VisitPeriod]] = dict.fromkeys(self.by_sheets.asked_once, self._install)
+        self.visits |= {id(one): self._asking_visits(one) for one in self.by_sheets.asked_in_visits}
 
     # ---- what is around ----------------------------------------------------------------------------
     def device(self, name: str) -> Device | None:
         """The protective device that the log gives for a place."""
-        marks = self.evidence.of(Key("device", "", self.names.place(name)))
-        record = marks[-1].record if marks else None
+        observations = self.evidence.of(Key("device", "", self.names.place(name)))
+        record = observations[-1].record if observations else None
         return record if isinstance(record, Device) else None
 
-    def trial(self, mark: Mark) -> Trial | Trouble | None:
+    def trial(self, obs: Observation) -> Trial | Trouble | None:
         """What the file of a `series` entry gave; None where it was not read."""
-        return self.trials.get((mark.file, mark.line))
+        return self.trials.get((obs.file, obs.line))
 
-    def flaw_of(self, one: Asked, at: tuple[int, int, int] | None = None) -> Flaw | None:
+    def nonconformity_of(
+        self, one: Requirement, at: tuple[int, int, int] | None = None
+    ) -> Nonconformity | None:
         """The major defect or the danger that a place has, now or at a moment; a swap takes it away."""
-        if not self.flaws:
+        if not self.nonconformities:
             return None
         place = self.names.place(one.place)
-        swaps = [mark.moment.order for mark in self.evidence.of(self.names.asked(one)) if mark.mode == "swap"]
-        for flaw in self.flaws:
-            found = flaw.since.around.moment.order
-            gone = flaw.cleared.around.moment.order if flaw.cleared is not None else None
+        swaps = [obs.moment.order for obs in self.evidence.of(self.names.asked(one)) if obs.mode == "swap"]
+        for defect in self.nonconformities:
+            found = defect.since.context.moment.order
+            gone = defect.cleared.context.moment.order if defect.cleared is not None else None
             if (
-                flaw.grade in _BARS
-                and self.names.place(flaw.place) == place
+                defect.grade in _BARS
+                and self.names.place(defect.place) == place
                 and (at is None or found < at)
                 and (gone is None or (at is not None and gone > at))
                 and not any(found < swap and (at is None or swap < at) for swap in swaps)
             ):
-                return flaw
+                return defect
         return None
 
     def _closed(self) -> bool:
@@ -108,31 +110,31 @@ class Case:
                 isinstance(record, NotApplicable)
                 and (one.file, one.entry.number) not in self.site.struck.lines
             ):
-                who = self.site.crew.get(one.around.by.casefold())
+                who = self.site.crew.get(one.context.by.casefold())
                 if who is not None and who.role == "lead" and one.entry.remark:
                     found.update(
                         dict.fromkeys((self.names.place(place.name) for place in record.places), record)
                     )
         return found
 
-    def _reopenings(self) -> list[tuple[set[int], list[Mark]]]:
+    def _reopenings(self) -> list[tuple[set[int], list[Observation]]]:
         """The swaps and removals that reopen something, each with the identities of what they reopen."""
-        found: list[tuple[set[int], list[Mark]]] = []
+        found: list[tuple[set[int], list[Observation]]] = []
         for part in self.asked:
             if not part.reopens:
                 continue
-            marks = [
-                mark for mark in self.evidence.of(self.names.asked(part)) if mark.mode in ("swap", "removed")
+            observations = [
+                obs for obs in self.evidence.of(self.names.asked(part)) if obs.mode in ("swap", "removed")
             ]
-            if marks:
+            if observations:
                 reopened = [
                     others for name in part.reopens for others in self.evidence.meant(name, part).values()
                 ]
-                found.append(({id(one) for others in reopened for one in others}, marks))
+                found.append(({id(one) for others in reopened for one in others}, observations))
         return found
 
     # ---- visits --------------------------------------------------------------------------------------
-    def _asking_visits(self, one: Asked) -> list[Stay]:
+    def _asking_visits(self, one: Requirement) -> list[VisitPeriod]:
         """The visits that ask a requirement anew; what stands in between serves the one before."""
         visits = self.site.visits
         if one.visit or one.every is None:
@@ -146,27 +148,27 @@ class Case:
                 found.append(stay)
         return found
 
-    def _last_good(self, one: Asked, before: Stay) -> date | None:
+    def _last_good(self, one: Requirement, before: VisitPeriod) -> date | None:
         days = [
-            mark.moment.day
-            for mark in self.evidence.of(self.names.asked(one))
-            if mark.moment.visit < before.index
-            and mark.moment.day is not None
-            and (mark.live or mark.mode == "held")
+            obs.moment.day
+            for obs in self.evidence.of(self.names.asked(one))
+            if obs.moment.visit < before.index
+            and obs.moment.day is not None
+            and (obs.live or obs.mode == "held")
         ]
         return max(days, default=None)
 
-    def previous(self, one: Asked, mark: Mark) -> Mark | None:
+    def previous(self, one: Requirement, obs: Observation) -> Observation | None:
         """The value before this one, of an earlier visit too, under the same conditions."""
-        marks = self.evidence.of(self.names.asked(one))
-        if len(marks) < 2 or marks[0] is mark:
+        observations = self.evidence.of(self.names.asked(one))
+        if len(observations) < 2 or observations[0] is obs:
             return None
         earlier = [
             other
-            for other in marks
+            for other in observations
             if other.live
-            and other.moment.order < mark.moment.order
-            and other.condition_key == mark.condition_key
+            and other.moment.order < obs.moment.order
+            and other.condition_key == obs.condition_key
         ]
         return earlier[-1] if earlier else None
 

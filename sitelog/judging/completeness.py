@@ -25,7 +25,7 @@ def state_of(site: Site) -> str:
     With reservations: anything else that is open, a warning, a visit that nobody signed. Else complete.
     """
     summary = site.summary
-    grave = any(flaw.open and flaw.grade != "minor" for flaw in site.flaws)
+    grave = any(defect.open and defect.grade != "minor" for defect in site.nonconformities)
     if summary.errors or not summary.sheets or grave or site.away is not None or _undone(site):
         return INCOMPLETE
     unsigned = any(visit.signed is None for visit in site.log.visits)
@@ -35,7 +35,7 @@ def state_of(site: Site) -> str:
 def _undone(site: Site) -> bool:
     return any(
         result.verdict in UNDONE
-        and result.asked is not None
-        and not (site.judge.closed and result.asked.visit != "removal")  # what was wrong left with it
+        and result.requirement is not None
+        and not (site.judge.closed and result.requirement.visit != "removal")  # what was wrong left with it
         for result in site.results
     )

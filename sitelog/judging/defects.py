@@ -5,11 +5,11 @@ from __future__ import annotations
 from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.judging.site import SiteLog, Written
+from sitelog.judging.site import LogEntry, SiteLog
 from sitelog.language.kinds.paper import Cleared, Defect
 
 
-class Flaw(NamedTuple):
+class Nonconformity(NamedTuple):
     """One defect from found to cleared; `cleared` is None while it is open.
 
     One that was found again after it had been cleared is the same defect: `again` is where it was found the
@@ -20,12 +20,12 @@ class Flaw(NamedTuple):
     grade: str
     place: str
     about: str
-    opened: Written
-    cleared: Written | None
-    again: Written | None = None
+    opened: LogEntry
+    cleared: LogEntry | None
+    again: LogEntry | None = None
 
     @property
-    def since(self) -> Written:
+    def since(self) -> LogEntry:
         """Where it was found, the last time where it came back."""
         return self.again or self.opened
 
@@ -35,9 +35,9 @@ class Flaw(NamedTuple):
         return self.cleared is None
 
 
-def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
+def nonconformities(site: SiteLog) -> tuple[list[Nonconformity], list[Finding]]:
     """Every defect of a site in order, and what is wrong with how they are written."""
-    found: list[Flaw] = []
+    found: list[Nonconformity] = []
     findings: list[Finding] = []
     for one in site.of(Defect, Cleared):
         record = one.record
@@ -45,7 +45,8 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
             continue
         if isinstance(record, Defect):
             known = next(
-                (i for i, flaw in enumerate(found) if flaw.name.casefold() == record.name.casefold()), -1
+                (i for i, defect in enumerate(found) if defect.name.casefold() == record.name.casefold()),
+                -1,
             )
             if known >= 0 and found[known].open:
                 message = f"{record.name} is open already, since line {found[known].since.entry.number}"
@@ -54,25 +55,25 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
             place = record.places[0].name if record.places else ""
             if known >= 0:
                 before = found[known]
-                found[known] = Flaw(
+                found[known] = Nonconformity(
                     before.name, record.grade, place or before.place, record.about, before.opened, None, one
                 )
                 continue
-            found.append(Flaw(record.name, record.grade, place, record.about, one, None))
+            found.append(Nonconformity(record.name, record.grade, place, record.about, one, None))
         elif isinstance(record, Cleared):
             for name in record.names:
                 at = next(
                     (
                         i
-                        for i, flaw in enumerate(found)
-                        if flaw.open and flaw.name.casefold() == name.name.casefold()
+                        for i, defect in enumerate(found)
+                        if defect.open and defect.name.casefold() == name.name.casefold()
                     ),
                     -1,
                 )
                 if at >= 0:
                     found[at] = found[at]._replace(cleared=one)
                     continue
-                names = ", ".join(flaw.name for flaw in found if flaw.open)
+                names = ", ".join(defect.name for defect in found if defect.open)
                 help = f"open are: {names}" if names else "no defect is open"
                 findings.append(
                     _at(
@@ -87,7 +88,7 @@ def flaws(site: SiteLog) -> tuple[list[Flaw], list[Finding]]:
     return found, findings
 
 
-def _at(one: Written, slug: str, message: str, help: str, start: int = -1, end: int = -1) -> Finding:
+def _at(one: LogEntry, slug: str, message: str, help: str, start: int = -1, end: int = -1) -> Finding:
     entry = one.entry
     start, end = (entry.start, entry.end) if start < 0 else (start, end)
     return finding(slug, message, one.file, entry.number, start + 1, end + 1, entry.text, help)

@@ -9,10 +9,10 @@ from functools import lru_cache
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
 from sitelog.judging.limits import against
-from sitelog.judging.rule import Around, Outcome
-from sitelog.judging.site import Mark
-from sitelog.language.kinds.asked import Asked, Factor, Limits, compared, product
+from sitelog.judging.rule import Outcome, RuleContext
+from sitelog.judging.site import Observation
 from sitelog.language.kinds.electric import Cable, Device
+from sitelog.language.kinds.requirement import Factor, Limits, Requirement, compared, product
 from sitelog.notation.quantities import Quantity, format_quantity
 from sitelog.physics import conductors
 from sitelog.physics.protection import trip_multiple
@@ -24,7 +24,7 @@ SHORT_FAULT = 0.1
 
 
 # ---- what a cable's figures are ----------------------------------------------------------------------
-class Figures(NamedTuple):
+class CableFigures(NamedTuple):
     """What follows from a cable's line. None where the line does not give enough."""
 
     resistance: Quantity | None = None  # of one conductor, at the temperature below
@@ -37,7 +37,7 @@ class Figures(NamedTuple):
     fault_basis: str = ""
 
 
-def figures(cable: Cable) -> Figures:
+def figures(cable: Cable) -> CableFigures:
     """Resistance, drop, loss and adiabatic size of a cable, with what was taken for granted said."""
     found = _smallest(cable)
     if cable.size is None or cable.length is None or not cable.metal or cable.size.base <= 0:
@@ -85,9 +85,9 @@ def _system(cable: Cable, cos_phi: float) -> str:
     return f"{phases}, cos phi {cos_phi:g}" + ("" if cable.cos_phi is not None else " (assumed)")
 
 
-def _smallest(cable: Cable) -> Figures:
+def _smallest(cable: Cable) -> CableFigures:
     if cable.fault is None or cable.fault_time is None or not cable.metal:
-        return Figures()
+        return CableFigures()
     insulation = cable.insulation or "pvc"
     area = float(cable.size.base) if cable.size is not None else 0.0
     k = conductors.k_factor(cable.metal, insulation, area, cable.separate)
@@ -97,7 +97,7 @@ def _smallest(cable: Cable) -> Figures:
         f"{format_quantity(cable.fault)} for {format_quantity(cable.fault_time)},"
         f" {insulation.upper()}{assumed}{', laid separately' if cable.separate else ''}, k {k:g}"
     )
-    return Figures(adiabatic=_quantity(size, "mm2", "area"), fault_basis=basis)
+    return CableFigures(adiabatic=_quantity(size, "mm2", "area"), fault_basis=basis)
 
 
 def _quantity(number: float, unit: str, kind: str) -> Quantity:
@@ -107,9 +107,9 @@ def _quantity(number: float, unit: str, kind: str) -> Quantity:
 
 
 # ---- a cable against its sheet -----------------------------------------------------------------------
-def judge_cable(one: Asked, mark: Mark, around: Around) -> Outcome:
+def judge_cable(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """A cable: what its sheet asks of it, and that current, fuse and capacity stand in that order."""
-    cable = mark.record
+    cable = obs.record
     assert isinstance(cable, Cable)
     computed = figures(cable)
     values = _values(cable, computed)
@@ -137,14 +137,14 @@ def judge_cable(one: Asked, mark: Mark, around: Around) -> Outcome:
     return Outcome(tuple(dict.fromkeys(reasons)), margin=min(margins, default=None), computed=drop)
 
 
-def _open(one: Asked, name: str, lacking: str) -> Reason:
+def _open(one: Requirement, name: str, lacking: str) -> Reason:
     message = f"{one.place}: the {name} cannot be judged; the log does not give {lacking}"
     return Reason(
         "doubtful", "doubtful", message, "for example: 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A"
     )
 
 
-def _values(cable: Cable, computed: Figures) -> dict[str, Quantity | None]:
+def _values(cable: Cable, computed: CableFigures) -> dict[str, Quantity | None]:
     return {
         "drop": computed.drop,
         "loss": computed.loss,
@@ -164,7 +164,7 @@ def _reference(limits: Limits) -> str:
     return limits.formula[0].reference.casefold() if limits.formula else ""
 
 
-def _beside(one: Asked, limits: Limits, basis: str) -> str:
+def _beside(one: Requirement, limits: Limits, basis: str) -> str:
     """What stands beside a finding: the limit, its source, and what a computed figure rests on."""
     limit = ", ".join(filter(None, (limits.text, one.source)))
     return f" ({'; '.join(filter(None, (limit, basis)))})"
@@ -184,7 +184,7 @@ def _lacking(cable: Cable, name: str) -> str:
     return "its " + ", ".join(word for word, value in wanted.items() if not value)
 
 
-def _outside_adiabatic(one: Asked, cable: Cable) -> list[Reason]:
+def _outside_adiabatic(one: Requirement, cable: Cable) -> list[Reason]:
     """Where the simple formula does not hold."""
     seconds = float(cable.fault_time.base) if cable.fault_time is not None else 1.0
     if seconds > conductors.LONGEST_FAULT:
@@ -196,7 +196,7 @@ def _outside_adiabatic(one: Asked, cable: Cable) -> list[Reason]:
     return []
 
 
-def _in_order(one: Asked, cable: Cable) -> list[Reason]:
+def _in_order(one: Requirement, cable: Cable) -> list[Reason]:
     """The current at most that of the fuse, the fuse at most the capacity.
 
     Source: IEC 60364-4-43, 433.1 (from memory).
@@ -226,14 +226,14 @@ def _in_order(one: Asked, cable: Cable) -> list[Reason]:
 
 
 # ---- limits that the device fitted decides -----------------------------------------------------------
-def resolve(limits: Limits, around: Around | FindDevice) -> tuple[Limits, Reason | None]:
+def resolve(limits: Limits, around: RuleContext | FindDevice) -> tuple[Limits, Reason | None]:
     """The limits with their formula worked out, or the reason why that cannot be done yet.
 
     The text of what comes back names the device, since another one would give another limit.
     """
     if not limits.formula:
         return limits, None
-    find = around.device if isinstance(around, Around) else around
+    find = around.device if isinstance(around, RuleContext) else around
     factors: list[Factor] = []
     devices: dict[str, str] = {}
     for factor in limits.formula:

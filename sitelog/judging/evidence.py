@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterable, Sequence
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.records import Sheet
 from sitelog.files.records.sheet import STATES
-from sitelog.judging.site import Mark
-from sitelog.language.kinds.asked import Asked
+from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Condition
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress, group
 
 TYPE_CHECKING = False
@@ -33,13 +33,13 @@ class Key(NamedTuple):
     place: str
 
 
-class Names:
+class SheetNames:
     """Which names mean the same: the `same` lines of the sheets, letter case, and A/B for B/A."""
 
     def __init__(self, sheets: Iterable[Sheet]) -> None:
         self._same: dict[str, str] = {}
         self._places: dict[str, str] = {}
-        self._asked: dict[int, tuple[Asked, Key]] = {}
+        self._asked: dict[int, tuple[Requirement, Key]] = {}
         for sheet in sheets:
             for names in sheet.same:
                 first = self._same.get(names[0], names[0])
@@ -56,7 +56,7 @@ class Names:
             self._places[name] = found
         return found
 
-    def asked(self, one: Asked) -> Key:
+    def asked(self, one: Requirement) -> Key:
         """What a requirement is about."""
         known = self._asked.get(id(one))
         if known is not None and known[0] is one:
@@ -67,18 +67,22 @@ class Names:
         self._asked[id(one)] = one, key
         return key
 
-    def mark(self, mark: Mark) -> Key:
+    def observation(self, obs: Observation) -> Key:
         """What a mark is about."""
-        return Key(mark.kind, mark.what.casefold() if mark.kind != "photo" else "", self.place(mark.place))
+        return Key(
+            obs.kind,
+            obs.what.casefold() if obs.kind != "photo" else "",
+            self.place(obs.place),
+        )
 
 
-class Asking:
+class SheetRequirements:
     """All that follows from the sheets of a site alone, laid out once for every site that has the same."""
 
     def __init__(self, sheets: tuple[Sheet, ...]) -> None:
         self.sheets = sheets
-        self.names = Names(sheets)
-        self.asked = [one for sheet in sheets for one in sheet.asked]
+        self.names = SheetNames(sheets)
+        self.asked = [one for sheet in sheets for one in sheet.requirements]
         self.asked_in_visits = [one for one in self.asked if one.visit or one.every is not None]
         self.asked_once = [id(one) for one in self.asked if not one.visit and one.every is None]
         self.keyed = [(one, self.names.asked(one)) for one in self.asked]
@@ -93,25 +97,25 @@ class Asking:
             for name in {sheet.name for sheet in sheets}
         }
         self._names_of: dict[int, tuple[str, ...]] = {}
-        self._meant: dict[tuple[str, str], dict[str, list[Asked]]] = {}
+        self._meant: dict[tuple[str, str], dict[str, list[Requirement]]] = {}
         self._marked: dict[tuple[str, str, str, bool], Key] = {}
-        self._once: dict[Callable[[Asking], Any], Any] = {}
+        self._once: dict[Callable[[SheetRequirements], Any], Any] = {}
 
-    def once(self, work: Callable[[Asking], _Found]) -> _Found:
+    def once(self, work: Callable[[SheetRequirements], _Found]) -> _Found:
         """What some work finds in the sheets alone, done once for all sites; it may not be changed."""
         if work not in self._once:
             self._once[work] = work(self)
         found: _Found = self._once[work]
         return found
 
-    def key(self, mark: Mark) -> Key:
+    def key(self, obs: Observation) -> Key:
         """What a mark is about; a resistance between B and A is that between A and B."""
-        value = mark.value
-        turns = mark.kind == "dead" or (value is not None and value.kind in _SYMMETRIC)
-        about = (mark.kind, mark.what, mark.place, turns)
+        value = obs.value
+        turns = obs.kind == "dead" or (value is not None and value.kind in _SYMMETRIC)
+        about = (obs.kind, obs.what, obs.place, turns)
         key = self._marked.get(about)
         if key is None:
-            key = self.names.mark(mark)
+            key = self.names.observation(obs)
             if key not in self.keys and "/" in key.place and turns:
                 turned = key._replace(place="/".join(reversed(key.place.split("/"))))
                 key = turned if turned in self.keys else key
@@ -120,7 +124,7 @@ class Asking:
             self._marked[about] = key
         return key
 
-    def names_of(self, one: Asked) -> tuple[str, ...]:
+    def names_of(self, one: Requirement) -> tuple[str, ...]:
         """Every name by which `n/a` can mean a requirement."""
         found = self._names_of.get(id(one))
         if found is None:
@@ -130,7 +134,7 @@ class Asking:
             self._names_of[id(one)] = found
         return found
 
-    def meant(self, name: str, one: Asked) -> dict[str, list[Asked]]:
+    def meant(self, name: str, one: Requirement) -> dict[str, list[Requirement]]:
         """What a name in a sheet's line means; remembered."""
         key = name.casefold(), one.sheet
         if key not in self._meant:
@@ -142,38 +146,38 @@ _MOST = 20_000
 """Names remembered by the sheets of one site; more are forgotten all at once."""
 
 _MOST_SHEETS = 50
-_laid_out: dict[tuple[int, ...], Asking] = {}
+_laid_out: dict[tuple[int, ...], SheetRequirements] = {}
 
 
-def asking(sheets: tuple[Sheet, ...]) -> Asking:
+def requirements_of(sheets: tuple[Sheet, ...]) -> SheetRequirements:
     """What some sheets ask, laid out; by the identity of the sheets, which it holds on to."""
     key = tuple([id(sheet) for sheet in sheets])
     found = _laid_out.get(key)
     if found is None:
         if len(_laid_out) >= _MOST_SHEETS:
             _laid_out.clear()
-        found = _laid_out[key] = Asking(sheets)
+        found = _laid_out[key] = SheetRequirements(sheets)
     return found
 
 
 class Evidence:
     """The live marks of a site by what they are about, in order."""
 
-    def __init__(self, marks: Sequence[Mark], asking: Asking) -> None:
-        self.names = asking.names
-        self.asked_keys = asking.keys
-        self.asked = asking.asked
-        self.key = asking.key
-        self.meant = asking.meant
-        self._by_key: dict[Key, list[Mark]] = defaultdict(list)
-        for mark in marks:
-            self._by_key[self.key(mark)].append(mark)
+    def __init__(self, observations: Sequence[Observation], requirements_of: SheetRequirements) -> None:
+        self.names = requirements_of.names
+        self.asked_keys = requirements_of.keys
+        self.asked = requirements_of.asked
+        self.key = requirements_of.key
+        self.meant = requirements_of.meant
+        self._by_key: dict[Key, list[Observation]] = defaultdict(list)
+        for obs in observations:
+            self._by_key[self.key(obs)].append(obs)
 
-    def of(self, key: Key) -> list[Mark]:
+    def of(self, key: Key) -> list[Observation]:
         """The marks about one thing, in order."""
         return self._by_key.get(key, [])
 
-    def items(self) -> Iterable[tuple[Key, list[Mark]]]:
+    def items(self) -> Iterable[tuple[Key, list[Observation]]]:
         """Everything that was marked, with its marks."""
         return self._by_key.items()
 
@@ -201,64 +205,62 @@ class Evidence:
 
 
 # ---- conditions ----------------------------------------------------------------------------------------
-class Fit(NamedTuple):
+class ConditionFit(NamedTuple):
     """How a mark's conditions fit those asked: `yes`, `doubtful` or `no`, with the reason in words."""
 
     answer: str
     why: str = ""
 
 
-def fit(one: Asked, mark: Mark) -> Fit:
+def fit(one: Requirement, obs: Observation) -> ConditionFit:
     """Whether a mark counts for a condition that a sheet asks, such as a test voltage."""
     wanted = one.condition
     if wanted is None:
-        return Fit("yes")
-    same_sort = [condition for condition in mark.conditions if condition.kind == wanted.kind]
+        return ConditionFit("yes")
+    same_sort = [condition for condition in obs.conditions if condition.kind == wanted.kind]
     if not same_sort:
-        return Fit("doubtful", f"the log does not say at what; {wanted.text} is asked")
+        return ConditionFit("doubtful", f"the log does not say at what; {wanted.text} is asked")
     if any(condition.key == wanted.key for condition in same_sort):
-        return Fit("yes")
+        return ConditionFit("yes")
     applied = same_sort[0]
-    if wanted.kind == "voltage" and mark.value is not None and mark.value.kind == "resistance":
+    if wanted.kind == "voltage" and obs.value is not None and obs.value.kind == "resistance":
         return _test_voltage(wanted, applied)
-    return Fit("no", f"measured at {applied.text}; {wanted.text} is asked")
+    return ConditionFit("no", f"measured at {applied.text}; {wanted.text} is asked")
 
 
-def _test_voltage(wanted: Condition, applied: Condition) -> Fit:
+def _test_voltage(wanted: Condition, applied: Condition) -> ConditionFit:
     if wanted.base is None or applied.base is None:
-        return Fit("no", f"measured at {applied.text}; {wanted.text} is asked")
+        return ConditionFit("no", f"measured at {applied.text}; {wanted.text} is asked")
     if applied.base < wanted.base:
-        return Fit("no", f"measured at {applied.text}; {wanted.text} is asked, so it does not count")
+        return ConditionFit("no", f"measured at {applied.text}; {wanted.text} is asked, so it does not count")
     if float(applied.base) > OVER_TEST_VOLTAGE * float(wanted.base):
-        return Fit("doubtful", f"measured at {applied.text}, far over the {wanted.text} asked")
-    return Fit("yes")
+        return ConditionFit("doubtful", f"measured at {applied.text}, far over the {wanted.text} asked")
+    return ConditionFit("yes")
 
 
 # ---- states --------------------------------------------------------------------------------------------
 class States:
     """Which of a pair of states held at a moment: the last entry of the pair decides."""
 
-    def __init__(self, marks: Sequence[Mark], sheets: Iterable[Sheet]) -> None:
+    def __init__(self, observations: Sequence[Observation], sheets: Iterable[Sheet]) -> None:
         self._opposite: dict[str, str] = {}
         for pair in (*STATES, *(pair for sheet in sheets for pair in sheet.states)):
             self._opposite[pair[0]], self._opposite[pair[1]] = pair[1], pair[0]
         self._marks = [
-            mark
-            for mark in marks
-            if mark.kind in ("step", "state")
-            and mark.mode == "final"
-            and mark.what.casefold() in self._opposite
+            obs
+            for obs in observations
+            if obs.kind in ("step", "state") and obs.mode == "final" and obs.what.casefold() in self._opposite
         ]
 
-    def last(self, state: str, place: str, before: tuple[int, int, int]) -> Mark | None:
+    def last(self, state: str, place: str, before: tuple[int, int, int]) -> Observation | None:
         """The last entry of the state's pair before a moment, at a place where one is meant."""
         pair = {state, self._opposite.get(state, state)}
         found = None
-        for mark in self._marks:
-            if mark.moment.order >= before:
+        for obs in self._marks:
+            if obs.moment.order >= before:
                 break
-            if mark.what.casefold() in pair and (not place or mark.place.casefold() == place):
-                found = mark
+            if obs.what.casefold() in pair and (not place or obs.place.casefold() == place):
+                found = obs
         return found
 
     def holds(self, state: str, place: str, before: tuple[int, int, int]) -> bool | None:
@@ -271,30 +273,28 @@ class States:
             return True
         # A lock is taken off one place and may still be on another.
         if state == "locked" and not place:
-            places = {
-                mark.place.casefold() for mark in self._marks if mark.moment.order < before and mark.place
-            }
+            places = {obs.place.casefold() for obs in self._marks if obs.moment.order < before and obs.place}
             return any(
-                (mark := self.last(state, one, before)) is not None and mark.what.casefold() == state
+                (obs := self.last(state, one, before)) is not None and obs.what.casefold() == state
                 for one in places
             )
         return False
 
 
-def meant_by(name: str, one: Asked, asked: Sequence[Asked]) -> dict[str, list[Asked]]:
+def meant_by(name: str, one: Requirement, asked: Sequence[Requirement]) -> dict[str, list[Requirement]]:
     """What a name in a sheet's line means: what its own sheet calls so, else what any sheet does."""
     own = members(name, [other for other in asked if other.sheet == one.sheet])
     return own or members(name, asked)
 
 
-def members(name: str, asked: Iterable[Asked]) -> dict[str, list[Asked]]:
+def members(name: str, asked: Iterable[Requirement]) -> dict[str, list[Requirement]]:
     """What a name in `after`, `before`, `reopens` or a stage can mean: by kind, everything asked of it.
 
     A step of that name is meant before anything else.
     """
     lower = name.casefold()
-    steps: list[Asked] = []
-    found: dict[str, list[Asked]] = defaultdict(list)
+    steps: list[Requirement] = []
+    found: dict[str, list[Requirement]] = defaultdict(list)
     for one in asked:
         what, place = one.what.casefold(), one.place.casefold()
         if one.kind == "step":

@@ -7,22 +7,22 @@ from datetime import date, timedelta
 
 from sitelog.base.frozen import NamedTuple, record, replace
 from sitelog.base.verdicts import FAILING, NOT_APPLICABLE
-from sitelog.files.signatures import Held
+from sitelog.files.signatures import SignatureCheck
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
-from sitelog.judging.defects import Flaw
+from sitelog.judging.defects import Nonconformity
 from sitelog.judging.judge import Judge
 from sitelog.judging.near import near_names
-from sitelog.judging.parts import Stay, across, left
+from sitelog.judging.parts import Placement, across, left
 from sitelog.judging.report import findings_of
 from sitelog.judging.results import Result
-from sitelog.judging.site import CLOSING, SiteLog, Written
-from sitelog.judging.site.marks import MarkId
+from sitelog.judging.site import CLOSING, LogEntry, SiteLog
+from sitelog.judging.site.observations import ObservationId
 from sitelog.judging.stages import Stage, key_of, stage_names, stages
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.header import Day
 from sitelog.language.kinds.header import Site as NamedSite
 from sitelog.language.kinds.paper import Text
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress
 
 
@@ -66,15 +66,15 @@ class Site:
     findings: tuple[Finding, ...]
     today: date
     signed: frozenset[tuple[str, int]]
-    replaced: frozenset[MarkId]
-    away: Written | None
-    flaws: tuple[Flaw, ...]
+    replaced: frozenset[ObservationId]
+    away: LogEntry | None
+    nonconformities: tuple[Nonconformity, ...]
     summary: Summary
     gaps: tuple[Gap, ...]
-    held: tuple[Held, ...]
+    signature_checks: tuple[SignatureCheck, ...]
     stages: tuple[Stage, ...]
     due: dict[int, date]  # by the identity of a result: the day on which it is due again
-    stays: tuple[Stay, ...]  # every serial's time at every place
+    placements: tuple[Placement, ...]  # every serial's time at every place
 
     @property
     def name(self) -> str:
@@ -84,24 +84,24 @@ class Site:
     @property
     def title_line(self) -> str:
         """The line that names the site."""
-        return next((one.entry.text for one in self.log.written if isinstance(one.record, NamedSite)), "")
+        return next((one.entry.text for one in self.log.entries if isinstance(one.record, NamedSite)), "")
 
 
 def judge_site(
-    log: SiteLog, judge: Judge, file_findings: Sequence[Finding], held: Sequence[Held] = ()
+    log: SiteLog, judge: Judge, file_findings: Sequence[Finding], held: Sequence[SignatureCheck] = ()
 ) -> Site:
     """Judge one site; `file_findings` are those of its log files, which count in its summary."""
     results = tuple(judge.results())
     findings = [*log.findings, *findings_of(judge, results)]
     said = {(one.file, one.line) for one in findings if one.slug == "unknown-place"}
     findings += near_names(results, said)
-    found = judge.flaws
+    found = judge.nonconformities
     away = _away(log)
     todos = _todos(log)
     findings += [
         *judge.stay_findings,
         *left(log, judge.stays),
-        *judge.flaw_findings,
+        *judge.nonconformity_findings,
         *_not_lead(judge),
         *_open_defects(log, found),
         *_future_days(log, judge.today),
@@ -110,7 +110,7 @@ def judge_site(
     gaps = tuple(_gaps(log, judge, results, found, away, todos))
     everything = [*file_findings, *findings]
     summary = _summary(log, results, everything, found, away, gaps)
-    signed = frozenset((one.file, one.entry.number) for one in log.written if one.signed)
+    signed = frozenset((one.file, one.entry.number) for one in log.entries if one.signed)
     return Site(
         log,
         judge,
@@ -133,9 +133,11 @@ def judge_site(
 def together(sites: Sequence[Site]) -> list[Site]:
     """The sites with what shows only when all are seen: where parts moved, and serials on two of them."""
     found: list[Site] = []
-    for site, (moved, more) in zip(sites, across([(one.name, one.stays) for one in sites]), strict=True):
+    for site, (moved, more) in zip(sites, across([(one.name, one.placements) for one in sites]), strict=True):
         summary = with_more(site.summary, more)
-        found.append(replace(site, stays=tuple(moved), findings=(*site.findings, *more), summary=summary))
+        found.append(
+            replace(site, placements=tuple(moved), findings=(*site.findings, *more), summary=summary)
+        )
     return found
 
 
@@ -147,29 +149,31 @@ def with_more(summary: Summary, more: Sequence[Finding]) -> Summary:
 def _due(judge: Judge, results: Sequence[Result]) -> dict[int, date]:
     """When each thing that is asked again and again is due the next time, by its newest result."""
     newest = {
-        result.asked.key: result for result in results if result.asked is not None and result.asked.every
+        result.requirement.key: result
+        for result in results
+        if result.requirement is not None and result.requirement.every
     }
     days = ((result, judge.due_again(result)) for result in newest.values())
     return {id(result): day for result, day in days if day is not None}
 
 
-def _replaced(judge: Judge, results: Sequence[Result]) -> frozenset[MarkId]:
+def _replaced(judge: Judge, results: Sequence[Result]) -> frozenset[ObservationId]:
     """Live marks that a newer one under the same conditions stands in place of."""
-    older: set[MarkId] = set()
-    for key, marks in judge.evidence.items():
-        if len(marks) > 1 and key.kind in ("joint", "reading", "hole", "look", "set"):
-            live = [mark for mark in marks if mark.live]
+    older: set[ObservationId] = set()
+    for key, observations in judge.evidence.items():
+        if len(observations) > 1 and key.kind in ("joint", "reading", "hole", "look", "set"):
+            live = [obs for obs in observations if obs.live]
             if len(live) < 2:
                 continue
-            newest = {mark.condition_key: mark.id for mark in live}
-            older.update(mark.id for mark in live if mark.id != newest[mark.condition_key])
+            newest = {obs.condition_key: obs.id for obs in live}
+            older.update(obs.id for obs in live if obs.id != newest[obs.condition_key])
     if not older:
         return frozenset()
-    return frozenset(older - {result.mark.id for result in results if result.mark is not None})
+    return frozenset(older - {result.observation.id for result in results if result.observation is not None})
 
 
 # ---- leaving, defects, things to do --------------------------------------------------------------
-def _live_texts(log: SiteLog, kind: str) -> list[Written]:
+def _live_texts(log: SiteLog, kind: str) -> list[LogEntry]:
     return [
         one
         for one in log.of(Text)
@@ -179,31 +183,31 @@ def _live_texts(log: SiteLog, kind: str) -> list[Written]:
     ]
 
 
-def _away(log: SiteLog) -> Written | None:
+def _away(log: SiteLog) -> LogEntry | None:
     """The `away` that no `back` follows."""
     away = _live_texts(log, "away")
     back = _live_texts(log, "back")
-    if not away or (back and back[-1].around.moment.order > away[-1].around.moment.order):
+    if not away or (back and back[-1].context.moment.order > away[-1].context.moment.order):
         return None
     return away[-1]
 
 
-def _todos(log: SiteLog) -> list[Written]:
+def _todos(log: SiteLog) -> list[LogEntry]:
     """Each `todo` that no `done` with the same words follows."""
-    done = [(one.around.moment.order, _plain(one)) for one in _live_texts(log, "done")]
+    done = [(one.context.moment.order, _plain(one)) for one in _live_texts(log, "done")]
     return [
         one
         for one in _live_texts(log, "todo")
-        if not any(order > one.around.moment.order and words == _plain(one) for order, words in done)
+        if not any(order > one.context.moment.order and words == _plain(one) for order, words in done)
     ]
 
 
-def _plain(one: Written) -> str:
+def _plain(one: LogEntry) -> str:
     assert isinstance(one.record, Text)
     return " ".join(one.record.words.casefold().split()).rstrip(".")
 
 
-def _at(one: Written, slug: str, message: str, help: str = "", severity: str = "") -> Finding:
+def _at(one: LogEntry, slug: str, message: str, help: str = "", severity: str = "") -> Finding:
     entry = one.entry
     return Finding(
         slug,
@@ -218,7 +222,7 @@ def _at(one: Written, slug: str, message: str, help: str = "", severity: str = "
     )
 
 
-def _words(log: SiteLog, away: Written | None, todos: Sequence[Written]) -> list[Finding]:
+def _words(log: SiteLog, away: LogEntry | None, todos: Sequence[LogEntry]) -> list[Finding]:
     found: list[Finding] = []
     for todo in todos:
         if isinstance(todo.record, Text):
@@ -233,8 +237,8 @@ def _words(log: SiteLog, away: Written | None, todos: Sequence[Written]) -> list
 def _future_days(log: SiteLog, today: date) -> list[Finding]:
     """Days later than tomorrow: somewhere it is tomorrow already, and nowhere any later."""
     found: list[Finding] = []
-    last = log.written[-1].around.moment.day if log.written else None  # they stand in the order of days
-    for one in log.written if last is not None and last > today + timedelta(days=1) else ():
+    last = log.entries[-1].context.moment.day if log.entries else None  # they stand in the order of days
+    for one in log.entries if last is not None and last > today + timedelta(days=1) else ():
         day = one.record.date if isinstance(one.record, Day) else None
         if one.record is not None and one.record.head.date is not None:
             day = one.record.head.date
@@ -244,24 +248,34 @@ def _future_days(log: SiteLog, today: date) -> list[Finding]:
     return found
 
 
-def _open_defects(log: SiteLog, found: Sequence[Flaw]) -> list[Finding]:
+def _open_defects(log: SiteLog, found: Sequence[Nonconformity]) -> list[Finding]:
     findings: list[Finding] = []
-    for flaw in found:
-        if not flaw.open:
+    for defect in found:
+        if not defect.open:
             continue
-        place = f" of {flaw.place}" if flaw.place else ""
-        again = "" if flaw.again is None else f" again, first found in line {flaw.opened.entry.number}"
-        message = f"{flaw.name} ({flaw.grade}){place} is open{again}: {flaw.about}"
-        signed = log.visits[flaw.since.around.moment.visit].signed
-        if flaw.grade == "danger":
-            findings.append(_at(flaw.since, "danger-open", message, "make safe first"))
+        place = f" of {defect.place}" if defect.place else ""
+        again = "" if defect.again is None else f" again, first found in line {defect.opened.entry.number}"
+        message = f"{defect.name} ({defect.grade}){place} is open{again}: {defect.about}"
+        signed = log.visits[defect.since.context.moment.visit].signed
+        if defect.grade == "danger":
+            findings.append(_at(defect.since, "danger-open", message, "make safe first"))
         elif signed is not None:
             findings.append(
-                _at(flaw.since, "defect-open", f"{message}, and {signed.who} has signed", severity="error")
+                _at(
+                    defect.since,
+                    "defect-open",
+                    f"{message}, and {signed.who} has signed",
+                    severity="error",
+                )
             )
         else:
             findings.append(
-                _at(flaw.since, "defect-open", message, f"when it is put right, write `cleared {flaw.name}`")
+                _at(
+                    defect.since,
+                    "defect-open",
+                    message,
+                    f"when it is put right, write `cleared {defect.name}`",
+                )
             )
     return findings
 
@@ -288,9 +302,9 @@ def _not_lead(judge: Judge) -> list[Finding]:
                 message = f"`{signer.name}` is no lead, and signs the visit as {one.record.purpose}"
                 found.append(_at(one, "not-a-lead", message, f"let {' or '.join(leads)} sign"))
         if isinstance(one.record, NotApplicable):
-            who = judge.site.crew.get(one.around.by.casefold())
+            who = judge.site.crew.get(one.context.by.casefold())
             if who is None or who.role != "lead":
-                name = one.around.by or "nobody"
+                name = one.context.by or "nobody"
                 found.append(
                     _at(
                         one,
@@ -307,19 +321,21 @@ def _summary(
     log: SiteLog,
     results: Sequence[Result],
     findings: Sequence[Finding],
-    found: Sequence[Flaw],
-    away: Written | None,
+    found: Sequence[Nonconformity],
+    away: LogEntry | None,
     gaps: Sequence[Gap],
 ) -> Summary:
-    asked = [result for result in results if result.asked is not None]
+    asked = [result for result in results if result.requirement is not None]
     joints = [result for result in asked if result.kind == "joint"]
     readings = [result for result in asked if result.kind in ("reading", "dead", "spread")]
     errors = len({one for one in findings if one.severity == "error"})
     headlines = [
-        f"DANGER {flaw.name}: {flaw.about}" for flaw in found if flaw.open and flaw.grade == "danger"
+        f"DANGER {defect.name}: {defect.about}"
+        for defect in found
+        if defect.open and defect.grade == "danger"
     ]
     if away is not None and isinstance(away.record, Text):
-        since = f" since {away.around.moment.day}" if away.around.moment.day is not None else ""
+        since = f" since {away.context.moment.day}" if away.context.moment.day is not None else ""
         headlines.append(f"left half way{since}: {away.record.words or 'no state given'}")
     return Summary(
         log.name,
@@ -329,7 +345,7 @@ def _summary(
         sum(_has(result, _UNDER) for result in joints if result.reasons),
         sum(result.verdict != NOT_APPLICABLE for result in readings),
         sum(_has(result, FAILING) for result in readings if result.reasons),
-        sum(flaw.open for flaw in found),
+        sum(defect.open for defect in found),
         sum(result.verdict == "missing" for result in results),
         errors,
         len({one for one in findings if one.severity == "warning"}),
@@ -349,48 +365,56 @@ def _gaps(
     log: SiteLog,
     judge: Judge,
     results: Sequence[Result],
-    found: Sequence[Flaw],
-    away: Written | None,
-    todos: Sequence[Written],
+    found: Sequence[Nonconformity],
+    away: LogEntry | None,
+    todos: Sequence[LogEntry],
 ) -> list[Gap]:
     """What is left, in the order of the stages and then of the sheets."""
     gaps: list[Gap] = []
-    for flaw in found:
-        if flaw.open:
-            severity = "error" if flaw.grade == "danger" else "warning"
-            text = f"defect {flaw.name} ({flaw.grade}): {flaw.about}"
+    for defect in found:
+        if defect.open:
+            severity = "error" if defect.grade == "danger" else "warning"
+            text = f"defect {defect.name} ({defect.grade}): {defect.about}"
             gaps.append(
-                Gap(log.name, "defects", text, severity, "", flaw.since.file, flaw.since.entry.number)
+                Gap(
+                    log.name,
+                    "defects",
+                    text,
+                    severity,
+                    "",
+                    defect.since.file,
+                    defect.since.entry.number,
+                )
             )
-    stage_of = judge.asking.once(stage_names)
+    stage_of = judge.by_sheets.once(stage_names)
     groups: dict[tuple[str, str, str, int], list[tuple[Result, str]]] = {}
     order: dict[str, int] = {name: at for at, name in enumerate(dict.fromkeys(stage_of.values()))}
     for result in results:
-        if not result.open or result.asked is None:
+        if not result.open or result.requirement is None:
             continue
-        if judge.closed and result.asked.visit != "removal":
+        if judge.closed and result.requirement.visit != "removal":
             continue  # what was wrong with it left with it
         reason = result.reasons[0]
         text = reason.message.removeprefix("missing: ")
         if result.place and result.place not in text and result.kind != "spread":
-            text = f"{result.asked.name}: {text}"  # on the stairs no line is at hand
+            text = f"{result.requirement.name}: {text}"  # on the stairs no line is at hand
         text = text.replace(result.place, "\0") if result.place else text
         if result.verdict == "missing" and result.kind == "hole":
-            text += f" {_hole_text(result.asked)}"
-        stage = stage_of.get(key_of(result.asked), _NO_STAGE if stage_of else "")
+            text += f" {_hole_text(result.requirement)}"
+        stage = stage_of.get(key_of(result.requirement), _NO_STAGE if stage_of else "")
         groups.setdefault((stage, result.verdict, text, result.visit), []).append((result, stage))
     for (stage, verdict, text, _), group in sorted(
         groups.items(), key=lambda item: order.get(item[0][0], len(order))
     ):
         first = group[0][0]
-        asked = first.asked
+        asked = first.requirement
         assert asked is not None
         words = text.replace("\0", compress(dict.fromkeys(result.place for result, _ in group)))
         if verdict != "missing":
             words = f"{words} [{verdict}]"
         severity = "error" if first.failing else "info" if verdict == "missing" else "warning"
-        mark = first.mark
-        file, line = (mark.file, mark.line) if mark is not None else (asked.file, asked.line)
+        obs = first.observation
+        file, line = (obs.file, obs.line) if obs is not None else (asked.file, asked.line)
         gaps.append(Gap(log.name, stage, words, severity, asked.caution, file, line))
     gaps += (
         Gap(log.name, "to do", one.record.words, "info", "", one.file, one.entry.number)
@@ -406,5 +430,5 @@ def _gaps(
 _NO_STAGE = "in no stage"
 
 
-def _hole_text(asked: Asked) -> str:
+def _hole_text(asked: Requirement) -> str:
     return f"({asked.limits.text} x {asked.second.text})" if asked.limits.text and asked.second.text else ""

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
-from sitelog.language.kinds.asked import Limits
+from sitelog.language.kinds.requirement import Limits
 from sitelog.notation.quantities import Quantity, format_quantity, probably_meant
 from sitelog.physics.uncertainty import conformance, margin
 
@@ -14,7 +14,7 @@ _SLUGS = {("joint", "under"): "under-torque", ("joint", "over"): "over-torque"}
 _PLACES = Decimal("1e-12")
 
 
-class Judged(NamedTuple):
+class Comparison(NamedTuple):
     """What the limits say of a value."""
 
     reasons: tuple[Reason, ...]
@@ -72,7 +72,9 @@ def describe(limits: Limits) -> str:
     )
 
 
-def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: float, about: str = "") -> Judged:
+def against(
+    kind: str, q: Quantity, limits: Limits, u: float | None, guard: float, about: str = ""
+) -> Comparison:
     """The reasons that a value's limits give, its margin and its probability.
 
     `u` is the standard uncertainty in base units; under `guard` 0 the probability decides nothing.
@@ -82,10 +84,10 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
         return known[2]
     low, high = limits.low, limits.high
     if low is None and high is None:
-        return Judged((Reason("no-limit", "no-limit", "the sheet gives no limit"),))
+        return Comparison((Reason("no-limit", "no-limit", "the sheet gives no limit"),))
     if q.kind != limits.kind:
         message = f"{format_quantity(q)} cannot be held against {describe(limits)}: another sort of quantity"
-        return Judged(
+        return Comparison(
             (Reason("doubtful", "unit-kind", message, "write the value in the sheet's sort of unit"),)
         )
     where = known_side(q, limits)
@@ -106,10 +108,12 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
             wanted = f"is not {format_quantity(limit)}, and the sheet gives no tolerance"
             message = f"{subject}{format_quantity(q)} {wanted}"
         help = "" if kind == "spread" else probably_meant(q, lambda base: side(_at(q, base), limits) == "")
-        return Judged((Reason(where, _SLUGS.get((kind, where), where), message, help),), share, probability)
+        return Comparison(
+            (Reason(where, _SLUGS.get((kind, where), where), message, help),), share, probability
+        )
     if where == "doubtful":
         message = f"{subject}{format_quantity(q)} leaves open whether it is {describe(limits)}"
-        return Judged(
+        return Comparison(
             (Reason("doubtful", "doubtful", message, "measure again on a range that shows the value"),), share
         )
     if guard and probability is not None and probability < guard:
@@ -118,12 +122,12 @@ def against(kind: str, q: Quantity, limits: Limits, u: float | None, guard: floa
             "but with this tool only with a probability"
             f" of {probability * 100:.0f} %; the sheet asks {guard * 100:g} %"
         )
-        return Judged(
+        return Comparison(
             (Reason("doubtful", "probability-low", message, "tighten or measure again nearer the middle"),),
             share,
             probability,
         )
-    passed = Judged((), share, probability)
+    passed = Comparison((), share, probability)
     if len(_passing) >= _MOST:
         _passing.clear()
     _passing[id(q), id(limits), u, guard] = q, limits, passed
@@ -146,7 +150,7 @@ _sides: dict[tuple[int, int], tuple[Quantity, Limits, str]] = {}
 
 # What was found without fault, by the very value and limits: nothing of it depends on where they stand, and a
 # fleet has few values and fewer limits.
-_passing: dict[tuple[int, int, float | None, float], tuple[Quantity, Limits, Judged]] = {}
+_passing: dict[tuple[int, int, float | None, float], tuple[Quantity, Limits, Comparison]] = {}
 _MOST = 10_000
 
 

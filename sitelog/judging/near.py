@@ -7,7 +7,7 @@ from collections.abc import Sequence, Set
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judging.results import Result
-from sitelog.judging.site import Mark
+from sitelog.judging.site import Observation
 from sitelog.notation.places import group
 
 # Joints, holes, parts and steps have findings of their own; anything else may be logged unasked, so that only
@@ -33,8 +33,8 @@ def near_names(results: Sequence[Result], said: Set[tuple[str, int]]) -> list[Fi
     nearest: dict[tuple[str, str, str], str] = {}
     found: dict[tuple[str, int, str], Finding] = {}
     for one in results if lacking else ():
-        mark, whats = one.mark, lacking.get(one.kind)
-        if one.asked is not None or mark is None or whats is None or (mark.file, mark.line) in said:
+        obs, whats = one.observation, lacking.get(one.kind)
+        if one.requirement is not None or obs is None or whats is None or (obs.file, obs.line) in said:
             continue
         what = _what(one)
         wrong, known = (one.place, whats[what]) if what in whats else (one.what, whats.keys())
@@ -42,7 +42,10 @@ def near_names(results: Sequence[Result], said: Set[tuple[str, int]]) -> list[Fi
         if key not in nearest:
             nearest[key] = _nearest(wrong, known)
         if nearest[key]:
-            found.setdefault((mark.file, mark.line, wrong), _finding(mark, one.kind, wrong, nearest[key]))
+            found.setdefault(
+                (obs.file, obs.line, wrong),
+                _finding(obs, one.kind, wrong, nearest[key]),
+            )
     return list(found.values())
 
 
@@ -60,16 +63,16 @@ def _nearest(wrong: str, known: Set[str]) -> str:
     return folded[close[0]] if close else ""
 
 
-def _finding(mark: Mark, kind: str, wrong: str, near: str) -> Finding:
-    entry = mark.record.head.entry
+def _finding(obs: Observation, kind: str, wrong: str, near: str) -> Finding:
+    entry = obs.record.head.entry
     at = entry.text.find(wrong, entry.start)
-    start, end = (at, at + len(wrong)) if at >= 0 else (mark.start, mark.end)
+    start, end = (at, at + len(wrong)) if at >= 0 else (obs.start, obs.end)
     return Finding(
         "unknown-name",
         CATALOG["unknown-name"].severity,
         f"no sheet asks the {_KINDS[kind]} `{wrong}`",
         f"did you mean `{near}`? It is still missing",
-        mark.file,
+        obs.file,
         entry.number,
         start + 1,
         end + 1,

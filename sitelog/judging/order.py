@@ -6,15 +6,15 @@ from collections.abc import Callable, Sequence
 
 from sitelog.base.verdicts import Reason
 from sitelog.judging.evidence import Evidence, States
-from sitelog.judging.site import Mark, Moment
+from sitelog.judging.site import Moment, Observation
 from sitelog.judging.site.zones import instants
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.step import Did
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity, format_quantity
 
-Satisfied = Callable[[Asked, Mark], bool]
+Satisfied = Callable[[Requirement, Observation], bool]
 """Whether a mark makes a requirement good as far as its value goes."""
 
 
@@ -25,12 +25,12 @@ class Order:
         self,
         evidence: Evidence,
         states: States,
-        asked: Sequence[Asked],
+        asked: Sequence[Requirement],
         satisfied: Satisfied,
-        excused: Callable[[Asked], bool],
-        asked_in: Callable[[Asked, int], bool],
-        flawed: Callable[[Asked, Moment], bool],
-        retest_from: Callable[[Asked, tuple[int, int, int]], tuple[int, int, int]],
+        excused: Callable[[Requirement], bool],
+        asked_in: Callable[[Requirement, int], bool],
+        flawed: Callable[[Requirement, Moment], bool],
+        retest_from: Callable[[Requirement, tuple[int, int, int]], tuple[int, int, int]],
     ) -> None:
         self._evidence = evidence
         self._states = states
@@ -41,19 +41,19 @@ class Order:
         self._flawed = flawed
         self._retest_from = retest_from
 
-    def reasons(self, one: Asked, mark: Mark) -> list[Reason]:
+    def reasons(self, one: Requirement, obs: Observation) -> list[Reason]:
         """Every reason why a mark came too early, too soon or in the wrong state."""
         if not (one.after or one.before or one.states or one.wait):
             return []
         return [
-            *(self._after(one, mark) if one.after else ()),
-            *(self._before(one, mark) if one.before else ()),
-            *(self.while_(one, mark) if one.states else ()),
-            *(self._wait(one, mark) if one.wait is not None else ()),
+            *(self._after(one, obs) if one.after else ()),
+            *(self._before(one, obs) if one.before else ()),
+            *(self.while_(one, obs) if one.states else ()),
+            *(self._wait(one, obs) if one.wait is not None else ()),
         ]
 
     # ---- after and before ----------------------------------------------------------------------------
-    def _earlier(self, other: Asked, moment: Moment) -> bool:
+    def _earlier(self, other: Requirement, moment: Moment) -> bool:
         """Whether a requirement had been met before a moment."""
         if self._excused(other):
             return True
@@ -61,17 +61,17 @@ class Order:
             return False
         own_visit = self._asked_in(other, moment.visit)
         again = self._retest_from(other, moment.order)
-        for mark in self._evidence.of(self._evidence.names.asked(other)):
+        for obs in self._evidence.of(self._evidence.names.asked(other)):
             if (
-                (mark.live or (mark.mode == "held" and other.every is not None))
-                and again < mark.moment.order < moment.order
-                and (not own_visit or mark.moment.visit == moment.visit)
-                and self._satisfied(other, mark)
+                (obs.live or (obs.mode == "held" and other.every is not None))
+                and again < obs.moment.order < moment.order
+                and (not own_visit or obs.moment.visit == moment.visit)
+                and self._satisfied(other, obs)
             ):
                 return True
         return False
 
-    def _after(self, one: Asked, mark: Mark) -> list[Reason]:
+    def _after(self, one: Requirement, obs: Observation) -> list[Reason]:
         found: list[Reason] = []
         for name in one.after:
             groups = self._evidence.meant(name, one)
@@ -79,7 +79,7 @@ class Order:
                 other
                 for others in groups.values()
                 for other in others
-                if not self._earlier(other, mark.moment)
+                if not self._earlier(other, obs.moment)
             ]
             if lacking:
                 what = name if len(lacking) == 1 and lacking[0].kind == "step" else _listed(lacking)
@@ -87,11 +87,11 @@ class Order:
                 found.append(Reason("out-of-order", "out-of-order", f"{one.name} came before {what}", help))
         return found
 
-    def _before(self, one: Asked, mark: Mark) -> list[Reason]:
+    def _before(self, one: Requirement, obs: Observation) -> list[Reason]:
         found: list[Reason] = []
         for name in one.before:
             for others in self._evidence.meant(name, one).values():
-                first = self._first(others, mark.moment.visit)
+                first = self._first(others, obs.moment.visit)
                 if first is not None and not self._earlier(one, first.moment):
                     found.append(
                         Reason(
@@ -101,41 +101,41 @@ class Order:
                     break
         return found
 
-    def _first(self, others: Sequence[Asked], visit: int) -> Mark | None:
-        marks = [
-            mark
+    def _first(self, others: Sequence[Requirement], visit: int) -> Observation | None:
+        observations = [
+            obs
             for other in others
-            for mark in self._evidence.of(self._evidence.names.asked(other))
-            if mark.live and (mark.moment.visit == visit or not self._asked_in(other, visit))
+            for obs in self._evidence.of(self._evidence.names.asked(other))
+            if obs.live and (obs.moment.visit == visit or not self._asked_in(other, visit))
         ]
-        return min(marks, key=lambda mark: mark.moment.order, default=None)
+        return min(observations, key=lambda obs: obs.moment.order, default=None)
 
     # ---- states --------------------------------------------------------------------------------------
-    def while_(self, one: Asked, mark: Mark) -> list[Reason]:
+    def while_(self, one: Requirement, obs: Observation) -> list[Reason]:
         """`while breaker-off, locked q1`: the last entry of each pair decides."""
         found: list[Reason] = []
-        if one.kind == "part" and mark.mode == "final":
+        if one.kind == "part" and obs.mode == "final":
             return found  # a part that is put up for the first time opens nothing; a swap does
         for state, place in one.states:
             name = f"{state} {place}".strip()
-            holds = self._states.holds(state, place, mark.moment.order)
+            holds = self._states.holds(state, place, obs.moment.order)
             if holds is None:
                 message = f"{one.name} is asked while {name}, and nothing above says so"
                 found.append(Reason("out-of-order", "out-of-order", message, "stop and make safe first"))
             elif not holds:
-                last = self._states.last(state.casefold(), place.casefold(), mark.moment.order)
+                last = self._states.last(state.casefold(), place.casefold(), obs.moment.order)
                 since = f" ({last.what} in line {last.line})" if last is not None else ""
                 message = f"{one.name} is asked while {name}, and it was not{since}"
                 found.append(Reason("out-of-order", "out-of-order", message, "stop and make safe first"))
         return found
 
     # ---- waits ---------------------------------------------------------------------------------------
-    def _wait(self, one: Asked, mark: Mark) -> list[Reason]:
+    def _wait(self, one: Requirement, obs: Observation) -> list[Reason]:
         if one.wait is None:
             return []
-        stated = _stated(mark)
-        start = self._start(one, mark)
-        shortest, longest = _between(start.moment, mark.moment) if start is not None else (None, None)
+        stated = _stated(obs)
+        start = self._start(one, obs)
+        shortest, longest = _between(start.moment, obs.moment) if start is not None else (None, None)
         after = f"after {', '.join(one.after)}" if one.after else "before the test"
         wanted = format_quantity(one.wait)
         seconds = float(one.wait.base)
@@ -152,38 +152,38 @@ class Order:
         if shortest is not None and longest is not None:
             if shortest >= seconds:
                 return []
-            clock = mark.moment.clock
+            clock = obs.moment.clock
             within = clock is not None and clock.grain > 1  # a minute's end belongs to the next one
             if longest < seconds or (longest == seconds and within):
                 most = f"{'less than' if within else 'at most'} {longest:g} s"
                 message = f"{one.name}: {most} went by, and {wanted} {after} is asked"
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
         message = f"{one.name}: the times do not show whether {wanted} went by {after}"
-        word = "waited" if isinstance(mark.record, Did) else "after"
+        word = "waited" if isinstance(obs.record, Did) else "after"
         return [Reason("doubtful", "wait-uncertain", message, f"write the wait itself: `{word} {wanted}`")]
 
-    def _start(self, one: Asked, mark: Mark) -> Mark | None:
+    def _start(self, one: Requirement, obs: Observation) -> Observation | None:
         """The last entry that the wait counts from."""
         if not one.after:
             # A dead test waits from when the supply went off.
             for state in ("breaker-off", "locked"):
-                last = self._states.last(state, "", mark.moment.order)
+                last = self._states.last(state, "", obs.moment.order)
                 if last is not None and last.what.casefold() == state:
                     return last
             return None
-        found: Mark | None = None
+        found: Observation | None = None
         for name in one.after:
             for others in self._evidence.meant(name, one).values():
                 for other in others:
                     for earlier in self._evidence.of(self._evidence.names.asked(other)):
                         later = found is None or earlier.moment.order > found.moment.order
-                        if earlier.live and earlier.moment.order < mark.moment.order and later:
+                        if earlier.live and earlier.moment.order < obs.moment.order and later:
                             found = earlier
         return found
 
 
-def _stated(mark: Mark) -> Quantity | None:
-    record = mark.record
+def _stated(obs: Observation) -> Quantity | None:
+    record = obs.record
     if isinstance(record, Did):
         return record.waited
     return record.after if isinstance(record, Reading) else None
@@ -208,7 +208,7 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
     return min(forward) - early, max(forward) + late
 
 
-def _listed(lacking: Sequence[Asked]) -> str:
+def _listed(lacking: Sequence[Requirement]) -> str:
     """`joint clamp-5..6 was right`, at most three sorts by name."""
     places: dict[tuple[str, str], list[str]] = {}
     for one in lacking:

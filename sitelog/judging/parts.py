@@ -9,89 +9,89 @@ from itertools import pairwise
 from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.judging.site import Mark, SiteLog
+from sitelog.judging.site import Observation, SiteLog
 from sitelog.language.kinds.part import Registered, Removed, Swap
 
 Places = Callable[[str], str]
 """The one name of a place that several names mean."""
 
 
-class Stay(NamedTuple):
+class Placement(NamedTuple):
     """One serial's time at one place; `until` is None while it sits there."""
 
     place: str
     serial: str
-    since: Mark
-    until: Mark | None
+    since: Observation
+    until: Observation | None
     previous: str
     moved_to: str
     registered: str
     moved_from: str = ""
 
 
-def swapped(marks: Sequence[Mark], same_place: Places) -> list[Mark]:
+def swapped(observations: Sequence[Observation], same_place: Places) -> list[Observation]:
     """The marks, with each serial that took another's place for a reason made the swap that it is."""
     now: dict[str, str] = {}
-    found: list[Mark] = []
-    for mark in marks:
-        if mark.kind == "part":
-            key, serial = same_place(mark.place), mark.word.casefold()
-            if mark.mode == "final" and now.get(key, serial) != serial and mark.record.head.entry.remark:
-                mark = mark._replace(mode="swap")
-            if mark.mode == "removed":
+    found: list[Observation] = []
+    for obs in observations:
+        if obs.kind == "part":
+            key, serial = same_place(obs.place), obs.word.casefold()
+            if obs.mode == "final" and now.get(key, serial) != serial and obs.record.head.entry.remark:
+                obs = obs._replace(mode="swap")
+            if obs.mode == "removed":
                 now.pop(key, None)
             else:
                 now[key] = serial
-        found.append(mark)
+        found.append(obs)
     return found
 
 
-def stays(marks: Sequence[Mark], same_place: Places) -> tuple[list[Stay], list[Finding]]:
+def stays(observations: Sequence[Observation], same_place: Places) -> tuple[list[Placement], list[Finding]]:
     """Every stay on a site, in order, and what cannot be true of it."""
-    places = dict.fromkeys([mark.place for mark in marks])
-    found: dict[str, list[Stay]] = {same_place(place): [] for place in places}  # in the order of the job
+    places = dict.fromkeys([obs.place for obs in observations])
+    found: dict[str, list[Placement]] = {same_place(place): [] for place in places}  # in the order of the job
     findings: list[Finding] = []
-    for mark in marks:
-        if mark.kind not in ("part", "registered"):
+    for obs in observations:
+        if obs.kind not in ("part", "registered"):
             continue
-        key = same_place(mark.place)
+        key = same_place(obs.place)
         here = found[key][-1] if found[key] and found[key][-1].until is None else None
-        if mark.kind == "registered" and here is not None and isinstance(mark.record, Registered):
-            found[key][-1] = here._replace(registered=mark.record.reference)
-        if mark.kind != "part":
+        if obs.kind == "registered" and here is not None and isinstance(obs.record, Registered):
+            found[key][-1] = here._replace(registered=obs.record.reference)
+        if obs.kind != "part":
             continue
         before = here.serial if here is not None else found[key][-1].serial if found[key] else ""
-        if mark.mode == "removed":
-            record = mark.record
+        if obs.mode == "removed":
+            record = obs.record
             to = record.to if isinstance(record, Removed) else ""
             if here is not None:
-                if mark.word and mark.word.casefold() != here.serial.casefold():
-                    findings.append(_wrong(mark, f"{mark.place} holds {here.serial}, not {mark.word}"))
-                found[key][-1] = here._replace(until=mark, moved_to=to)
+                if obs.word and obs.word.casefold() != here.serial.casefold():
+                    findings.append(_wrong(obs, f"{obs.place} holds {here.serial}, not {obs.word}"))
+                found[key][-1] = here._replace(until=obs, moved_to=to)
             continue
-        if here is not None and mark.word.casefold() == here.serial.casefold():
+        if here is not None and obs.word.casefold() == here.serial.casefold():
             continue
-        if mark.mode == "swap" and isinstance(mark.record, Swap):
-            old = mark.record.old
+        if obs.mode == "swap" and isinstance(obs.record, Swap):
+            old = obs.record.old
             if old and before and old.casefold() != before.casefold():
-                findings.append(_wrong(mark, f"{mark.place} holds {before}, not {old}"))
+                findings.append(_wrong(obs, f"{obs.place} holds {before}, not {old}"))
         elif here is not None:
-            message = f"{mark.place} already has {here.serial}, read in line {here.since.line}"
-            swap = f"swap {mark.place} {here.serial} -> {mark.word}"
+            message = f"{obs.place} already has {here.serial}, read in line {here.since.line}"
+            swap = f"swap {obs.place} {here.serial} -> {obs.word}"
             help = f"a swap? Write `{swap}`; a typing error? Strike one of them"
-            one = _wrong(mark, message, help)
+            one = _wrong(obs, message, help)
             # With a reason it says itself that it is a swap.
-            findings.append(one._replace(severity="warning") if mark.mode == "swap" else one)
+            findings.append(one._replace(severity="warning") if obs.mode == "swap" else one)
         if here is not None:
-            found[key][-1] = here._replace(until=mark)
-        found[key].append(Stay(mark.place, mark.word, mark, None, before, "", ""))
+            found[key][-1] = here._replace(until=obs)
+        found[key].append(Placement(obs.place, obs.word, obs, None, before, "", ""))
     everything = [stay for one in found.values() for stay in one]
     findings += _twice(everything)
     return everything, findings
 
 
-def _twice(everything: Sequence[Stay]) -> list[Finding]:
-    by_serial: dict[str, list[Stay]] = defaultdict(list)
+def _twice(everything: Sequence[Placement]) -> list[Finding]:
+    by_serial: dict[str, list[Placement]] = defaultdict(list)
     for stay in everything:
         if stay.until is None:
             by_serial[stay.serial.casefold()].append(stay)
@@ -106,7 +106,7 @@ def _twice(everything: Sequence[Stay]) -> list[Finding]:
     ]
 
 
-def left(log: SiteLog, everything: Sequence[Stay]) -> Iterator[Finding]:
+def left(log: SiteLog, everything: Sequence[Placement]) -> Iterator[Finding]:
     """Parts that still sit there by the log though the removal is signed."""
     still = [stay for stay in everything if stay.until is None]
     for visit in log.visits:
@@ -122,7 +122,7 @@ def left(log: SiteLog, everything: Sequence[Stay]) -> Iterator[Finding]:
 
 
 # ---- across sites --------------------------------------------------------------------------------
-def across(sites: Sequence[tuple[str, Sequence[Stay]]]) -> list[tuple[list[Stay], list[Finding]]]:
+def across(sites: Sequence[tuple[str, Sequence[Placement]]]) -> list[tuple[list[Placement], list[Finding]]]:
     """The stays of every site with where each part came from and went to, and who is on two sites at once.
 
     `sites` are their names and stays; the answer has one pair for each, in the same order.
@@ -146,7 +146,7 @@ def across(sites: Sequence[tuple[str, Sequence[Stay]]]) -> list[tuple[list[Stay]
     return list(zip(found, findings, strict=True))
 
 
-def _had_left(before: Stay, after: Stay) -> bool:
+def _had_left(before: Placement, after: Placement) -> bool:
     """Whether a part had left one site before it came to another; without a day it had."""
     if before.until is None:
         return False
@@ -154,7 +154,7 @@ def _had_left(before: Stay, after: Stay) -> bool:
     return not left[0] or not came[0] or left <= came
 
 
-def _on_two_sites(site: str, before: Stay, other: str, after: Stay) -> Finding:
+def _on_two_sites(site: str, before: Placement, other: str, after: Placement) -> Finding:
     where = f"{before.place} of {site}"
     if before.until is None:
         message = f"{after.serial} sits at {where} already ({before.since.file}:{before.since.line})"
@@ -169,7 +169,16 @@ def _on_two_sites(site: str, before: Stay, other: str, after: Stay) -> Finding:
 
 
 def _wrong(
-    mark: Mark, message: str, help: str = "read the label again", slug: str = "serial-changed"
+    obs: Observation, message: str, help: str = "read the label again", slug: str = "serial-changed"
 ) -> Finding:
-    entry = mark.record.head.entry
-    return finding(slug, message, mark.file, mark.line, mark.start + 1, mark.end + 1, entry.text, help)
+    entry = obs.record.head.entry
+    return finding(
+        slug,
+        message,
+        obs.file,
+        obs.line,
+        obs.start + 1,
+        obs.end + 1,
+        entry.text,
+        help,
+    )

@@ -11,10 +11,10 @@ from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judging.blanks import Blank, blanks, waiting_for
 from sitelog.judging.calibration import limits_of
-from sitelog.judging.evidence import Asking
+from sitelog.judging.evidence import SheetRequirements
 from sitelog.judging.judge import Judge
 from sitelog.judging.results import Result
-from sitelog.judging.site import Mark, SiteLog
+from sitelog.judging.site import Observation, SiteLog
 from sitelog.language.kinds.header import NamedSheet, Use
 from sitelog.notation.places import compress, expand, hint
 from sitelog.physics.uncertainty import conformance, standard_uncertainty
@@ -29,24 +29,26 @@ def findings_of(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     waiting: dict[int, Blank] = {}
     for result in results:
         for reason in result.reasons:
-            if not reason.slug or (reason.slug == "no-limit" and result.asked is None):
+            if not reason.slug or (reason.slug == "no-limit" and result.requirement is None):
                 continue
             message = _without_place(reason.message, result.place)
-            stands = result.mark or result.near
+            stands = result.observation or result.near
             where: tuple[str, int]
             if stands is not None:
                 where = (stands.file, stands.line)
-            elif result.asked is not None and (blank := waiting_for(result.asked, forms, judge.names)):
+            elif result.requirement is not None and (
+                blank := waiting_for(result.requirement, forms, judge.names)
+            ):
                 waiting[id(result)] = blank
                 where = (blank.written.file, blank.written.entry.number)
             else:
-                where = (result.asked.sheet if result.asked else "", result.visit)
+                where = (result.requirement.sheet if result.requirement else "", result.visit)
             key = (where, reason.slug, message, reason.help, result.kind, result.visit)
             groups.setdefault(key, []).append((result, reason))
     found = [_finding(judge.site, group, waiting.get(id(group[0][0]))) for group in groups.values()]
     found += _live_work(judge)
     found += _unknown_names(judge, results)
-    found += judge.asking.once(_sheet_names)
+    found += judge.by_sheets.once(_sheet_names)
     found += _tools(judge, results)
     return found
 
@@ -83,7 +85,7 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]], blank: Blank
         message += f", and {signed.who} has signed"
     if reason.slug in _ABOUT_A_VALUE and result.beside:
         message += f" ({result.beside})"
-    stands = result.mark or result.near
+    stands = result.observation or result.near
     if stands is None and blank is not None:
         slug = "blank-left" if slug == "missing" else slug
         entry = blank.written.entry
@@ -91,8 +93,11 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]], blank: Blank
         return Finding(slug, severity, message, reason.help, blank.written.file, *at, entry.text)
     if stands is None:
         return _at_sheet(site, result, slug, severity, message, reason.help)
-    marks = [mark for other, _ in group if (mark := other.mark or other.near) is not None]
-    start, end = min(mark.start for mark in marks), max(mark.end for mark in marks)
+    observations = [obs for other, _ in group if (obs := other.observation or other.near) is not None]
+    start, end = (
+        min(obs.start for obs in observations),
+        max(obs.end for obs in observations),
+    )
     entry = stands.record.head.entry
     return Finding(
         slug, severity, message, reason.help, stands.file, entry.number, start + 1, end + 1, entry.text
@@ -101,7 +106,7 @@ def _finding(site: SiteLog, group: Sequence[tuple[Result, Reason]], blank: Blank
 
 def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: str, help: str) -> Finding:
     """What is missing stands nowhere; it is said where the log names the sheet that asks it."""
-    sheet = result.asked.sheet.casefold() if result.asked is not None else ""
+    sheet = result.requirement.sheet.casefold() if result.requirement is not None else ""
     named = next(
         (
             one
@@ -113,7 +118,7 @@ def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: 
     if named is None:
         return Finding(slug, severity, message, help, site.files[0], 1, 1, 2)
     entry = named.entry
-    source = result.asked.source if result.asked is not None else ""
+    source = result.requirement.source if result.requirement is not None else ""
     if source and slug in ("missing", "signed-with-missing"):
         help = help or f"asked by {source}"
     return Finding(
@@ -121,30 +126,30 @@ def _at_sheet(site: SiteLog, result: Result, slug: str, severity: str, message: 
     )
 
 
-def _at(mark: Mark, slug: str, message: str, help: str = "", word: str = "") -> Finding:
+def _at(obs: Observation, slug: str, message: str, help: str = "", word: str = "") -> Finding:
     """A finding about a mark, or about a word of its entry where that stands there as it is."""
-    entry = mark.record.head.entry
+    entry = obs.record.head.entry
     at = entry.text.find(word, entry.start) if word else -1
-    start, end = (at, at + len(word)) if at >= 0 else (mark.start, mark.end)
-    where = mark.file, entry.number, start + 1, end + 1, entry.text
+    start, end = (at, at + len(word)) if at >= 0 else (obs.start, obs.end)
+    where = obs.file, entry.number, start + 1, end + 1, entry.text
     return Finding(slug, CATALOG[slug].severity, message, help, *where)
 
 
 def _live_work(judge: Judge) -> list[Finding]:
     """Joints undone and parts taken out with the breaker on, whether or not a sheet asks for it off."""
-    groups: dict[tuple[str, int, str], list[Mark]] = {}
-    for mark in judge.marks:
-        if mark.kind in ("joint", "part") and mark.mode in _UNDONE:
-            last = judge.states.last("breaker-on", "", mark.moment.order)
+    groups: dict[tuple[str, int, str], list[Observation]] = {}
+    for obs in judge.observations:
+        if obs.kind in ("joint", "part") and obs.mode in _UNDONE:
+            last = judge.states.last("breaker-on", "", obs.moment.order)
             if last is not None and last.what.casefold() == "breaker-on":
-                groups.setdefault((mark.file, mark.line, f"{last.line}"), []).append(mark)
+                groups.setdefault((obs.file, obs.line, f"{last.line}"), []).append(obs)
     found: list[Finding] = []
-    for (_, _, since), marks in groups.items():
-        done = _UNDONE[marks[0].mode]
-        message = f"{compress([mark.place for mark in marks])} {done} with the breaker on (line {since})"
+    for (_, _, since), observations in groups.items():
+        done = _UNDONE[observations[0].mode]
+        message = f"{compress([obs.place for obs in observations])} {done} with the breaker on (line {since})"
         found.append(
             _at(
-                marks[0],
+                observations[0],
                 "live-work",
                 message,
                 "breaker off, locked and proved dead before anything is undone",
@@ -164,12 +169,12 @@ _OF_NAMES = frozenset({"joint", "part", "hole", "reading", "look", "dead", "step
 def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     """Places and steps of a sort that a sheet asks, known to no sheet; the nearest is then still missing."""
     unasked = [
-        (result, result.mark)
+        (result, result.observation)
         for result in results
-        if result.asked is None
+        if result.requirement is None
         and result.kind in _OF_NAMES
-        and result.mark is not None
-        and judge.evidence.key(result.mark) not in judge.evidence.asked_keys
+        and result.observation is not None
+        and judge.evidence.key(result.observation) not in judge.evidence.asked_keys
     ]
     if not judge.asked or not unasked:
         return []
@@ -178,43 +183,43 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
     open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
     states = _states(judge.sheets)
     lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
-    groups: dict[tuple[object, ...], list[Mark]] = {}
-    for result, mark in unasked:
+    groups: dict[tuple[object, ...], list[Observation]] = {}
+    for result, obs in unasked:
         if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
             result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats
         ):
-            groups.setdefault((mark.file, mark.line, "unknown-place"), []).append(mark)
+            groups.setdefault((obs.file, obs.line, "unknown-place"), []).append(obs)
         elif result.kind == "step" and result.what.casefold() not in states:
             close = _close(result.what.casefold(), open_steps, 0.7)
             if close:
-                groups.setdefault((mark.file, mark.line, "unknown-step"), []).append(mark)
+                groups.setdefault((obs.file, obs.line, "unknown-step"), []).append(obs)
     found: list[Finding] = []
-    for (_, _, slug), marks in groups.items():
-        mark = marks[0]
+    for (_, _, slug), observations in groups.items():
+        obs = observations[0]
         if slug == "unknown-step":
-            near = _close(mark.what.casefold(), open_steps, 0.7)[0]
+            near = _close(obs.what.casefold(), open_steps, 0.7)[0]
             found.append(
                 _at(
-                    mark,
+                    obs,
                     "unknown-step",
-                    f"no sheet knows the step `{mark.what}`",
+                    f"no sheet knows the step `{obs.what}`",
                     f"did you mean `{near}`? It is still missing",
                 )
             )
             continue
-        key = judge.evidence.key(mark)
-        near = hint(mark.place) or judge.evidence.members(key) or judge.evidence.nearest_place(key)
+        key = judge.evidence.key(obs)
+        near = hint(obs.place) or judge.evidence.members(key) or judge.evidence.nearest_place(key)
         help = ""
         if near:
             meant = [one for part in near.split(", ") for one in expand(part)]
-            still = all(lacking.get((mark.kind, mark.what.casefold(), one)) == "missing" for one in meant)
+            still = all(lacking.get((obs.kind, obs.what.casefold(), one)) == "missing" for one in meant)
             left = f" {'It is' if len(meant) == 1 else 'They are'} still missing" if still else ""
             help = f"did you mean `{near}`?{left}"
-        about = f"{mark.what} at " if mark.what and mark.place else mark.what
-        places = compress([one.place for one in marks])
+        about = f"{obs.what} at " if obs.what and obs.place else obs.what
+        places = compress([one.place for one in observations])
         found.append(
             _at(
-                mark,
+                obs,
                 "unknown-place",
                 f"no sheet asks {about}{places}" if about else f"no sheet knows {places}",
                 help,
@@ -230,11 +235,11 @@ def _states(sheets: Sequence[Sheet]) -> set[str]:
     return {state for pair in pairs for state in pair}
 
 
-def _sheet_names(asking: Asking) -> tuple[Finding, ...]:
+def _sheet_names(by_sheets: SheetRequirements) -> tuple[Finding, ...]:
     """Names behind `while`, `after`, `before` and `reopens` that mean nothing, or two things."""
     found: list[Finding] = []
-    states = _states(asking.sheets)
-    for one in asking.asked:
+    states = _states(by_sheets.sheets)
+    for one in by_sheets.asked:
         for state, _ in one.states:
             if state.casefold() not in states:
                 message = f"`{state}` behind `while` is no state that an entry could end"
@@ -243,7 +248,7 @@ def _sheet_names(asking: Asking) -> tuple[Finding, ...]:
                 help = f"did you mean `{close[0]}`? Else {help}" if close else help
                 found.append(_in_sheet(one.file, one.line, "unknown-step", message, help))
         for name in (*one.after, *one.before, *one.reopens):
-            groups = asking.meant(name, one)
+            groups = by_sheets.meant(name, one)
             if len(groups) == 1:
                 continue
             if groups:
@@ -258,7 +263,7 @@ def _sheet_names(asking: Asking) -> tuple[Finding, ...]:
                     )
                 )
             else:
-                known = {other.what or other.place for other in asking.asked}
+                known = {other.what or other.place for other in by_sheets.asked}
                 close = _close(name, known, 0.6)
                 help = f"did you mean `{close[0]}`?" if close else ""
                 found.append(
@@ -289,13 +294,15 @@ def _tools(judge: Judge, results: Sequence[Result]) -> list[Finding]:
                     found.append(Finding("unknown-tool", "error", message, help, *at))
     said: set[str] = set()
     for result in results:
-        behind, mark = result.behind, result.mark
-        if behind.by_default and behind.name not in said and mark is not None:
-            said.add(behind.name)
-            message = f"the kit is silent on {behind.name}, so ISO 6789 stands in: {behind.by_default}"
+        instrument, obs = result.instrument, result.observation
+        if instrument.by_default and instrument.name not in said and obs is not None:
+            said.add(instrument.name)
+            message = (
+                f"the kit is silent on {instrument.name}, so ISO 6789 stands in: {instrument.by_default}"
+            )
             found.append(
                 _at(
-                    mark,
+                    obs,
                     "default-tool-limits",
                     message,
                     "give the tool its own limits and interval in the kit",

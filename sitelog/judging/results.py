@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import FAILING, OPEN, Reason
-from sitelog.judging.site import Mark
-from sitelog.judging.tools import NOTHING, Behind
-from sitelog.language.kinds.asked import NO_LIMITS, Asked, Limits
+from sitelog.judging.site import Observation
+from sitelog.judging.tools import NOTHING, Instrument
+from sitelog.language.kinds.requirement import NO_LIMITS, Limits, Requirement
 from sitelog.notation.quantities import Quantity
 
 
 class Result(NamedTuple):
     """One thing at one place: what a sheet asks of it, what stands now, and the verdict with every reason.
 
-    `asked` is None for what was done and no sheet asks; `mark` is None where nothing was done.
+    `asked` is None for what was done and no sheet asks; `observation` is None where nothing was done.
     """
 
     kind: str
@@ -22,16 +22,16 @@ class Result(NamedTuple):
     visit: int
     verdict: str
     reasons: tuple[Reason, ...]
-    asked: Asked | None = None
-    mark: Mark | None = None
+    requirement: Requirement | None = None
+    observation: Observation | None = None
     limits: Limits = NO_LIMITS
     margin: float | None = None
     probability: float | None = None
-    behind: Behind = NOTHING
-    previous: Mark | None = None
+    instrument: Instrument = NOTHING
+    previous: Observation | None = None
     reworks: int = 0
     value: Quantity | None = None  # where it is computed: a spread, a cable's drop
-    near: Mark | None = None  # where it is missing: what was measured, and does not count
+    near: Observation | None = None  # where it is missing: what was measured, and does not count
 
     @property
     def failing(self) -> bool:
@@ -47,11 +47,14 @@ class Result(NamedTuple):
     def beside(self) -> str:
         """What stands beside the verdict of a value: the limit's source, the tool, its certificate …"""
         parts: list[str] = []
-        if self.asked is not None and self.limits.kind:
-            source = f", {self.asked.source}" if self.asked.source else ""
+        if self.requirement is not None and self.limits.kind:
+            source = f", {self.requirement.source}" if self.requirement.source else ""
             parts.append(f"{self.limits.text or 'limit'}{source}")
-        if self.behind.name:
-            parts.append(self.behind.name + (f", certificate {self.behind.cert}" if self.behind.cert else ""))
+        if self.instrument.name:
+            parts.append(
+                self.instrument.name
+                + (f", certificate {self.instrument.cert}" if self.instrument.cert else "")
+            )
         if self.probability is not None:
             percent = self.probability * 100
             shown = f"{percent:.3g} %"

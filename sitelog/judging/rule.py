@@ -6,10 +6,10 @@ from collections.abc import Callable
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
-from sitelog.judging.site import Mark
-from sitelog.judging.tools import NOTHING, Behind, Toolbox
-from sitelog.language.kinds.asked import NO_LIMITS, Asked, Limits
+from sitelog.judging.site import Observation
+from sitelog.judging.tools import NOTHING, Instrument, Toolbox
 from sitelog.language.kinds.electric import Device
+from sitelog.language.kinds.requirement import NO_LIMITS, Limits, Requirement
 from sitelog.notation.quantities import Quantity
 
 TYPE_CHECKING = False
@@ -17,22 +17,22 @@ if TYPE_CHECKING:  # not loaded where no log holds a trial
     from sitelog.files.trials.results import Trial, Trouble
 
 
-def _none_before(one: Asked, mark: Mark) -> Mark | None:
+def _none_before(one: Requirement, obs: Observation) -> Observation | None:
     return None
 
 
-def _no_trial(mark: Mark) -> Trial | Trouble | None:
+def _no_trial(obs: Observation) -> Trial | Trouble | None:
     return None
 
 
-class Around(NamedTuple):
+class RuleContext(NamedTuple):
     """What a rule may look at besides the requirement and the mark."""
 
     box: Toolbox
     guard: float
     device: Callable[[str], Device | None]
-    previous: Callable[[Asked, Mark], Mark | None] = _none_before
-    trial: Callable[[Mark], Trial | Trouble | None] = _no_trial
+    previous: Callable[[Requirement, Observation], Observation | None] = _none_before
+    trial: Callable[[Observation], Trial | Trouble | None] = _no_trial
 
 
 class Outcome(NamedTuple):
@@ -42,13 +42,13 @@ class Outcome(NamedTuple):
     limits: Limits = NO_LIMITS
     margin: float | None = None
     probability: float | None = None
-    behind: Behind = NOTHING
+    instrument: Instrument = NOTHING
     computed: tuple[tuple[str, Quantity], ...] = ()
 
 
-Rule = Callable[[Asked, Mark, Around], Outcome]
+Rule = Callable[[Requirement, Observation, RuleContext], Outcome]
 
 
-def about(one: Asked) -> str:
+def about(one: Requirement) -> str:
     """What a message calls a requirement: `continuity frame/earth`, `bracket-4`."""
     return f"{one.what} {one.place}".strip()

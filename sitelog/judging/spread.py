@@ -10,23 +10,23 @@ from sitelog.judging.case import Case
 from sitelog.judging.evidence import Key
 from sitelog.judging.limits import against
 from sitelog.judging.results import Result
-from sitelog.judging.site import Mark, Stay
-from sitelog.judging.tools import behind
-from sitelog.language.kinds.asked import Asked
+from sitelog.judging.site import Observation, VisitPeriod
+from sitelog.judging.tools import instrument_of
 from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
 
-def judge_spread(case: Case, one: Asked, stay: Stay) -> Result:
+def judge_spread(case: Case, one: Requirement, stay: VisitPeriod) -> Result:
     """The largest less the smallest of the newest readings at the places named."""
     places = one.place.split()
-    newest: list[Mark] = []
+    newest: list[Observation] = []
     lacking: list[str] = []
     for place in places:
         key = Key("reading", one.what.casefold(), case.names.place(place))
-        marks = [mark for mark in case.evidence.of(key) if mark.live and mark.value is not None]
-        if marks:
-            newest.append(marks[-1])
+        observations = [obs for obs in case.evidence.of(key) if obs.live and obs.value is not None]
+        if observations:
+            newest.append(observations[-1])
         else:
             lacking.append(place)
     about = f"spread of {one.what} {_between(places)}"
@@ -39,7 +39,7 @@ def judge_spread(case: Case, one: Asked, stay: Stay) -> Result:
         message = f"missing: {about}; not read: {', '.join(lacking)}"
         reason = Reason("missing", "missing", message)
         return Result("spread", one.what, one.place, stay.index, "missing", (reason,), one, limits=one.limits)
-    values = [mark.value for mark in newest if mark.value is not None]
+    values = [obs.value for obs in newest if obs.value is not None]
     largest, smallest = max(values, key=lambda q: q.base), min(values, key=lambda q: q.base)
     apart = largest.base - smallest.base
     unit = one.limits.high or one.limits.low
@@ -55,7 +55,7 @@ def judge_spread(case: Case, one: Asked, stay: Stay) -> Result:
     if any(value is not (largest if value.bound == ">" else smallest) for value in bounded):
         message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
         reasons = [Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")]
-    last = max(newest, key=lambda mark: mark.moment.order)
+    last = max(newest, key=lambda obs: obs.moment.order)
     reasons += _tools(case, newest)
     reasons += _before(case, one, places)
     verdict, ranked = worst(reasons), by_rank(reasons)
@@ -63,25 +63,25 @@ def judge_spread(case: Case, one: Asked, stay: Stay) -> Result:
     return Result("spread", what, place, stay.index, verdict, ranked, one, last, one.limits, margin, value=q)
 
 
-def _tools(case: Case, newest: Sequence[Mark]) -> list[Reason]:
+def _tools(case: Case, newest: Sequence[Observation]) -> list[Reason]:
     """Why the tools do not stand behind the readings; what the equipment showed itself needs none."""
-    measured = [mark for mark in newest if not (isinstance(mark.record, Reading) and mark.record.displayed)]
-    return list(dict.fromkeys(reason for mark in measured for reason in behind(mark, case.box).reasons))
+    measured = [obs for obs in newest if not (isinstance(obs.record, Reading) and obs.record.displayed)]
+    return list(dict.fromkeys(reason for obs in measured for reason in instrument_of(obs, case.box).reasons))
 
 
-def _before(case: Case, one: Asked, places: Sequence[str]) -> list[Reason]:
+def _before(case: Case, one: Requirement, places: Sequence[str]) -> list[Reason]:
     for name in one.before:
         for others in case.evidence.meant(name, one).values():
             firsts = [
-                mark for other in others for mark in case.evidence.of(case.names.asked(other)) if mark.live
+                obs for other in others for obs in case.evidence.of(case.names.asked(other)) if obs.live
             ]
-            first = min(firsts, key=lambda mark: mark.moment.order, default=None)
+            first = min(firsts, key=lambda obs: obs.moment.order, default=None)
             if first is None:
                 continue
             for place in places:
                 key = Key("reading", one.what.casefold(), case.names.place(place))
                 if not any(
-                    mark.live and mark.moment.order < first.moment.order for mark in case.evidence.of(key)
+                    obs.live and obs.moment.order < first.moment.order for obs in case.evidence.of(key)
                 ):
                     message = f"{name} was done before {one.what} was read at {place}"
                     return [Reason("out-of-order", "out-of-order", message)]

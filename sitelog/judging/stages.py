@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import NOT_APPLICABLE
-from sitelog.judging.evidence import Asking, members
+from sitelog.judging.evidence import SheetRequirements, members
 from sitelog.judging.judge import Judge
 from sitelog.judging.results import Result
-from sitelog.language.kinds.asked import Asked
+from sitelog.language.kinds.requirement import Requirement
 
 
 class Stage(NamedTuple):
@@ -30,18 +30,18 @@ class Stage(NamedTuple):
 _Key = tuple[str, int, tuple[str, str, str, str]]
 
 
-def key_of(asked: Asked) -> _Key:
+def key_of(asked: Requirement) -> _Key:
     """What tells one requirement of a site from every other."""
     return asked.sheet, asked.line, asked.key
 
 
-def stage_names(asking: Asking) -> Mapping[_Key, str]:
+def stage_names(by_sheets: SheetRequirements) -> Mapping[_Key, str]:
     """The stage of each requirement: that of its own sheet first, else of any sheet that names it."""
     found: dict[_Key, str] = {}
-    for sheet in asking.sheets:
+    for sheet in by_sheets.sheets:
         for stage, names in sheet.stages:
             for name in names:
-                for others in members(name, sheet.asked).values():
+                for others in members(name, sheet.requirements).values():
                     for one in others:
                         found.setdefault(key_of(one), stage)
     return found
@@ -52,11 +52,11 @@ def stages(judge: Judge, results: Sequence[Result]) -> list[Stage]:
     by_stage: dict[str, list[Result]] = {name: [] for sheet in judge.sheets for name, _ in sheet.stages}
     if not by_stage:
         return []
-    names = judge.asking.once(stage_names)
+    names = judge.by_sheets.once(stage_names)
     for result in results:
-        if result.asked is not None and (stage := names.get(key_of(result.asked))) is not None:
+        if result.requirement is not None and (stage := names.get(key_of(result.requirement))) is not None:
             by_stage[stage].append(result)
-    by_key = {key_of(result.asked): result for result in results if result.asked is not None}
+    by_key = {key_of(result.requirement): result for result in results if result.requirement is not None}
     found: list[Stage] = []
     for name, members_ in by_stage.items():
         open_ = [result for result in members_ if result.open]
@@ -71,8 +71,8 @@ def _waits_for(
     judge: Judge, result: Result, by_key: Mapping[_Key, Result], names: Mapping[_Key, str]
 ) -> list[str]:
     """The names behind `after` of something open that other stages still owe."""
-    one = result.asked
-    if one is None or result.mark is not None:
+    one = result.requirement
+    if one is None or result.observation is not None:
         return []
     return [
         name

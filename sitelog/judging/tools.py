@@ -8,8 +8,8 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
 from sitelog.files.records import Kit
-from sitelog.judging.calibration import Standing, standing
-from sitelog.judging.site import Mark
+from sitelog.judging.calibration import CalibrationInterval, standing
+from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Record
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.tool import Calibration, Measure, Tool
@@ -23,7 +23,7 @@ OWN_INSTRUMENT = frozenset({"insulation", "loop", "rcd-time", "rcd-current", "el
 _ALSO = {("continuity", "resistance"), ("continuity", "ohmmeter"), ("earth-electrode", "electrode")}
 
 
-class Behind(NamedTuple):
+class Instrument(NamedTuple):
     """What stands behind one value. `u` is its standard uncertainty in base units; None where unknown."""
 
     tool: Tool | None = None
@@ -40,7 +40,7 @@ class Behind(NamedTuple):
         return self.calibration.cert if self.calibration is not None else ""
 
 
-NOTHING = Behind()
+NOTHING = Instrument()
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
@@ -58,12 +58,14 @@ class Toolbox:
         self._kits = tuple(kits)
         self._all = self._kits or tuple(in_reach)
         self.named = bool(self._kits)
-        self._standing: dict[tuple[int, int, date | None], Standing] = {}
+        self._standing: dict[tuple[int, int, date | None], CalibrationInterval] = {}
         self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
         self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
         self._measures: dict[tuple[int, str, str, str], Measure | None] = {}
-        self._same: dict[tuple[int, int, Standing], Standing] = {}
-        self._behind: dict[tuple[int, int, int, int], tuple[Standing, Quantity | None, Behind]] = {}
+        self._same: dict[tuple[int, int, CalibrationInterval], CalibrationInterval] = {}
+        self._behind: dict[
+            tuple[int, int, int, int], tuple[CalibrationInterval, Quantity | None, Instrument]
+        ] = {}
 
     @property
     def kits(self) -> tuple[Kit, ...]:
@@ -90,7 +92,7 @@ class Toolbox:
         )
         return kit.calibrations.get(tool.name.casefold(), ()) if kit is not None else ()
 
-    def standing(self, tool: Tool, measure: Measure, day: date | None) -> Standing:
+    def standing(self, tool: Tool, measure: Measure, day: date | None) -> CalibrationInterval:
         """What can be said of a tool of this box on a day."""
         key = id(tool), id(measure), day
         found = self._standing.get(key)
@@ -103,7 +105,7 @@ class Toolbox:
             found = self._standing[key] = self._same.setdefault((id(tool), id(measure), found), found)
         return found
 
-    def behind(self, tool: Tool, measure: Measure, value: Quantity | None, day: date | None) -> Behind:
+    def assess(self, tool: Tool, measure: Measure, value: Quantity | None, day: date | None) -> Instrument:
         """A tool of this box behind a value; a fleet has few values, and the same is not made twice."""
         stands = self.standing(tool, measure, day)
         key = id(tool), id(measure), id(stands), id(value)
@@ -116,49 +118,54 @@ class Toolbox:
         self._behind[key] = stands, value, found  # held on to, so that no other comes to have their identity
         return found
 
-    def measure(self, tool: Tool, mark: Mark) -> Measure | None:
+    def measure(self, tool: Tool, obs: Observation) -> Measure | None:
         """What a tool of this box measures of the mark's sort, as `measure_for` says."""
-        key = id(tool), mark.kind, mark.what, mark.value.kind if mark.value is not None else ""
+        key = (
+            id(tool),
+            obs.kind,
+            obs.what,
+            obs.value.kind if obs.value is not None else "",
+        )
         if key not in self._measures:
             if len(self._measures) >= _MOST:
                 self._measures.clear()
-            self._measures[key] = measure_for(tool, mark)
+            self._measures[key] = measure_for(tool, obs)
         return self._measures[key]
 
-    def candidates(self, mark: Mark) -> Candidates:
+    def candidates(self, obs: Observation) -> Candidates:
         """The tools in use that measure what a mark says, those made for it before all others."""
-        kind = mark.value.kind if mark.value is not None else ""
-        key = mark.in_use, mark.kind, mark.what, kind
+        kind = obs.value.kind if obs.value is not None else ""
+        key = obs.in_use, obs.kind, obs.what, kind
         found = self._candidates.get(key)
         if found is None:
-            tools = [tool for name in mark.in_use for tool in self.find(name)]
-            measures = ((tool, measure_for(tool, mark)) for tool in tools)
+            tools = [tool for name in obs.in_use for tool in self.find(name)]
+            measures = ((tool, measure_for(tool, obs)) for tool in tools)
             every = [(tool, measure) for tool, measure in measures if measure is not None]
-            found = [one for one in every if one[1].name == mark.what.casefold()] or every
-            if mark.kind == "dead":
+            found = [one for one in every if one[1].name == obs.what.casefold()] or every
+            if obs.kind == "dead":
                 found = [one for one in found if one[0].proved_on] or found
             if len(self._candidates) >= _MOST:
                 self._candidates.clear()
             self._candidates[key] = found
         return found
 
-    def fitting(self, mark: Mark, candidates: Candidates) -> Candidates:
+    def fitting(self, obs: Observation, candidates: Candidates) -> Candidates:
         """The candidates whose range holds every value of the mark's entry, or else all but one of many."""
         record, of, found = self._fitting
-        if record is not mark.record or of is not candidates:  # one answer for every place of an entry
-            found = [one for one in candidates if all(_in_range(one[1], q, mark.kind) for q in _values(mark))]
-            found = found or _all_but_one(candidates, mark)
-            self._fitting = mark.record, candidates, found
+        if record is not obs.record or of is not candidates:  # one answer for every place of an entry
+            found = [one for one in candidates if all(_in_range(one[1], q, obs.kind) for q in _values(obs))]
+            found = found or _all_but_one(candidates, obs)
+            self._fitting = obs.record, candidates, found
         return found
 
 
 # ---- which tool --------------------------------------------------------------------------------------
-def measure_for(tool: Tool, mark: Mark) -> Measure | None:
+def measure_for(tool: Tool, obs: Observation) -> Measure | None:
     """What the tool measures of the mark's sort; None where it does not measure that."""
-    if mark.kind == "joint":
+    if obs.kind == "joint":
         return next((one for one in tool.measures if one.kind == "torque" or "torque" in one.name), None)
-    what = "voltage" if mark.kind == "dead" else mark.what.casefold()
-    kind = mark.value.kind if mark.value is not None else ""
+    what = "voltage" if obs.kind == "dead" else obs.what.casefold()
+    kind = obs.value.kind if obs.value is not None else ""
     for one in tool.measures:
         if one.name == what or (what, one.name) in _ALSO:
             return one
@@ -177,21 +184,21 @@ def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:
     return (q.base >= measure.low.base or not below_counts) and q.base <= measure.high.base
 
 
-def _values(mark: Mark) -> list[Quantity]:
-    record = mark.record
+def _values(obs: Observation) -> list[Quantity]:
+    record = obs.record
     if isinstance(record, (Torque, Reading)):
         return [value.quantity for value in record.values if value.quantity is not None]
-    return [mark.value] if mark.value is not None else []
+    return [obs.value] if obs.value is not None else []
 
 
-def behind(mark: Mark, box: Toolbox) -> Behind:
+def instrument_of(obs: Observation, box: Toolbox) -> Instrument:
     """The tool behind a mark, and every reason why it does not stand behind the value."""
-    named = mark.record.head.tool
+    named = obs.record.head.tool
     if named:
-        return _named(mark, named, box)
-    candidates = box.candidates(mark)
+        return _named(obs, named, box)
+    candidates = box.candidates(obs)
     if len(candidates) > 1:
-        fitting = box.fitting(mark, candidates)
+        fitting = box.fitting(obs, candidates)
         if len(fitting) != 1:
             names = ", ".join(tool.name for tool, _ in candidates)
             which = "each could have been it" if fitting else "and the values are in the range of none"
@@ -201,36 +208,36 @@ def behind(mark: Mark, box: Toolbox) -> Behind:
                 f"which tool? {names} are in use, {which}",
                 "add `with` and its name",
             )
-            return Behind(reasons=(reason,))
+            return Instrument(reasons=(reason,))
         candidates = fitting
     if not candidates:
-        return Behind(reasons=(_no_tool(mark),))
-    return _judged(mark, *candidates[0], box)
+        return Instrument(reasons=(_no_tool(obs),))
+    return _judged(obs, *candidates[0], box)
 
 
-def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], mark: Mark) -> list[tuple[Tool, Measure]]:
+def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], obs: Observation) -> list[tuple[Tool, Measure]]:
     """The tools whose range holds every value of a list of three or more but one, the slip of the pen.
 
     Of two values neither can be told to be the slip.
     """
-    values = _values(mark)
+    values = _values(obs)
     if len(values) < 3:
         return []
     return [
-        one for one in candidates if sum(_in_range(one[1], q, mark.kind) for q in values) == len(values) - 1
+        one for one in candidates if sum(_in_range(one[1], q, obs.kind) for q in values) == len(values) - 1
     ]
 
 
-def _no_tool(mark: Mark) -> Reason:
-    about = "torque" if mark.kind == "joint" else "voltage" if mark.kind == "dead" else mark.what
-    if mark.in_use:
-        message = f"none of the tools in use ({', '.join(mark.in_use)}) measures {about}"
+def _no_tool(obs: Observation) -> Reason:
+    about = "torque" if obs.kind == "joint" else "voltage" if obs.kind == "dead" else obs.what
+    if obs.in_use:
+        message = f"none of the tools in use ({', '.join(obs.in_use)}) measures {about}"
     else:
         message = f"no tool is named for this {about}"
     return Reason("untraceable", "no-tool", message, "add `with` and the tool's name, or a `use` line above")
 
 
-def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
+def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
     found = box.find(name)
     if not found:
         if not box.kits:
@@ -249,35 +256,35 @@ def _named(mark: Mark, name: str, box: Toolbox) -> Behind:
                 f"no tool `{name}` in {kits}",
                 f"did you mean `{near}`?" if near else "",
             )
-        return Behind(name=name, reasons=(reason,))
+        return Instrument(name=name, reasons=(reason,))
     if len(found) > 1:
         kits = " and ".join(tool.kit for tool in found)
         reason = Reason("untraceable", "which-tool", f"`{name}` is in {kits}", "name one kit: `kit NAME`")
-        return Behind(name=name, reasons=(reason,))
+        return Instrument(name=name, reasons=(reason,))
     tool = found[0]
-    measure = box.measure(tool, mark)
+    measure = box.measure(tool, obs)
     if measure is None:
-        about = "torque" if mark.kind == "joint" else mark.what or "voltage"
+        about = "torque" if obs.kind == "joint" else obs.what or "voltage"
         reason = Reason(
             "untraceable", "wrong-tool", f"{tool.name} is a {tool.kind} and does not measure {about}"
         )
-        return Behind(tool, tool.name, reasons=(reason,))
-    return _judged(mark, tool, measure, box)
+        return Instrument(tool, tool.name, reasons=(reason,))
+    return _judged(obs, tool, measure, box)
 
 
 # ---- whether it can be relied on ----------------------------------------------------------------------
-def _judged(mark: Mark, tool: Tool, measure: Measure, box: Toolbox) -> Behind:
-    if mark.kind != "dead":
-        return box.behind(tool, measure, mark.value, mark.moment.day)
+def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Instrument:
+    if obs.kind != "dead":
+        return box.assess(tool, measure, obs.value, obs.moment.day)
     if tool.proved_on:
-        reasons = (*_out_of_range(tool, measure, mark.value, "dead"), *_proved(mark, tool, box))
-        return Behind(tool, tool.name, reasons=reasons)
-    return _relied_on(tool, measure, mark.value, box.standing(tool, measure, mark.moment.day), "dead")
+        reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))
+        return Instrument(tool, tool.name, reasons=reasons)
+    return _relied_on(tool, measure, obs.value, box.standing(tool, measure, obs.moment.day), "dead")
 
 
 def _relied_on(
-    tool: Tool, measure: Measure, value: Quantity | None, stands: Standing, kind: str = ""
-) -> Behind:
+    tool: Tool, measure: Measure, value: Quantity | None, stands: CalibrationInterval, kind: str = ""
+) -> Instrument:
     """How far a tool can be relied on for a value."""
     u: float | None = None
     if stands.share is not None and value is not None and not value.bound:
@@ -286,7 +293,7 @@ def _relied_on(
         u = standard_uncertainty(stands.share * size + (stands.fixed or 0.0), expanded)
     reasons = _out_of_range(tool, measure, value, kind)
     every = (*reasons, *stands.reasons) if reasons else stands.reasons
-    return _new(Behind, (tool, tool.name, stands.calibration, stands.due, u, every, stands.by_default))
+    return _new(Instrument, (tool, tool.name, stands.calibration, stands.due, u, every, stands.by_default))
 
 
 def _out_of_range(tool: Tool, measure: Measure, value: Quantity | None, kind: str) -> tuple[Reason, ...]:
@@ -300,8 +307,8 @@ def _out_of_range(tool: Tool, measure: Measure, value: Quantity | None, kind: st
     return (Reason("untraceable", "tool-out-of-range", message, help),)
 
 
-def _proved(mark: Mark, tool: Tool, box: Toolbox) -> list[Reason]:
-    record = mark.record
+def _proved(obs: Observation, tool: Tool, box: Toolbox) -> list[Reason]:
+    record = obs.record
     unit, before, after = record.proved if isinstance(record, Reading) else ("", False, False)
     if not before or not after:
         lacking = "before and after" if not before and not after else "after" if before else "before"

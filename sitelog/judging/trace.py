@@ -13,10 +13,10 @@ from sitelog.base.verdicts import worst
 from sitelog.files.records import Kit
 from sitelog.judging.judged import Site
 from sitelog.judging.limits import against
-from sitelog.judging.site import Mark
-from sitelog.judging.tools import Toolbox, behind
+from sitelog.judging.site import Observation
+from sitelog.judging.tools import Toolbox, instrument_of
 from sitelog.judging.values import resolve
-from sitelog.language.kinds.asked import Asked, Limits
+from sitelog.language.kinds.requirement import Limits, Requirement
 from sitelog.language.kinds.tool import Calibration, Point, Tool
 from sitelog.notation.quantities import Quantity
 from sitelog.notation.quantities.numerals import rounded
@@ -100,23 +100,23 @@ def _points(found: Sequence[Point]) -> tuple[tuple[float, float], ...]:
 def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched]:
     """Every live value that the tool gave in the time that the error holds for, judged again."""
     for site in sites:
-        standing = {result.mark.id for result in site.results if result.mark is not None}
+        standing = {result.observation.id for result in site.results if result.observation is not None}
         asked = {site.judge.names.asked(one): one for one in site.judge.asked}
-        for mark in site.judge.marks:
-            if mark.value is None or not (mark.live or mark.mode == "held"):
+        for obs in site.judge.observations:
+            if obs.value is None or not (obs.live or obs.mode == "held"):
                 continue
-            if not _within(mark.moment.day, error.since, error.until):
+            if not _within(obs.moment.day, error.since, error.until):
                 continue
-            used = behind(mark, site.judge.box).tool
+            used = instrument_of(obs, site.judge.box).tool
             if used is None or (used.name, used.kit) != (tool.name, tool.kit):
                 continue
             yield _again(
                 site,
-                mark,
-                asked.get(site.judge.evidence.key(mark)),
+                obs,
+                asked.get(site.judge.evidence.key(obs)),
                 error,
                 site.judge.box,
-                mark.id in standing,
+                obs.id in standing,
             )
 
 
@@ -124,9 +124,11 @@ def _within(day: date | None, since: date | None, until: date | None) -> bool:
     return day is None or ((since is None or day >= since) and (until is None or day <= until))
 
 
-def _again(site: Site, mark: Mark, one: Asked | None, error: Error, box: Toolbox, stands: bool) -> Touched:
-    assert mark.value is not None
-    written = mark.value
+def _again(
+    site: Site, obs: Observation, one: Requirement | None, error: Error, box: Toolbox, stands: bool
+) -> Touched:
+    assert obs.value is not None
+    written = obs.value
     share = error.at(float(written.base))
     # Exact in the written unit, so that it can be read beside the value; one digit more than written.
     number = written.number / (1 + Decimal(repr(share)))
@@ -136,7 +138,7 @@ def _again(site: Site, mark: Mark, one: Asked | None, error: Error, box: Toolbox
     )
     limits, _ = resolve(one.limits, site.judge.device) if one is not None else (Limits(), None)
     guard = site.judge.guards.get(one.sheet, 0.0) if one is not None else 0.0
-    used = behind(mark, box)
+    used = instrument_of(obs, box)
     # With the error taken out, only the uncertainty of the calibration is left.
     u = standard_uncertainty(0.0, error.uncertainty * abs(float(corrected.base)))
     before = after = "no-limit"
@@ -145,19 +147,19 @@ def _again(site: Site, mark: Mark, one: Asked | None, error: Error, box: Toolbox
         after = worst(against(one.kind, corrected, limits, u, guard).reasons)
     return Touched(
         site.name,
-        mark.kind,
-        mark.what,
-        mark.place,
-        mark.moment.day,
-        mark.by,
+        obs.kind,
+        obs.what,
+        obs.place,
+        obs.moment.day,
+        obs.by,
         written,
         corrected,
         limits,
         before,
         after,
         stands,
-        mark.file,
-        mark.line,
+        obs.file,
+        obs.line,
     )
 
 
@@ -223,7 +225,7 @@ def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
     """Every stay of the serials on every site, those that are there now first."""
     found: list[Where] = []
     for site in sites:
-        for stay in site.stays:
+        for stay in site.placements:
             if _matches(wanted, stay.serial):
                 until = stay.until
                 found.append(

@@ -10,10 +10,10 @@ from sitelog.files.trials.efficiency import Efficiency, round_trip
 from sitelog.files.trials.results import Run, Trial, Trouble
 from sitelog.files.trials.survey import mode_of
 from sitelog.judging.limits import against, describe
-from sitelog.judging.rule import Around, Outcome
-from sitelog.judging.site import Mark
-from sitelog.language.kinds.asked import Asked, Limits
+from sitelog.judging.rule import Outcome, RuleContext
+from sitelog.judging.site import Observation
 from sitelog.language.kinds.electric import Series
+from sitelog.language.kinds.requirement import Limits, Requirement
 from sitelog.notation.quantities import KINDS, Quantity, convert, find_unit, format_quantity
 
 _SHOWN_TO = Decimal("0.01")
@@ -94,15 +94,15 @@ def quantity(kind: str, base: float, unit: str = "") -> Quantity:
     return Quantity(rounded, getattr(found, "normal", unit), kind, exact)
 
 
-def judge_series(one: Asked, mark: Mark, around: Around) -> Outcome:
+def judge_series(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """Each item that the sheet asks of a trial, and what is uncertain about the file as a whole."""
-    record, found = mark.record, around.trial(mark)
+    record, found = obs.record, around.trial(obs)
     assert isinstance(record, Series)
     if found is None or isinstance(found, Trouble):
         # What is the matter with the file is said once, where it stands: see the workspace.
         why = found.message if found is not None else "it was not read"
         absent = found is not None and found.absent
-        return Outcome((Reason("missing" if absent else "doubtful", "", f"{one.what}: {mark.word}: {why}"),))
+        return Outcome((Reason("missing" if absent else "doubtful", "", f"{one.what}: {obs.word}: {why}"),))
     reasons: list[Reason] = []
     margins: list[float] = []
     for name, limits in one.items:
@@ -112,12 +112,12 @@ def judge_series(one: Asked, mark: Mark, around: Around) -> Outcome:
             margins.append(margin)
     run = run_of(one.what, found)
     if run is None:
-        reasons.append(_doubt(f"{one.what}: {mark.word} holds no {one.what}", "name the file of this trial"))
+        reasons.append(_doubt(f"{one.what}: {obs.word} holds no {one.what}", "name the file of this trial"))
     elif run.broken:
         reasons.append(_doubt(f"{one.what}: {gaps_in_words(found)}", "log the trial again without a pause"))
     if found.assumed:
         taken = ", ".join(found.assumed)
-        message = f"{one.what}: the header of {mark.word} leaves units unsaid; taken were {taken}"
+        message = f"{one.what}: the header of {obs.word} leaves units unsaid; taken were {taken}"
         reasons.append(_doubt(message, "write the units into the header, for example `Current [A]`"))
     return Outcome(tuple(dict.fromkeys(reasons)), margin=min(margins, default=None))
 
@@ -151,7 +151,7 @@ _SUMS = ("energy", "charge", "capacity")
 
 
 def _item(
-    one: Asked, name: str, limits: Limits, record: Series, trial: Trial
+    one: Requirement, name: str, limits: Limits, record: Series, trial: Trial
 ) -> tuple[list[Reason], float | None]:
     """One item against its limits."""
     about = f"{one.what} {name}"
@@ -182,7 +182,7 @@ def _item(
     return [], found.margin
 
 
-def _value(one: Asked, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
+def _value(one: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
     """What an item is held against, or why there is none."""
     about = f"{one.what} {name}"
     if name in _SUMS:
@@ -213,7 +213,7 @@ def _value(one: Asked, name: str, limits: Limits, record: Series, trial: Trial) 
     )
 
 
-def _sum(one: Asked, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
+def _sum(one: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
     """The energy or charge of the run, scaled where the sheet asks it per share of the state of charge."""
     about = f"{one.what} {name}"
     run = run_of(one.what, trial)
@@ -262,13 +262,13 @@ def _wrong_span(span: Span, run: Run) -> str:
 
 
 # ---- figures for a table -------------------------------------------------------------------------------
-def figures_of(one: Asked | None, mark: Mark, trial: Trial | Trouble) -> dict[str, object]:
+def figures_of(one: Requirement | None, obs: Observation, trial: Trial | Trouble) -> dict[str, object]:
     """The columns of the `series` subject that a file gives; none where it could not be read."""
-    record = mark.record
+    record = obs.record
     assert isinstance(record, Series)
     if isinstance(trial, Trouble):
         return {}
-    run = run_of(mark.what, trial)
+    run = run_of(obs.what, trial)
     span = span_of(record, run)
     wrong = span is None or run is None or bool(_wrong_span(span, run))
     per = (

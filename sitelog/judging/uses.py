@@ -11,7 +11,7 @@ from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.judging.calibration import ISO_6789_USES
 from sitelog.judging.judge import Judge
-from sitelog.judging.tools import behind
+from sitelog.judging.tools import instrument_of
 
 ToolKey = tuple[str, str]
 """The names of a kit and of a tool in it."""
@@ -24,13 +24,13 @@ def uses(judges: Iterable[Judge]) -> Uses:
     """How often each tool gave a value on each day; what was struck does not count."""
     found: Uses = defaultdict(dict)
     for judge in judges:
-        for mark in judge.marks:
-            if mark.value is None or mark.kind not in ("joint", "reading", "dead"):
+        for obs in judge.observations:
+            if obs.value is None or obs.kind not in ("joint", "reading", "dead"):
                 continue
-            tool = behind(mark, judge.box).tool
-            if tool is not None and mark.moment.day is not None:
+            tool = instrument_of(obs, judge.box).tool
+            if tool is not None and obs.moment.day is not None:
                 days = found[tool.kit, tool.name]
-                days[mark.moment.day] = days.get(mark.moment.day, 0) + 1
+                days[obs.moment.day] = days.get(obs.moment.day, 0) + 1
     return found
 
 

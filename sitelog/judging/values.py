@@ -10,82 +10,90 @@ from sitelog.base.verdicts import Reason
 from sitelog.judging.electric import judge_cable, resolve
 from sitelog.judging.fasteners import checked, overstrained
 from sitelog.judging.limits import against, describe, known_side
-from sitelog.judging.rule import Around, Outcome, Rule, about
-from sitelog.judging.site import Mark
-from sitelog.judging.tools import NOTHING, Behind, behind
-from sitelog.language.kinds.asked import Asked
+from sitelog.judging.rule import Outcome, Rule, RuleContext, about
+from sitelog.judging.site import Observation
+from sitelog.judging.tools import NOTHING, Instrument, instrument_of
 from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.look import ANSWERS_OK
 from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
-__all__ = ["RULES", "Around", "Outcome", "Rule", "compare_versions", "resolve", "satisfied", "version"]
+__all__ = ["RULES", "Outcome", "Rule", "RuleContext", "compare_versions", "resolve", "satisfied", "version"]
 
 
-def _measured(one: Asked, mark: Mark, around: Around) -> Outcome:
+def _measured(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """A joint, a reading or a dead test: its value against the limits, and the tool behind it."""
-    value = mark.value
+    value = obs.value
     if value is None:
-        return _answered(one, mark)._replace(limits=resolve(one.limits, around)[0])
-    record = mark.record
+        return _answered(one, obs)._replace(limits=resolve(one.limits, around)[0])
+    record = obs.record
     displayed = record.__class__ is Reading and record.displayed
-    tool = NOTHING if displayed else behind(mark, around.box)
-    if one.limits.formula or mark.mode == "moved":
-        return _held_against(one, mark, value, tool, around)
-    key = id(one), id(value), id(tool), mark.mode, around.guard
+    tool = NOTHING if displayed else instrument_of(obs, around.box)
+    if one.limits.formula or obs.mode == "moved":
+        return _held_against(one, obs, value, tool, around)
+    key = id(one), id(value), id(tool), obs.mode, around.guard
     known = _known.get(key)
     if known is None:
         if len(_known) >= _MOST:
             _known.clear()
-        found = _held_against(one, mark, value, tool, around)
+        found = _held_against(one, obs, value, tool, around)
         known = _known[key] = one, value, tool, found
     return known[3]
 
 
 # Where neither a device nor an earlier value has a say, nothing depends on where a value stands. What an
 # outcome was made of is held on to, so that nothing else comes to have its identity.
-_known: dict[tuple[int, int, int, str, float], tuple[Asked, Quantity, Behind, Outcome]] = {}
+_known: dict[tuple[int, int, int, str, float], tuple[Requirement, Quantity, Instrument, Outcome]] = {}
 _MOST = 20_000
 
 
-def _held_against(one: Asked, mark: Mark, written: Quantity, tool: Behind, around: Around) -> Outcome:
+def _held_against(
+    one: Requirement, obs: Observation, written: Quantity, tool: Instrument, around: RuleContext
+) -> Outcome:
     """A value against the limits, with what its tool leaves open."""
     limits, missing = resolve(one.limits, around)
     if limits.word and not limits.kind:
         message = f"{about(one)}: {format_quantity(written)}, and `{limits.word}` is asked"
         return Outcome((Reason("not-ok", "not-ok", message),), limits)
     if missing:
-        return Outcome((missing, *tool.reasons), limits, behind=tool)
+        return Outcome((missing, *tool.reasons), limits, instrument=tool)
     value = written
-    if mark.mode in ("held", "moved"):
+    if obs.mode in ("held", "moved"):
         # It held at this torque, so the joint is at least that tight: there is no upper limit to it.
         value, limits = value._replace(bound=">"), limits._replace(high=None)
     found = against(one.kind, value, limits, tool.u, around.guard, about(one))
-    if mark.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
+    if obs.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         held = f"{about(one)} held {format_quantity(written)}"
         message = f"{held}, which leaves open whether it is {describe(limits)}"
         found = found._replace(
             reasons=(Reason("doubtful", "doubtful", message, "check it again at the lowest torque allowed"),)
         )
-    if mark.mode == "moved" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
+    if obs.mode == "moved" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         found = found._replace(reasons=())  # that it moved says more, below
     reasons = (*found.reasons, *tool.reasons) if found.reasons or tool.reasons else ()
     if one.kind == "joint":
-        reasons += (*checked(one, mark, around), *overstrained(one, mark, found.reasons))
+        reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
     return _new(Outcome, (reasons, limits, found.margin, found.probability, tool, ()))
 
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
-def _answered(one: Asked, mark: Mark) -> Outcome:
+def _answered(one: Requirement, obs: Observation) -> Outcome:
     """A reading that was answered with a word: `no-trip`, `ok`, `not ok`."""
-    answer = mark.word.casefold()
+    answer = obs.word.casefold()
     if one.limits.word:
         if answer == one.limits.word.casefold():
             return Outcome()
         return Outcome(
-            (Reason("not-ok", "not-ok", f"{about(one)}: `{mark.word}`, and `{one.limits.word}` is asked"),)
+            (
+                Reason(
+                    "not-ok",
+                    "not-ok",
+                    f"{about(one)}: `{obs.word}`, and `{one.limits.word}` is asked",
+                ),
+            )
         )
     if answer.startswith("not "):
         return Outcome((Reason("not-ok", "not-ok", f"{about(one)} was found {answer}"),))
@@ -95,23 +103,23 @@ def _answered(one: Asked, mark: Mark) -> Outcome:
         return Outcome(
             (Reason("not-ok", "not-ok", f"{about(one)} did not trip ({one.limits.text} is asked)"),)
         )
-    message = f"{about(one)}: `{mark.word}` is no value that can be held against the sheet"
+    message = f"{about(one)}: `{obs.word}` is no value that can be held against the sheet"
     return Outcome((Reason("doubtful", "doubtful", message, "write the value with its unit"),))
 
 
-def _hole(one: Asked, mark: Mark, around: Around) -> Outcome:
+def _hole(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """A hole, judged twice."""
-    assert mark.value is not None
-    assert mark.second is not None
-    width = against("hole", mark.value, one.limits, None, 0.0, f"{one.place} diameter")
-    depth = against("hole", mark.second, one.second, None, 0.0, f"{one.place} depth")
+    assert obs.value is not None
+    assert obs.second is not None
+    width = against("hole", obs.value, one.limits, None, 0.0, f"{one.place} diameter")
+    depth = against("hole", obs.second, one.second, None, 0.0, f"{one.place} depth")
     margins = [share for share in (width.margin, depth.margin) if share is not None]
     reasons = tuple(dict.fromkeys((*width.reasons, *depth.reasons)))
     return Outcome(reasons, one.limits, min(margins, default=None))
 
 
-def _look(one: Asked, mark: Mark, around: Around) -> Outcome:
-    answer = mark.word
+def _look(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+    answer = obs.word
     if answer.startswith("not "):
         return Outcome((Reason("not-ok", "not-ok", f"{about(one)} was found {answer}"),))
     wanted = one.limits.word.casefold()
@@ -132,26 +140,26 @@ def _look(one: Asked, mark: Mark, around: Around) -> Outcome:
 _DONE = Outcome()
 
 
-def _done(one: Asked, mark: Mark, around: Around) -> Outcome:
+def _done(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     return _DONE
 
 
-def _part(one: Asked, mark: Mark, around: Around) -> Outcome:
+def _part(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     reasons: list[Reason] = []
-    if one.pattern and not _pattern(one.pattern).fullmatch(mark.word):
-        message = f"{one.place}: `{mark.word}` does not look like `{one.pattern}`"
+    if one.pattern and not _pattern(one.pattern).fullmatch(obs.word):
+        message = f"{one.place}: `{obs.word}` does not look like `{one.pattern}`"
         help = "read the label again; `#` stands for one digit"
         reasons.append(Reason("not-ok", "serial-pattern", message, help))
     if one.check:
-        reasons += _check_digit(one, mark)
+        reasons += _check_digit(one, obs)
     return Outcome(tuple(reasons))
 
 
-def _check_digit(one: Asked, mark: Mark) -> list[Reason]:
+def _check_digit(one: Requirement, obs: Observation) -> list[Reason]:
     from sitelog.notation.codes import MissingLibraryError, fault  # few sheets ask for it
 
     try:
-        wrong = fault(one.check, mark.word)
+        wrong = fault(one.check, obs.word)
     except MissingLibraryError as error:
         message = f"{one.place}: the library {error} is not installed, so the check digit is not tested"
         help = "python -m pip install 'sitelog[scan]'"
@@ -171,12 +179,12 @@ _SIGNS = {">=": "ATLEAST", "=>": "ATLEAST", "≥": "ATLEAST", "<=": "ATMOST", "=
 }
 
 
-def _setting(one: Asked, mark: Mark, around: Around) -> Outcome:
-    limits, value = one.limits, mark.word
+def _setting(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+    limits, value = one.limits, obs.word
     if limits.kind and limits.kind != "number":
-        if mark.value is None:
+        if obs.value is None:
             return Outcome((Reason("doubtful", "no-unit", f"{about(one)}: `{value}` has no unit"),), limits)
-        return Outcome(against("set", mark.value, limits, None, 0.0, about(one)).reasons, limits)
+        return Outcome(against("set", obs.value, limits, None, 0.0, about(one)).reasons, limits)
     if limits.word:
         if value.casefold() == limits.word.casefold():
             return Outcome(limits=limits)
@@ -224,10 +232,10 @@ def compare_versions(one: str, other: str) -> int | None:
     return (a > b) - (a < b)
 
 
-def _series(one: Asked, mark: Mark, around: Around) -> Outcome:
+def _series(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     from sitelog.judging.trials import judge_series  # few logs hold a trial
 
-    return judge_series(one, mark, around)
+    return judge_series(one, obs, around)
 
 
 RULES: dict[str, Rule] = {
@@ -247,16 +255,16 @@ RULES: dict[str, Rule] = {
 }
 
 
-def satisfied(one: Asked, mark: Mark, device: Callable[[str], Device | None]) -> bool:
+def satisfied(one: Requirement, obs: Observation, device: Callable[[str], Device | None]) -> bool:
     """Whether a mark's value does not fail, which is all that `after` asks of it."""
-    if one.kind in ("joint", "reading", "dead", "hole") and mark.value is not None:
+    if one.kind in ("joint", "reading", "dead", "hole") and obs.value is not None:
         limits, _ = resolve(one.limits, device)
-        value = mark.value
+        value = obs.value
         if limits.kind and value.kind == limits.kind and known_side(value, limits) in ("under", "over"):
             return False
-        if one.kind == "hole" and mark.second is not None and one.second.kind:
-            return known_side(mark.second, one.second) not in ("under", "over")
+        if one.kind == "hole" and obs.second is not None and one.second.kind:
+            return known_side(obs.second, one.second) not in ("under", "over")
         return True
     if one.kind == "part" and one.pattern:
-        return _pattern(one.pattern).fullmatch(mark.word) is not None
-    return not mark.word.startswith("not ") if one.kind in ("look", "reading") else True
+        return _pattern(one.pattern).fullmatch(obs.word) is not None
+    return not obs.word.startswith("not ") if one.kind in ("look", "reading") else True

@@ -93,7 +93,9 @@ def test_a_serial_again_is_a_swap_where_it_says_why(tmp_path: Path, remark: str,
     part = _parts(workspace)["quay", "module-A"]
     assert (part["serial"], part["since"], part["previous"]) == ("QX3", "2026-06-01", "QX1")
     history = [
-        (one.serial, one.until is not None) for one in workspace.judged[0].stays if one.place == "module-A"
+        (one.serial, one.until is not None)
+        for one in workspace.judged[0].placements
+        if one.place == "module-A"
     ]
     assert history == [("QX1", True), ("QX3", False)]
 

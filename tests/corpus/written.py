@@ -8,8 +8,8 @@ from sitelog.base.frozen import fields_of, is_record
 from sitelog.files.records import read_kit, read_log, read_sheet
 from sitelog.files.source import Source
 from sitelog.findings import Finding
-from sitelog.language.kinds.asked import Asked, Factor, Limits
 from sitelog.language.kinds.base import Clock, Condition, Place, Record, Value
+from sitelog.language.kinds.requirement import Factor, Limits, Requirement
 from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.language.syntax import Token
 from sitelog.notation.places import compress
@@ -33,7 +33,7 @@ def written(source: Source) -> tuple[list[str], list[str]]:
             retest=sheet.retest,
             without=sheet.without,
         )
-        return [head, *_asked(sheet.asked)], _findings(sheet.findings)
+        return [head, *_asked(sheet.requirements)], _findings(sheet.findings)
     if source.role == "kit":
         kit = read_kit(source)
         listed = [*kit.tools.values(), *(one for found in kit.calibrations.values() for one in found)]
@@ -85,10 +85,10 @@ def _kit_line(one: Tool | Calibration) -> str:
     return _filled(f"{one.line} {type(one).__name__.casefold()}", **named)
 
 
-def _asked(asked: Iterable[Asked]) -> Iterator[str]:
+def _asked(asked: Iterable[Requirement]) -> Iterator[str]:
     """One line for all that differ only in their place."""
 
-    def but_place(one: Asked) -> Asked:
+    def but_place(one: Requirement) -> Requirement:
         return one._replace(place="")
 
     for one, same in groupby(asked, key=but_place):

@@ -123,7 +123,7 @@ def test_errors_and_warnings_stand_where_the_slip_is(workspace: Workspace, name:
 def test_the_clean_job_is_clean(workspace: Workspace) -> None:
     """Two sheets, two days, signed: all pass, and an info on a decimal comma is all there is."""
     site = site_of(workspace, "hopfield-7")
-    assert {one.verdict for one in site.results if one.asked is not None} == {"pass"}
+    assert {one.verdict for one in site.results if one.requirement is not None} == {"pass"}
     said = [one for one in workspace.findings if one.file == site.log.files[0]]
     assert {one.severity for one in said} == {"info"}
     assert [one.slug for one in said if one.slug != "photo-absent"] == ["decimal-comma"]
@@ -142,9 +142,9 @@ def test_what_was_probably_meant_is_said_and_nothing_changed(workspace: Workspac
     assert "lid-1..3" in by_line[50].message
     assert "812 kΩ" in by_line[46].message
     pole = next(one for one in site.results if one.place == "dc-pos/earth")
-    assert pole.mark is not None
-    assert pole.mark.value is not None
-    assert format_quantity(pole.mark.value) == "812 kΩ"
+    assert pole.observation is not None
+    assert pole.observation.value is not None
+    assert format_quantity(pole.observation.value) == "812 kΩ"
 
 
 def test_the_job_left_half_way_says_so_first(workspace: Workspace) -> None:
@@ -166,7 +166,11 @@ def test_rework_is_not_held_against_a_joint(workspace: Workspace) -> None:
 
 def test_imperial_values_stay_as_written(workspace: Workspace) -> None:
     lug = {one.place: one for one in site_of(workspace, "maple-118").results if one.kind == "joint"}
-    written = {place: one.mark.value.unit for place, one in lug.items() if one.mark and one.mark.value}
+    written = {
+        place: one.observation.value.unit
+        for place, one in lug.items()
+        if one.observation and one.observation.value
+    }
     assert written["lag-1"] == "ft-lb"
     assert written["lug-1"] == "in-lb"
     assert written["lug-4"] == "Nm"
@@ -221,14 +225,14 @@ def test_the_emptied_site_is_closed(workspace: Workspace) -> None:
     """Both modules left, the removal is signed, and every step of it was done in its order."""
     site = site_of(workspace, "pump-house-2")
     assert site.judge.closed
-    assert [(stay.serial, stay.moved_to) for stay in site.stays] == [
+    assert [(stay.serial, stay.moved_to) for stay in site.placements] == [
         ("DR-003118", "returns"),
         ("DR-003121", "returns"),
     ]
     verdicts = {
         one.what or one.kind: one.verdict
         for one in site.results
-        if one.asked and one.kind in ("step", "dead")
+        if one.requirement and one.kind in ("step", "dead")
     }
     assert verdicts == dict.fromkeys(
         ("inverter-off", "breaker-off", "dead", "disconnected", "dismounted", "repacked"), "pass"

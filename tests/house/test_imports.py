@@ -158,7 +158,7 @@ def test_only_the_known_libraries_are_imported():
 
 
 def test_kinds_do_not_know_each_other():
-    shared = {"sitelog.language.kinds.base", "sitelog.language.kinds.asked"}
+    shared = {"sitelog.language.kinds.base", "sitelog.language.kinds.requirement"}
     found = {
         (module.path, name)
         for module in MODULES

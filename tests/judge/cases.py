@@ -107,7 +107,9 @@ def results_of(workspace: Workspace, figures: bool = False) -> str:
         for result in site.results:
             purpose = site.log.visits[result.visit].purpose
             sheet = (
-                f"[{result.asked.sheet}] " if result.asked is not None and len(site.log.sheets) > 1 else ""
+                f"[{result.requirement.sheet}] "
+                if result.requirement is not None and len(site.log.sheets) > 1
+                else ""
             )
             about = f"{result.kind} {result.what}".strip()
             key = (prefix + sheet + about, _rest(result, purpose, figures))
@@ -119,18 +121,18 @@ def results_of(workspace: Workspace, figures: bool = False) -> str:
 
 
 def _rest(result: Result, purpose: str, figures: bool) -> str:
-    condition = result.asked.condition if result.asked is not None else None
+    condition = result.requirement.condition if result.requirement is not None else None
     text = f" at {condition.text}" if condition is not None else ""
     text += "" if purpose == "install" else f" ({purpose})"
     verdicts = dict.fromkeys([result.verdict, *(reason.verdict for reason in result.reasons)])
     parts = [f"{text}: {' '.join(verdicts)}"]
-    mark = result.mark
+    mark = result.observation
     value = result.value or (mark.value if mark is not None else None)
     written = format_quantity(value) if value is not None else mark.word if mark is not None else ""
     if mark is not None and mark.second is not None:
         written += f" x {format_quantity(mark.second)}"
     parts += [written, describe(result.limits)]
-    behind = result.behind
+    behind = result.instrument
     parts.append(" ".join(filter(None, (behind.name, behind.cert))))
     if figures and result.margin is not None:
         parts.append(f"margin {result.margin:+.3f}")

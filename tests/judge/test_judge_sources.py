@@ -149,10 +149,10 @@ def test_torque_from_the_line_to_the_verdict(
     tmp_path, written, newton_metres, probability, simple, guarded
 ) -> None:
     plain = torqued(tmp_path / "simple", written, "simple")
-    assert plain.mark is not None
-    assert plain.mark.value is not None
-    assert float(plain.mark.value.base) == pytest.approx(newton_metres, abs=5e-6)
-    assert plain.behind.u == pytest.approx(0.10, abs=1e-9)
+    assert plain.observation is not None
+    assert plain.observation.value is not None
+    assert float(plain.observation.value.base) == pytest.approx(newton_metres, abs=5e-6)
+    assert plain.instrument.u == pytest.approx(0.10, abs=1e-9)
     assert plain.probability == pytest.approx(probability, abs=1e-5)
     assert plain.verdict == simple
     opinion = NORMAL.cdf((5.5 - newton_metres) / 0.1) - NORMAL.cdf((4.5 - newton_metres) / 0.1)
@@ -202,9 +202,9 @@ def with_bare_tool(
 )
 def test_limits_by_the_standard(tmp_path, range_, torque, share) -> None:
     found, findings = with_bare_tool(tmp_path, range_, torque)
-    assert found.mark is not None
-    assert found.mark.value is not None
-    assert found.behind.u == pytest.approx(share * float(found.mark.value.base) / sqrt(3))
+    assert found.observation is not None
+    assert found.observation.value is not None
+    assert found.instrument.u == pytest.approx(share * float(found.observation.value.base) / sqrt(3))
     (said,) = [one for one in findings if one.slug == "default-tool-limits"]
     assert "ISO 6789" in said.message
     assert f"{share * 100:g} %" in said.message
@@ -219,13 +219,13 @@ def test_limits_by_the_standard(tmp_path, range_, torque, share) -> None:
 def test_twelve_months_to_the_day(tmp_path, day, verdict) -> None:
     found, _ = with_bare_tool(tmp_path, "2..20 Nm", "12 Nm", day)
     assert found.verdict == verdict
-    assert found.behind.due == date(2026, 11, 25)
+    assert found.instrument.due == date(2026, 11, 25)
 
 
 def test_twelve_months_from_a_leap_day_end_with_february(tmp_path) -> None:
     """No standard says it: the last day of the month (common practice, no source)."""
     found, _ = with_bare_tool(tmp_path, "2..20 Nm", "12 Nm", "2025-02-28", "2024-02-29")
-    assert (found.verdict, found.behind.due) == ("pass", date(2025, 2, 28))
+    assert (found.verdict, found.instrument.due) == ("pass", date(2025, 2, 28))
 
 
 # ---- insulation and loops ------------------------------------------------------------------------------

@@ -121,7 +121,9 @@ def test_breaking_times(tmp_path: Path, sheet: str, readings: tuple[str, ...], e
 
 def _in_order(folder: Path, sheet: str, log: str) -> list[str]:
     """The verdicts in the order of the sheet, where two requirements are about one device."""
-    return [one.verdict for one in judged(folder, sheet, log).judged[0].results if one.asked is not None]
+    return [
+        one.verdict for one in judged(folder, sheet, log).judged[0].results if one.requirement is not None
+    ]
 
 
 @pytest.mark.parametrize(("answer", "verdict"), [("no-trip", "pass"), ("25 ms", "not-ok")])

@@ -40,21 +40,23 @@ def test_what_is_not_said_again_is_kept() -> None:
     whole, findings = built(BASE, "sheet own-1\nbased on base-1\n")
     base, _ = built(BASE)
     assert findings == []
-    assert [one._replace(sheet="") for one in whole.asked] == [one._replace(sheet="") for one in base.asked]
-    assert {one.sheet for one in whole.asked} == {"own-1"}
-    assert {one.source for one in whole.asked} == {"guide for base-1"}
+    assert [one._replace(sheet="") for one in whole.requirements] == [
+        one._replace(sheet="") for one in base.requirements
+    ]
+    assert {one.sheet for one in whole.requirements} == {"own-1"}
+    assert {one.source for one in whole.requirements} == {"guide for base-1"}
     assert (whole.guard, whole.same, whole.states) == (0.95, (("earth", "pe"),), (("pump-on", "pump-off"),))
 
 
 def test_a_line_replaces_place_by_place_and_whole() -> None:
     """`bracket-2` is asked anew without size, the others stay, and work order is kept."""
     whole, findings = built(BASE, "sheet own-1\nbased on base-1\njoint bracket-2 9 Nm +-5 %\n")
-    joints = [one for one in whole.asked if one.kind == "joint"]
+    joints = [one for one in whole.requirements if one.kind == "joint"]
     assert findings == []
     assert [one.place for one in joints] == ["bracket-1", "bracket-2", "bracket-3", "bracket-4"]
     assert [one.size for one in joints] == ["M8", "", "M8", "M8"]
     assert [one.limits.target and one.limits.target.number for one in joints] == [12, 9, 12, 12]
-    assert [one.kind for one in whole.asked] == ["joint"] * 4 + ["reading", "look", "step"]
+    assert [one.kind for one in whole.requirements] == ["joint"] * 4 + ["reading", "look", "step"]
 
 
 def test_another_condition_is_another_thing() -> None:
@@ -63,11 +65,11 @@ def test_another_condition_is_another_thing() -> None:
     other, _ = built(
         BASE, "sheet own-1\nbased on base-1\nreading insulation dc-pos/earth >= 2 Mohm at 0.5 kV\n"
     )
-    assert [one.condition and one.condition.base for one in more.asked if one.kind == "reading"] == [
+    assert [one.condition and one.condition.base for one in more.requirements if one.kind == "reading"] == [
         500,
         1000,
     ]
-    (reading,) = [one for one in other.asked if one.kind == "reading"]
+    (reading,) = [one for one in other.requirements if one.kind == "reading"]
     assert reading.limits.low is not None
     assert reading.limits.low.base == 2_000_000
 
@@ -87,7 +89,7 @@ def test_without_drops(line: str, left: dict[str, int]) -> None:
     """What is dropped is no longer asked, and nothing else is touched."""
     whole, findings = built(BASE, f"sheet own-1\nbased on base-1\n{line}\n")
     assert findings == []
-    kinds = [one.kind for one in whole.asked]
+    kinds = [one.kind for one in whole.requirements]
     assert {kind: kinds.count(kind) for kind in dict.fromkeys(kinds)} == left
 
 
@@ -105,10 +107,10 @@ def test_circles_and_holes() -> None:
     ):
         whole, findings = built(*texts)
         assert {one.slug for one in findings} == {"sheet-cycle"}
-        assert [one.what for one in whole.asked] == ["x-1"]
+        assert [one.what for one in whole.requirements] == ["x-1"]
     whole, (one,) = built("sheet a-1\nbased on nowhere\nlook x-1\n")
     assert (one.slug, one.message) == ("missing-sheet", "no sheet `nowhere` is in reach")
-    assert [one.what for one in whole.asked] == ["x-1"]
+    assert [one.what for one in whole.requirements] == ["x-1"]
 
 
 def test_two_sided_and_per_cent_limits() -> None:
@@ -117,7 +119,7 @@ def test_two_sided_and_per_cent_limits() -> None:
         "sheet a-1\nreading voltage a/b >= 270 V <= 345 V\nreading voltage a/c 270..345 V\n"
         "reading voltage L/N 230 V +10/-6 %\njoint b-1 >= 10 Nm <= 14 Nm\n"
     )
-    spans = [(one.limits.low, one.limits.high) for one in read.asked]
+    spans = [(one.limits.low, one.limits.high) for one in read.requirements]
     assert [(low and low.base, high and high.base) for low, high in spans] == [
         (270, 345),
         (270, 345),

@@ -150,7 +150,7 @@ day 2026-03-02
 
 
 def made(folder: Path, monkeypatch: pytest.MonkeyPatch, most: int = 12_000_000) -> tuple[Page, list[Photos]]:
-    monkeypatch.setattr("sitelog.report.handover.flaws.MOST_BYTES", most)
+    monkeypatch.setattr("sitelog.report.handover.defects.MOST_BYTES", most)
     (folder / "a.site").write_text(LOG)
     photo(folder / "d 1.jpg")
     photo(folder / "front.jpg")

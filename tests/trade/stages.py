@@ -148,10 +148,10 @@ def open_verdicts(workspace: Workspace) -> list[str]:
     for site in workspace.judged:
         prefix = f"{site.name}: " if len(workspace.judged) > 1 else ""
         for result in site.results:
-            if result.asked is not None and result.verdict not in ("pass", "n/a"):
+            if result.requirement is not None and result.verdict not in ("pass", "n/a"):
                 purpose = site.log.visits[result.visit].purpose
                 during = "" if purpose == "install" else f" ({purpose})"
-                about = f"spread of {result.what}" if result.kind == "spread" else result.asked.name
+                about = f"spread of {result.what}" if result.kind == "spread" else result.requirement.name
                 found.append(f"{prefix}{result.verdict} {about}{during}")
     return found
 

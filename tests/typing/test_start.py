@@ -244,7 +244,7 @@ def test_everything_asked_stands_in_the_form():
     for sheet in SHEETS.values():
         whole = assemble(sheet, SHEETS)[0]
         text = "\n".join(form(Head("hill-9", (), "install", DAY), [whole], None, CAUTION))
-        for one in whole.asked:
+        for one in whole.requirements:
             if one.visit in ("", "install") and one.kind in ("step", "look", "cable", "photo", "hole"):
                 assert re.search(rf"(?<!\S){re.escape(one.place or one.what)}(?!\S)", text), one.name
 

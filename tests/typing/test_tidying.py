@@ -12,8 +12,8 @@ from sitelog.files.records import read_kit, read_log, read_sheet
 from sitelog.files.signatures import digest_of
 from sitelog.files.source import from_bytes
 from sitelog.files.tidying import tidied
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.base import Condition, Head, Place, Value
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.syntax.tokens import Entry, Token
 from sitelog.notation.quantities import Quantity
 from tests.corpus.cases import ALL
@@ -35,7 +35,7 @@ def said(thing):
         return thing.kind, thing.number, thing.remark, thing.comment
     if isinstance(thing, Condition):
         return thing.key if thing.base is not None else " ".join(thing.text.split())
-    if isinstance(thing, Asked):  # its last field is the line as written
+    if isinstance(thing, Requirement):  # its last field is the line as written
         return tuple(said(getattr(thing, name)) for name in thing._fields if name != "text")
     if isinstance(thing, (Place, Value, Head, Token)) or hasattr(thing, "_fields"):
         names = [name for name in thing._fields if name not in _POSITIONS | (_SPELLINGS - {"text"})]

@@ -30,11 +30,11 @@ class Case(NamedTuple):
 
 def cases_of(site: Site, findings: Iterable[Finding]) -> list[Case]:
     """The cases of a site; `findings` are all that stand in its files, those of its results among them."""
-    asked = [result for result in site.results if result.asked is not None]
+    asked = [result for result in site.results if result.requirement is not None]
     found = [_case(site, result) for result in asked]
     told, anywhere = set[tuple[str, int, str]](), {"missing", "signed-with-missing", "blank-left"}
     for result in asked:
-        stands = result.mark or result.near
+        stands = result.observation or result.near
         for reason in result.reasons:
             if stands is not None:
                 told.add((stands.file, stands.line, reason.slug))
@@ -56,7 +56,7 @@ def faults(findings: Iterable[Finding], group: str = "log") -> list[Case]:
 
 
 def _case(site: Site, result: Result) -> Case:
-    asked = result.asked
+    asked = result.requirement
     assert asked is not None
     told = tuple(_told(site, result, reason) for reason in result.reasons)
     if result.verdict in FAILING or any(one.severity == "error" for one in told):
@@ -69,7 +69,7 @@ def _case(site: Site, result: Result) -> Case:
 
 def _told(site: Site, result: Result, reason: Reason) -> Finding:
     """A reason as a finding: at the entry it is about, else at the line of the sheet that asks."""
-    asked, stands = result.asked, result.mark or result.near
+    asked, stands = result.requirement, result.observation or result.near
     assert asked is not None
     message = reason.message
     # Of a hole both sizes are judged, and only one has its limits beside the verdict.

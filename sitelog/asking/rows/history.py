@@ -13,10 +13,10 @@ from sitelog.base.verdicts import Reason, by_rank, worst
 from sitelog.judging.evidence import fit
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
-from sitelog.judging.site import Mark
-from sitelog.judging.tools import NOTHING, behind
-from sitelog.judging.values import RULES, Around, Outcome
-from sitelog.language.kinds.asked import Asked
+from sitelog.judging.site import Observation
+from sitelog.judging.tools import NOTHING, instrument_of
+from sitelog.judging.values import RULES, Outcome, RuleContext
+from sitelog.language.kinds.requirement import Requirement
 
 _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
 _JUDGED = frozenset({"final", "click", "held", "moved", "swap"})
@@ -25,7 +25,7 @@ _JUDGED = frozenset({"final", "click", "held", "moved", "swap"})
 class _Once(NamedTuple):
     """One thing at one place, as it was written once."""
 
-    mark: Mark
+    observation: Observation
     results: tuple[Result, ...]  # what stands, or what it would be worth; several where several sheets ask it
     stands: bool
     struck: bool
@@ -56,9 +56,9 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
     kinds, cells_of = _OF[subject]
     last: dict[tuple[str, ...], tuple[object, str | None]] = {}
     for once in _written(site, frozenset(kinds)):
-        mark = once.mark
-        what = "" if subject == "photos" else mark.what.casefold()  # of a photo it is the file
-        key = (mark.kind, what, site.judge.names.place(mark.place), mark.condition_key)
+        obs = once.observation
+        what = "" if subject == "photos" else obs.what.casefold()  # of a photo it is the file
+        key = (obs.kind, what, site.judge.names.place(obs.place), obs.condition_key)
         now: object = None
         for cells in cells_of(site, once.results):
             now = cells.get(MAIN_COLUMNS[subject])
@@ -67,83 +67,83 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
             if once.struck:
                 reason = "struck: does not count"
                 cells |= {"verdict": None, "reasons": reason, "margin": None, "probability": None}
-                cells["states"] = _states(site, mark, "struck")
-            elif not once.stands and mark.live:
+                cells["states"] = _states(site, obs, "struck")
+            elif not once.stands and obs.live:
                 cells["states"] = f"{cells['states']}replaced "
             yield cells
-        if mark.live and not once.struck and now is not None:
-            last[key] = now, day_of(mark)
+        if obs.live and not once.struck and now is not None:
+            last[key] = now, day_of(obs)
 
 
-def _states(site: Site, mark: Mark, *words: str) -> str:
-    signed = "signed" if (mark.file, mark.line) in site.signed else "unsigned"
+def _states(site: Site, obs: Observation, *words: str) -> str:
+    signed = "signed" if (obs.file, obs.line) in site.signed else "unsigned"
     return f" {' '.join((*words, signed))} "
 
 
 def _written(site: Site, kinds: frozenset[str]) -> Iterator[_Once]:
     standing: dict[object, list[Result]] = defaultdict(list)
     for result in site.results:
-        if result.mark is not None and result.kind in kinds:
-            standing[result.mark.id].append(result)
-    asked: dict[object, list[Asked]] = defaultdict(list)
+        if result.observation is not None and result.kind in kinds:
+            standing[result.observation.id].append(result)
+    asked: dict[object, list[Requirement]] = defaultdict(list)
     for one in site.judge.asked:
         if one.kind in kinds:
             asked[site.judge.names.asked(one)].append(one)
-    for written in site.log.written:
-        for mark in written.marks:
-            if mark.kind not in kinds:
+    for written in site.log.entries:
+        for obs in written.observations:
+            if obs.kind not in kinds:
                 continue
-            results = tuple(standing.get(mark.id, ()))
+            results = tuple(standing.get(obs.id, ()))
             if results:
-                yield _Once(mark, results, True, False)
+                yield _Once(obs, results, True, False)
                 continue
-            of_it = asked.get(site.judge.names.mark(mark), ())
-            fitting = [one for one in of_it if fit(one, mark).answer != "no"]
-            once = tuple(judged_once(site, one, mark) for one in fitting) or (judged_once(site, None, mark),)
-            yield _Once(mark, once, False, mark.id in site.log.struck.marks)
+            of_it = asked.get(site.judge.names.observation(obs), ())
+            fitting = [one for one in of_it if fit(one, obs).answer != "no"]
+            once = tuple(judged_once(site, one, obs) for one in fitting) or (judged_once(site, None, obs),)
+            yield _Once(obs, once, False, obs.id in site.log.struck.observations)
 
 
-def judged_once(site: Site, one: Asked | None, mark: Mark) -> Result:
+def judged_once(site: Site, one: Requirement | None, obs: Observation) -> Result:
     """What a mark was worth that does not stand (any more), by the sheet that asks it."""
-    outcome, verdict = _outcome(site, one, mark)
+    outcome, verdict = _outcome(site, one, obs)
     return Result(
-        mark.kind,
-        mark.what,
-        one.place if one is not None else mark.place,
-        mark.moment.visit,
+        obs.kind,
+        obs.what,
+        one.place if one is not None else obs.place,
+        obs.moment.visit,
         verdict,
         by_rank(outcome.reasons),
         one,
-        mark,
+        obs,
         outcome.limits,
         outcome.margin,
         outcome.probability,
-        outcome.behind,
+        outcome.instrument,
     )
 
 
-def _outcome(site: Site, one: Asked | None, mark: Mark) -> tuple[Outcome, str]:
+def _outcome(site: Site, one: Requirement | None, obs: Observation) -> tuple[Outcome, str]:
     judge = site.judge
-    if one is None or mark.mode not in _JUDGED:
-        is_measured = mark.value is not None and mark.kind in ("joint", "reading", "dead")
-        tool = behind(mark, judge.box) if is_measured else NOTHING
-        verdict = _MODE_VERDICTS.get(mark.mode, "no-limit")
+    if one is None or obs.mode not in _JUDGED:
+        is_measured = obs.value is not None and obs.kind in ("joint", "reading", "dead")
+        tool = instrument_of(obs, judge.box) if is_measured else NOTHING
+        verdict = _MODE_VERDICTS.get(obs.mode, "no-limit")
         reasons = (Reason("no-limit", "", "no sheet asks this"),) if verdict == "no-limit" else ()
-        outcome = Outcome(reasons, behind=tool)
+        outcome = Outcome(reasons, instrument=tool)
         return (replace(outcome, limits=one.limits) if one is not None else outcome), verdict
-    around = Around(judge.box, judge.guards.get(one.sheet, 0.0), judge.device, trial=judge.trial)
-    outcome = RULES[one.kind](one, mark, around)
-    outcome = replace(outcome, reasons=(*outcome.reasons, *judge.order.reasons(one, mark)))
+    around = RuleContext(judge.box, judge.guards.get(one.sheet, 0.0), judge.device, trial=judge.trial)
+    outcome = RULES[one.kind](one, obs, around)
+    outcome = replace(outcome, reasons=(*outcome.reasons, *judge.order.reasons(one, obs)))
     return outcome, worst(outcome.reasons)
 
 
 def _parts(site: Site) -> Iterator[Cells]:
     """Every stay of a serial at a place."""
-    by_place: dict[str, Asked] = {}
+    by_place: dict[str, Requirement] = {}
     for one in site.judge.asked:
         if one.kind == "part":
             by_place.setdefault(site.judge.names.place(one.place), one)
-    for stay in site.stays:
+    for stay in site.placements:
         asked = by_place.get(site.judge.names.place(stay.place))
         outcome, verdict = _outcome(site, asked, stay.since)
         more = ("replaced",) if stay.until is not None else ()

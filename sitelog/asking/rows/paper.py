@@ -12,30 +12,34 @@ from sitelog.asking.rows.common import (
 )
 from sitelog.files.signatures import reason
 from sitelog.judging.completeness import state_of
-from sitelog.judging.defects import flaws
+from sitelog.judging.defects import nonconformities
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
 from sitelog.language.kinds.paper import Sign
 
 
 def defects(site: Site) -> Iterator[Cells]:
-    found, _ = flaws(site.log)
-    for flaw in found:
-        opened, since = flaw.opened.around.moment.day, flaw.since.around.moment.day
-        cleared = flaw.cleared.around.moment.day if flaw.cleared is not None else None
-        end = cleared or (site.today if flaw.open else None)
-        words = ["open" if flaw.open else "cleared", flaw.grade, signed_or_not(site, flaw.since)]
-        words += ["reopened"] if flaw.again is not None else []
+    found, _ = nonconformities(site.log)
+    for defect in found:
+        opened, since = defect.opened.context.moment.day, defect.since.context.moment.day
+        cleared = defect.cleared.context.moment.day if defect.cleared is not None else None
+        end = cleared or (site.today if defect.open else None)
+        words = [
+            "open" if defect.open else "cleared",
+            defect.grade,
+            signed_or_not(site, defect.since),
+        ]
+        words += ["reopened"] if defect.again is not None else []
         states = f" {' '.join(words)} "
-        yield of_written(site, flaw.since) | {
+        yield of_written(site, defect.since) | {
             "states": states,
-            "verdict": "open" if flaw.open else "cleared",
-            "defect": flaw.name,
-            "severity": flaw.grade,
-            "place": flaw.place or None,
-            "about": flaw.about,
+            "verdict": "open" if defect.open else "cleared",
+            "defect": defect.name,
+            "severity": defect.grade,
+            "place": defect.place or None,
+            "about": defect.about,
             "opened": opened.isoformat() if opened is not None else None,
-            "reopened": since.isoformat() if flaw.again is not None and since is not None else None,
+            "reopened": since.isoformat() if defect.again is not None and since is not None else None,
             "cleared": cleared.isoformat() if cleared is not None else None,
             "age": (end - since).days if end is not None and since is not None else None,
         }
@@ -44,12 +48,14 @@ def defects(site: Site) -> Iterator[Cells]:
 def entries(site: Site) -> Iterator[Cells]:
     struck = site.log.struck
     replaced = site.replaced
-    for one in site.log.written:
+    for one in site.log.entries:
         key = (one.file, one.entry.number)
         words = [signed_or_not(site, one)]
-        if key in struck.lines or (struck.marks and any(mark.id in struck.marks for mark in one.marks)):
+        if key in struck.lines or (
+            struck.observations and any(obs.id in struck.observations for obs in one.observations)
+        ):
             words.append("struck")
-        if replaced and one.marks and all(mark.id in replaced for mark in one.marks):
+        if replaced and one.observations and all(obs.id in replaced for obs in one.observations):
             words.append("replaced")
         if one.record is None:
             words.append("unread")
@@ -67,12 +73,13 @@ def sites(site: Site) -> Iterator[Cells]:
     state = "closed" if site.judge.closed else "ready" if summary.ready else "open"
     words.append(state)
     days = [
-        one.around.moment.day
-        for one in site.log.written
-        if isinstance(one.record, Sign) and one.around.moment.day is not None
+        one.context.moment.day
+        for one in site.log.entries
+        if isinstance(one.record, Sign) and one.context.moment.day is not None
     ]
     last = max(
-        (one.around.moment.day for one in site.log.written if one.around.moment.day is not None), default=None
+        (one.context.moment.day for one in site.log.entries if one.context.moment.day is not None),
+        default=None,
     )
     yield {
         "site": site.name,
@@ -115,8 +122,8 @@ def stages(site: Site) -> Iterator[Cells]:
 
 
 def signatures(site: Site) -> Iterator[Cells]:
-    written = {(one.file, one.entry.number): one for one in site.log.written}
-    for held in site.held:
+    written = {(one.file, one.entry.number): one for one in site.log.entries}
+    for held in site.signature_checks:
         one = written[held.sign.head.file, held.line]
         holds = "no digest" if held.holds is None else "yes" if held.holds else "no"
         yield of_written(site, one) | {
@@ -131,9 +138,9 @@ def signatures(site: Site) -> Iterator[Cells]:
 
 def visits(site: Site) -> Iterator[Cells]:
     for stay in site.log.visits:
-        written = [one for one in site.log.written if one.around.moment.visit == stay.index]
+        written = [one for one in site.log.entries if one.context.moment.visit == stay.index]
         sign = next((one for one in written if stay.signed is not None and one.record is stay.signed), None)
-        closed = sign.around.moment.day if sign is not None else None
+        closed = sign.context.moment.day if sign is not None else None
         cells = of_written(site, written[0]) if written else {"site": site.name}
         yield cells | {
             "visit": stay.purpose,
@@ -150,6 +157,6 @@ def photos(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
     for result in site.results if results is None else results:
         if result.kind == "photo":
             yield of_result(site, result) | {
-                "photo": result.mark.what if result.mark is not None else None,
+                "photo": result.observation.what if result.observation is not None else None,
                 "of": result.place,
             }

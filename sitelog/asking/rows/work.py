@@ -19,9 +19,9 @@ from sitelog.judging.electric import figures
 from sitelog.judging.insulation import before_at_any_temperature, corrected
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
-from sitelog.judging.site import Mark
-from sitelog.judging.tools import NOTHING, behind
-from sitelog.judging.values import RULES, Around, Outcome
+from sitelog.judging.site import Observation
+from sitelog.judging.tools import NOTHING, instrument_of
+from sitelog.judging.values import RULES, Outcome, RuleContext
 from sitelog.language.kinds.electric import Cable
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.step import Did
@@ -30,14 +30,14 @@ from sitelog.language.kinds.step import Did
 def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "joint":
-            mark = result.mark
+            obs = result.observation
             cells = of_result(site, result)
             cells |= {
                 "place": result.place,
-                "value": mark.value if mark is not None else None,
-                "unit": mark.value.unit if mark is not None and mark.value is not None else None,
+                "value": obs.value if obs is not None else None,
+                "unit": obs.value.unit if obs is not None and obs.value is not None else None,
                 "target": result.limits.target,
-                "final": int(is_final(mark)),
+                "final": int(is_final(obs)),
                 "reworks": result.reworks,
                 "previous": result.previous.value if result.previous is not None else None,
             }
@@ -47,83 +47,85 @@ def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 def torques(site: Site) -> Iterator[Cells]:
     """Every tightening as written: what stands, what was replaced and what was struck."""
     current = {
-        result.mark.id: result
+        result.observation.id: result
         for result in site.results
-        if result.kind == "joint" and result.mark is not None
+        if result.kind == "joint" and result.observation is not None
     }
     by_place = {site.judge.names.asked(one): one for one in site.judge.asked if one.kind == "joint"}
-    last: dict[str, Mark] = {}
-    for one in site.log.written:
-        for mark in one.marks:
-            if mark.kind != "joint":
+    last: dict[str, Observation] = {}
+    for one in site.log.entries:
+        for obs in one.observations:
+            if obs.kind != "joint":
                 continue
-            struck = mark.id in site.log.struck.marks
-            place = site.judge.names.place(mark.place)
-            result = current.get(mark.id)
-            asked = by_place.get(site.judge.names.mark(mark))
+            struck = obs.id in site.log.struck.observations
+            place = site.judge.names.place(obs.place)
+            result = current.get(obs.id)
+            asked = by_place.get(site.judge.names.observation(obs))
             if struck:  # it is out of every verdict, and still readable
-                outcome = Outcome(behind=behind(mark, site.judge.box) if mark.value is not None else NOTHING)
+                outcome = Outcome(
+                    instrument=instrument_of(obs, site.judge.box) if obs.value is not None else NOTHING
+                )
                 verdict = ""
             elif result is not None:
-                tool = result.behind
-                if not tool.name and mark.value is not None:
-                    tool = behind(mark, site.judge.box)
+                tool = result.instrument
+                if not tool.name and obs.value is not None:
+                    tool = instrument_of(obs, site.judge.box)
                 outcome = Outcome(result.reasons, result.limits, result.margin, result.probability, tool)
                 verdict = result.verdict
             else:
-                around = Around(
+                around = RuleContext(
                     site.judge.box,
                     site.judge.guards.get(asked.sheet, 0.0) if asked else 0.0,
                     site.judge.device,
                 )
                 if (
                     asked is not None
-                    and mark.value is not None
-                    and mark.mode in ("final", "click", "held", "moved")
+                    and obs.value is not None
+                    and obs.mode in ("final", "click", "held", "moved")
                 ):
-                    outcome = RULES["joint"](asked, mark, around)
+                    outcome = RULES["joint"](asked, obs, around)
                     verdict = worst(outcome.reasons)
                 else:
                     outcome = Outcome(
-                        behind=behind(mark, site.judge.box) if mark.value is not None else NOTHING
+                        instrument=instrument_of(obs, site.judge.box) if obs.value is not None else NOTHING
                     )
-                    verdict = _MODE_VERDICTS.get(mark.mode, "no-limit")
+                    verdict = _MODE_VERDICTS.get(obs.mode, "no-limit")
             previous = last.get(place)
             more = (
                 ["struck"]
                 if struck
                 else ["replaced"]
-                if result is None and mark.live and asked is not None
+                if result is None and obs.live and asked is not None
                 else []
             )
-            if mark.live:
+            if obs.live:
                 more.append("final")
-            if mark.mode in ("pre", "held", "moved", "loosed", "click"):
-                more.append(mark.mode)
-            cells = common(site, mark, outcome.behind)
+            if obs.mode in ("pre", "held", "moved", "loosed", "click"):
+                more.append(obs.mode)
+            cells = common(site, obs, outcome.instrument)
             cells |= {
                 "sheet": asked.sheet if asked is not None else None,
                 "source": (asked.source or None) if asked is not None else None,
                 "verdict": verdict or None,
                 "reasons": in_words(by_rank(outcome.reasons)) if not struck else "struck: does not count",
-                "states": states_of(site, verdict, outcome.reasons, mark, *more),
-                "place": mark.place,
-                "value": mark.value,
-                "unit": mark.value.unit if mark.value is not None else None,
+                "states": states_of(site, verdict, outcome.reasons, obs, *more),
+                "place": obs.place,
+                "value": obs.value,
+                "unit": obs.value.unit if obs.value is not None else None,
                 "target": asked.limits.target if asked is not None else None,
                 "low": asked.limits.low if asked is not None else None,
                 "high": asked.limits.high if asked is not None else None,
                 "margin": outcome.margin,
                 "probability": outcome.probability,
-                "uncertainty": uncertainty(outcome.behind, mark.value),
-                "final": int(mark.live),
+                "uncertainty": uncertainty(outcome.instrument, obs.value),
+                "final": int(obs.live),
                 "reworks": result.reworks if result is not None else 0,
                 "previous": previous.value if previous is not None else None,
-                "mode": mark.mode,
+                "mode": obs.mode,
             }
             yield cells
-            if mark.live and not struck:
-                last[place] = mark
+            if obs.live and not struck:
+                last[place] = obs
 
 
 _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
@@ -133,10 +135,10 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
     for result in site.results if results is None else results:
         if result.kind not in ("reading", "dead", "spread"):
             continue
-        mark, one = result.mark, result.asked
-        record = mark.record if mark is not None else None
-        value = result.value if result.kind == "spread" else mark.value if mark is not None else None
-        warm = before_at_any_temperature(site.judge.evidence, mark)
+        obs, one = result.observation, result.requirement
+        record = obs.record if obs is not None else None
+        value = result.value if result.kind == "spread" else obs.value if obs is not None else None
+        warm = before_at_any_temperature(site.judge.evidence, obs)
         cells = of_result(site, result)
         cells |= {
             "what": "dead"
@@ -146,16 +148,16 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             else result.what,
             "points": result.place or None,
             "value": value,
-            "at": ", ".join(condition.text for condition in mark.conditions) or None
-            if mark is not None
+            "at": ", ".join(condition.text for condition in obs.conditions) or None
+            if obs is not None
             else None,
             "condition": one.condition.text if one is not None and one.condition is not None else None,
             "previous": result.previous.value if result.previous is not None else None,
-            "corrected": corrected(mark),
+            "corrected": corrected(obs),
             "corrected_previous": corrected(warm),
             "previous_day": day_of(warm) or day_of(result.previous),
             "displayed": record.displayed or None if isinstance(record, Reading) else None,
-            "answer": mark.word or None if mark is not None else None,
+            "answer": obs.word or None if obs is not None else None,
         }
         yield cells
 
@@ -166,7 +168,7 @@ def parts(site: Site) -> Iterator[Cells]:
         site.judge.names.place(result.place): result for result in site.results if result.kind == "part"
     }
     present: set[str] = set()
-    for stay in site.stays:
+    for stay in site.placements:
         place = site.judge.names.place(stay.place)
         result = by_place.get(place)
         if stay.until is not None and stay.until.mode != "removed":
@@ -191,12 +193,12 @@ def parts(site: Site) -> Iterator[Cells]:
 def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "hole":
-            mark, one = result.mark, result.asked
+            obs, one = result.observation, result.requirement
             cells = of_result(site, result)
             cells |= {
                 "place": result.place,
-                "diameter": mark.value if mark is not None else None,
-                "depth": mark.second if mark is not None else None,
+                "diameter": obs.value if obs is not None else None,
+                "depth": obs.second if obs is not None else None,
                 "diameter_low": one.limits.low if one is not None else None,
                 "diameter_high": one.limits.high if one is not None else None,
                 "depth_low": one.second.low if one is not None else None,
@@ -208,8 +210,8 @@ def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "look":
-            wanted = result.asked.limits.word or "ok" if result.asked is not None else None
-            answer = result.mark.word or None if result.mark is not None else None
+            wanted = result.requirement.limits.word or "ok" if result.requirement is not None else None
+            answer = result.observation.word or None if result.observation is not None else None
             cells = of_result(site, result)
             cells |= {
                 "what": result.what, "place": result.place or None, "value": answer, "wanted": wanted,
@@ -220,7 +222,10 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "step":
-            one, record = result.asked, result.mark.record if result.mark is not None else None
+            one, record = (
+                result.requirement,
+                result.observation.record if result.observation is not None else None,
+            )
             cells = of_result(site, result)
             cells |= {
                 "step": result.what,
@@ -240,20 +245,20 @@ def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 
 def _trial_cells(site: Site, result: Result) -> Cells:
     """The figures of a trial's file, where it could be read."""
-    mark = result.mark
-    trial = site.judge.trial(mark) if mark is not None else None
-    if mark is None or trial is None:
+    obs = result.observation
+    trial = site.judge.trial(obs) if obs is not None else None
+    if obs is None or trial is None:
         return {}
     from sitelog.judging.trials import figures_of
 
-    return {"trial": mark.word} | figures_of(result.asked, mark, trial)
+    return {"trial": obs.word} | figures_of(result.requirement, obs, trial)
 
 
 def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind != "cable":
             continue
-        cable = result.mark.record if result.mark is not None else None
+        cable = result.observation.record if result.observation is not None else None
         cells = of_result(site, result) | {"place": result.place}
         if isinstance(cable, Cable):
             computed = figures(cable)
@@ -284,7 +289,7 @@ def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             cells |= {
                 "what": result.what,
                 "place": result.place or None,
-                "value": result.mark.word if result.mark is not None else None,
+                "value": result.observation.word if result.observation is not None else None,
                 "wanted": result.limits.text or None,
             }
             yield cells

@@ -10,9 +10,9 @@ from sitelog.files.source import Source
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.language.kinds import SHEET
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.base import Reader, unquoted
 from sitelog.language.kinds.paper import GRADES
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import expand
 from sitelog.notation.quantities import Problem
 
@@ -33,7 +33,7 @@ class Sheet:
     same: tuple[tuple[str, ...], ...] = ()
     states: tuple[tuple[str, str], ...] = ()
     stages: tuple[tuple[str, tuple[str, ...]], ...] = ()
-    asked: tuple[Asked, ...] = ()
+    requirements: tuple[Requirement, ...] = ()
     based_on: str = ""
     without: tuple[tuple[str, str, str, int], ...] = ()  # kind, what, place, line
     retest: tuple[str, ...] = ()  # grades of defects after which the place is tested again
@@ -47,7 +47,7 @@ def read_sheet(source: Source) -> Sheet:
     """Read a sheet as it stands in its file, before what it is based on is put under it."""
     findings: list[Finding] = list(source.findings)
     found: dict[str, object] = {}
-    asked: list[Asked] = []
+    asked: list[Requirement] = []
     same: list[tuple[str, ...]] = []
     states: list[tuple[str, str]] = []
     stages: list[tuple[str, tuple[str, ...]]] = []
@@ -105,7 +105,7 @@ def read_sheet(source: Source) -> Sheet:
         )
     return Sheet(
         file=source.file,
-        asked=tuple(asked),
+        requirements=tuple(asked),
         same=tuple(same),
         states=tuple(states),
         stages=tuple(stages),
@@ -122,10 +122,10 @@ def _expanded(text: str) -> tuple[str, ...]:
     return (text,) if isinstance(names, Problem) else names
 
 
-def _new(reader: Reader, asked: list[Asked], before: list[Asked]) -> list[Asked]:
+def _new(reader: Reader, asked: list[Requirement], before: list[Requirement]) -> list[Requirement]:
     """What is asked for the first time in this sheet; a second time is an error."""
     known = {one.key: one for one in before}
-    fresh: list[Asked] = []
+    fresh: list[Requirement] = []
     said = False
     for one in asked:
         if (other := known.get(one.key)) is not None and other.visit == one.visit:
@@ -214,10 +214,10 @@ def assemble(
         return _named(sheet), findings
     under, more = assemble(base, by_name, path)
     findings += more
-    own = {one.key for one in sheet.asked}
+    own = {one.key for one in sheet.requirements}
     dropped = {(kind, what, place) for kind, what, place, _ in sheet.without}
     for kind, what, place, line in sheet.without:
-        if not any(_drops((kind, what, place), one) for one in under.asked):
+        if not any(_drops((kind, what, place), one) for one in under.requirements):
             about = " ".join(filter(None, (kind, what, place.strip("*"))))
             findings.append(
                 finding(
@@ -232,17 +232,17 @@ def assemble(
             )
     kept = [
         one
-        for one in under.asked
+        for one in under.requirements
         if one.key not in own
         and not any(_drops(drop, one) for drop in dropped)
-        and not any(_spreads_over(other, one) for other in sheet.asked)
+        and not any(_spreads_over(other, one) for other in sheet.requirements)
     ]
     # What replaces a line of the base stands where that stood, so that work order is kept.
-    order = {one.key: at for at, one in enumerate(under.asked)}
-    merged = sorted([*kept, *sheet.asked], key=lambda one: order.get(one.key, len(order)))
+    order = {one.key: at for at, one in enumerate(under.requirements)}
+    merged = sorted([*kept, *sheet.requirements], key=lambda one: order.get(one.key, len(order)))
     whole = replace(
         sheet,
-        asked=tuple(merged),
+        requirements=tuple(merged),
         text=under.text + sheet.text,
         source=sheet.source or under.source,
         guard=under.guard if sheet.guard is None else sheet.guard,
@@ -254,12 +254,12 @@ def assemble(
     return _named(whole), findings
 
 
-def _drops(drop: tuple[str, str, str], one: Asked) -> bool:
+def _drops(drop: tuple[str, str, str], one: Requirement) -> bool:
     kind, what, place, _ = one.key
     return drop[0] == kind and drop[1] == what and drop[2] in ("*", place)
 
 
-def _spreads_over(one: Asked, other: Asked) -> bool:
+def _spreads_over(one: Requirement, other: Requirement) -> bool:
     """Whether a spread takes the place of another: of the same reading, at some of the same places."""
     same = one.kind == other.kind == "spread" and one.what.casefold() == other.what.casefold()
     return same and not set(one.place.casefold().split()).isdisjoint(other.place.casefold().split())
@@ -269,5 +269,7 @@ def _named(sheet: Sheet) -> Sheet:
     """Every requirement knows the sheet that asks it, and the source of its limit."""
     return replace(
         sheet,
-        asked=tuple(one._replace(sheet=sheet.name, source=one.source or sheet.source) for one in sheet.asked),
+        requirements=tuple(
+            one._replace(sheet=sheet.name, source=one.source or sheet.source) for one in sheet.requirements
+        ),
     )

@@ -136,7 +136,7 @@ def _kept(logs: Sequence[Log], work: Work, site: Site, slot: int, rows: Rows, to
     first, last = _valid(site, today)
     needs = {
         *work.needs,
-        *(("serial", stay.serial.casefold()) for stay in site.stays),
+        *(("serial", stay.serial.casefold()) for stay in site.placements),
         *(("used-sheet", file) for file in work.sheets),
     }
     return KeptSite(
@@ -208,9 +208,11 @@ def in_short(one: Finding) -> str:
 
 def _valid(site: Site, today: date) -> tuple[date, date]:
     """The first and the last day, today between them, on which the site's rows are the same."""
-    if any(flaw.open for flaw in site.flaws) or any(one.slug == "future-day" for one in site.findings):
+    if any(flaw.open for flaw in site.nonconformities) or any(
+        one.slug == "future-day" for one in site.findings
+    ):
         return today, today  # an age counts days; a warning names the day
-    days = {one.around.moment.day for one in site.log.written}
+    days = {one.context.moment.day for one in site.log.entries}
     turns = {turn for day in days if day is not None for turn in (day, day + _DAY, day - _DAY)}
     turns.update(site.due.values())
     earlier = [turn for turn in turns if turn <= today]

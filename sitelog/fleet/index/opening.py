@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
 from sitelog.asking.store.keeping import BusyError, DamagedError, KeptStore
-from sitelog.fleet.index.asked import Asked
 from sitelog.fleet.index.disk import Picture, content, digest, is_unsure, look, unpacked
+from sitelog.fleet.index.request import IndexRequest
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class NotServingError(Exception):
 class Index:
     """The rows of every site as they stand on a day, and what stands beside an answer."""
 
-    def __init__(self, store: KeptStore, asked: Asked) -> None:
+    def __init__(self, store: KeptStore, asked: IndexRequest) -> None:
         self._store = store
         self._asked = asked
         self._state = _state(store)
@@ -95,10 +95,10 @@ def open_index(
     """
     if not folder or "-" in paths:
         return None
-    return _opened(Asked(tuple(paths), today, folder, clock, tuple(histories), processors))
+    return _opened(IndexRequest(tuple(paths), today, folder, clock, tuple(histories), processors))
 
 
-def _opened(asked: Asked) -> Index | None:
+def _opened(asked: IndexRequest) -> Index | None:
     try:
         os.makedirs(asked.folder, exist_ok=True)
         version = _version()
@@ -134,7 +134,7 @@ def _state(store: KeptStore) -> tuple[str, str]:
 
 
 def _still_right(
-    path: str, version: str, asked: Asked, now: int
+    path: str, version: str, asked: IndexRequest, now: int
 ) -> tuple[Index | None, bool, tuple[str, Picture] | None]:
     """The index as it is, where nothing has changed, and whether there is nothing to write down either.
 
@@ -157,7 +157,7 @@ def _still_right(
     return None, False, seen
 
 
-def _is_settled(store: KeptStore, asked: Asked, now: int, picture: Picture) -> bool | None:
+def _is_settled(store: KeptStore, asked: IndexRequest, now: int, picture: Picture) -> bool | None:
     """Whether all that was unsure still is; None where something has changed."""
     day = asked.today.isoformat()
     if store.fact("today") != day or not set(asked.histories) <= set(store.fact("histories").split()):
@@ -172,7 +172,7 @@ def _is_settled(store: KeptStore, asked: Asked, now: int, picture: Picture) -> b
     return all(is_unsure(thing, stamp, now, picture.given) for thing, stamp in seen)
 
 
-def _aged(path: str, version: str, asked: Asked, now: int, picture: Picture) -> Index | None:
+def _aged(path: str, version: str, asked: IndexRequest, now: int, picture: Picture) -> Index | None:
     """The index where only stamps have come of age, that written down; None where more has changed since."""
     store = KeptStore(path, version, writing=True)
     try:
@@ -190,7 +190,9 @@ def _aged(path: str, version: str, asked: Asked, now: int, picture: Picture) -> 
         raise
 
 
-def _refreshed(path: str, version: str, asked: Asked, now: int, seen: tuple[str, Picture] | None) -> Index:
+def _refreshed(
+    path: str, version: str, asked: IndexRequest, now: int, seen: tuple[str, Picture] | None
+) -> Index:
     from sitelog.fleet.index.refreshing import Refreshing
 
     store = KeptStore(path, version, writing=True)
@@ -206,20 +208,20 @@ def _refreshed(path: str, version: str, asked: Asked, now: int, seen: tuple[str,
 
 
 # ---- where it is ---------------------------------------------------------------------------------
-def _key(asked: Asked) -> str:
+def _key(asked: IndexRequest) -> str:
     """One for each folder that a command is run in, and paths: what is shown of a file depends on both."""
     whole = "\0".join((os.path.realpath(os.curdir), *asked.paths))
     return digest(whole.encode("utf-8", "surrogateescape"))
 
 
-def _existing(asked: Asked) -> str:
+def _existing(asked: IndexRequest) -> str:
     names = os.listdir(asked.folder)
     start = f"{_key(asked)}-"
     found = [name for name in names if name.startswith(start) and name.endswith(_ENDING)]
     return os.path.join(asked.folder, max(found)) if found else ""
 
 
-def _fresh(asked: Asked, now: int) -> str:
+def _fresh(asked: IndexRequest, now: int) -> str:
     """A new file, for its owner only. No name serves twice: what SQLite puts beside it goes by its name."""
     folder = asked.folder
     others = [os.path.join(folder, name) for name in os.listdir(folder) if name.endswith(_ENDING)]

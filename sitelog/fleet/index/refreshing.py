@@ -12,7 +12,6 @@ from sitelog.asking.store.keeping import KeptFile, KeptStore
 from sitelog.files.records import Kit, Sheet, read_kit, read_log, read_sheet
 from sitelog.files.source import Source, read
 from sitelog.findings.finding import Finding
-from sitelog.fleet.index.asked import Asked
 from sitelog.fleet.index.disk import (
     WATCHED,
     Picture,
@@ -29,6 +28,7 @@ from sitelog.fleet.index.disk import (
 )
 from sitelog.fleet.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
 from sitelog.fleet.index.judging import unpacked as unpacked_done
+from sitelog.fleet.index.request import IndexRequest
 from sitelog.fleet.workspace import Need, Reach, is_readable, of_unused
 from sitelog.judging.uses import Uses, no_interval, since_calibration, worn_out
 from sitelog.language.syntax import kept_in, learn
@@ -49,7 +49,9 @@ _WHOLE = ""  # the key of what belongs to no site
 class Refreshing:
     """One refresh of a store that is open for writing."""
 
-    def __init__(self, store: KeptStore, asked: Asked, now: int, picture: Picture | None = None) -> None:
+    def __init__(
+        self, store: KeptStore, asked: IndexRequest, now: int, picture: Picture | None = None
+    ) -> None:
         self.store = store
         self.today = asked.today
         self.now = now

@@ -85,11 +85,12 @@ def _whole(before: Site | None, after: Site | None) -> SiteChange:
         site.name,
         how,
         site.log.files,
-        len(site.log.written),
+        len(site.log.entries),
         tuple(flip(None, one, ()) if after is not None else flip(one, None, ()) for one in site.results),
         (),
         tuple(
-            Signature(how, one.sign.who, one.sign.purpose, one.sign.head.file, one.line) for one in site.held
+            Signature(how, one.sign.who, one.sign.purpose, one.sign.head.file, one.line)
+            for one in site.signature_checks
         ),
         _figures(before, after),
     )

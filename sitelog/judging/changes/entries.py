@@ -12,14 +12,14 @@ from collections.abc import Hashable, Iterator, Sequence
 from sitelog.files.meaning import essence
 from sitelog.judging.changes.shapes import Edit, Line
 from sitelog.judging.judged import Site
-from sitelog.judging.site import Written
+from sitelog.judging.site import LogEntry
 from sitelog.language.kinds.paper import Sign
 
 
 def entries(before: Site, after: Site) -> Iterator[Edit]:
     """What was done to the entries, but for the signatures."""
     old, new = (
-        [one for one in site.log.written if not isinstance(one.record, Sign)] for site in (before, after)
+        [one for one in site.log.entries if not isinstance(one.record, Sign)] for site in (before, after)
     )
     if [one.entry.text for one in old] == [one.entry.text for one in new]:
         pairs: list[_Pair] = [(at, at, "") for at in range(len(old))]
@@ -34,17 +34,17 @@ def entries(before: Site, after: Site) -> Iterator[Edit]:
             yield from _struck(before, after, was, now)
 
 
-def _line(one: Written | None) -> Line | None:
+def _line(one: LogEntry | None) -> Line | None:
     return Line(one.file, one.entry.number, one.entry.text) if one is not None else None
 
 
-def _entry_key(one: Written) -> tuple[str, Hashable]:
+def _entry_key(one: LogEntry) -> tuple[str, Hashable]:
     """What an entry is about (its kind and places), and all that it says."""
     record = one.record
     kind = one.entry.kind
     if record is None:
         return kind, plain(one.entry.text)
-    about = {mark.place.casefold() or mark.what.casefold() for mark in one.marks}
+    about = {obs.place.casefold() or obs.what.casefold() for obs in one.observations}
     return f"{kind} {' '.join(sorted(about))}", (_flat(essence(record)), plain(one.entry.remark))
 
 
@@ -61,22 +61,24 @@ def plain(text: str) -> str:
     return " ".join(text.split())
 
 
-def _struck(before: Site, after: Site, was: Written, now: Written) -> Iterator[Edit]:
+def _struck(before: Site, after: Site, was: LogEntry, now: LogEntry) -> Iterator[Edit]:
     """Whether an entry, or some places of it, were struck, or are so no longer."""
     then, today = _struck_places(before, was), _struck_places(after, now)
     if then == today:
         return
     for how, places in (("struck", today - then), ("no longer struck", then - today)):
         if places:
-            every = {mark.place for mark in now.marks} or {""}
-            some = tuple(mark.place for mark in now.marks if mark.place in places) if places < every else ()
+            every = {obs.place for obs in now.observations} or {""}
+            some = (
+                tuple(obs.place for obs in now.observations if obs.place in places) if places < every else ()
+            )
             yield Edit(how, _line(was), _line(now), some)
 
 
-def _struck_places(site: Site, one: Written) -> set[str]:
+def _struck_places(site: Site, one: LogEntry) -> set[str]:
     if (one.file, one.entry.number) in site.log.struck.lines:
-        return {mark.place for mark in one.marks} or {""}
-    return {mark.place for mark in one.marks if mark.id in site.log.struck.marks}
+        return {obs.place for obs in one.observations} or {""}
+    return {obs.place for obs in one.observations if obs.id in site.log.struck.observations}
 
 
 _Pair = tuple[int | None, int | None, str]

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitelog.files.meaning import essence
-from sitelog.files.signatures import Held
+from sitelog.files.signatures import SignatureCheck
 from sitelog.judging.changes.shapes import Signature
 from sitelog.judging.judged import Site
 
 
 def signatures(before: Site, after: Site) -> Iterator[Signature]:
-    old, new = list(before.held), list(after.held)
-    pairs: list[tuple[Held | None, Held | None]] = []
+    old, new = list(before.signature_checks), list(after.signature_checks)
+    pairs: list[tuple[SignatureCheck | None, SignatureCheck | None]] = []
     for exact in (True, False):
         for one in new.copy():
             other = next((held for held in old if _hand(held, exact) == _hand(one, exact)), None)
@@ -30,12 +30,12 @@ def signatures(before: Site, after: Site) -> Iterator[Signature]:
             yield Signature(how, held.sign.who, held.sign.purpose, held.sign.head.file, held.line, changed)
 
 
-def _hand(held: Held, exact: bool) -> tuple[str, ...]:
+def _hand(held: SignatureCheck, exact: bool) -> tuple[str, ...]:
     sign = held.sign
     return (sign.who.casefold(), sign.purpose, *((sign.digest, str(essence(sign.head))) if exact else ()))
 
 
-def _how_signed(was: Held | None, now: Held | None) -> str:
+def _how_signed(was: SignatureCheck | None, now: SignatureCheck | None) -> str:
     if now is None:
         return "gone"
     if was is None:

@@ -10,8 +10,8 @@ from sitelog.files.meaning import essence
 from sitelog.judging.changes.shapes import Flip
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
-from sitelog.judging.site import Mark
-from sitelog.language.kinds.asked import Asked
+from sitelog.judging.site import Observation
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
 _Key = tuple[str, ...]
@@ -26,7 +26,7 @@ def verdicts(before: Site, after: Site) -> tuple[list[Flip], dict[str, tuple[int
         flipped = _verdict(old) != _verdict(new)
         because = _because(before, after, old, new)
         for key in because:
-            if flipped or (new is not None and new.mark is not None):
+            if flipped or (new is not None and new.observation is not None):
                 results, others = judged_anew.get(key, (0, 0))
                 judged_anew[key] = results + 1, others + flipped
         # What no sheet asks has no verdict to lose or to win; that it was written shows among the entries.
@@ -49,8 +49,8 @@ def _by_key(site: Site) -> dict[_Key, Result]:
     for result in site.results:
         purpose = site.log.visits[result.visit].purpose
         nth = str(purposes[purpose].index(result.visit))
-        one, mark = result.asked, result.mark
-        condition = one.key[3] if one is not None else mark.condition_key if mark is not None else ""
+        one, obs = result.requirement, result.observation
+        condition = one.key[3] if one is not None else obs.condition_key if obs is not None else ""
         about = (result.kind, result.what.casefold(), result.place.casefold(), condition)
         key: _Key = (purpose, nth, *about, one.sheet.casefold() if one is not None else "")
         while key in found:
@@ -82,27 +82,27 @@ def _paired(
 def _because(before: Site, after: Site, old: Result | None, new: Result | None) -> tuple[str, ...]:
     """The sheet, the kit or the file that made a result another, where what was written is still the same."""
     if old is None or new is None:
-        one = (new or old).asked  # type: ignore[union-attr]
+        one = (new or old).requirement  # type: ignore[union-attr]
         sheets = {sheet.name.casefold() for sheet in before.log.sheets}
         sheets &= {sheet.name.casefold() for sheet in after.log.sheets}
         return (f"sheet {one.sheet}",) if one is not None and one.sheet.casefold() in sheets else ()
-    if not _says_the_same(old.mark, new.mark):
+    if not _says_the_same(old.observation, new.observation):
         return ()
     found: list[str] = []
-    asked = new.asked or old.asked
+    asked = new.requirement or old.requirement
     if asked is not None:
         guards = [site.judge.guards.get(asked.sheet) for site in (before, after)]
-        if not _asks_the_same(old.asked, new.asked) or guards[0] != guards[1]:
+        if not _asks_the_same(old.requirement, new.requirement) or guards[0] != guards[1]:
             found.append(f"sheet {asked.sheet}")
     if _behind(old) != _behind(new):
-        kits = [one.behind.tool.kit for one in (new, old) if one.behind.tool is not None]
+        kits = [one.instrument.tool.kit for one in (new, old) if one.instrument.tool is not None]
         found += [f"kit {kit}" for kit in kits[:1] or [kit.name for kit in after.log.kits][:1]]
-    if new.kind == "series" and new.mark is not None and not found and old.reasons != new.reasons:
-        found.append(f"file {new.mark.word}")
+    if new.kind == "series" and new.observation is not None and not found and old.reasons != new.reasons:
+        found.append(f"file {new.observation.word}")
     return tuple(found)
 
 
-def _says_the_same(old: Mark | None, new: Mark | None) -> bool:
+def _says_the_same(old: Observation | None, new: Observation | None) -> bool:
     """Whether two marks have the same value, answer and conditions, and say when, by whom and with what."""
     if old is None or new is None:
         return old is new
@@ -115,7 +115,7 @@ def _says_the_same(old: Mark | None, new: Mark | None) -> bool:
     return around[0] == around[1] and (values[0] == values[1] or essence(values[0]) == essence(values[1]))
 
 
-def _asks_the_same(old: Asked | None, new: Asked | None) -> bool:
+def _asks_the_same(old: Requirement | None, new: Requirement | None) -> bool:
     if old is None or new is None:
         return old is new
     old, new = (one._replace(file="", line=0, text="") for one in (old, new))
@@ -123,7 +123,7 @@ def _asks_the_same(old: Asked | None, new: Asked | None) -> bool:
 
 
 def _behind(result: Result) -> object:
-    one = result.behind
+    one = result.instrument
     reasons = tuple((reason.verdict, reason.slug) for reason in one.reasons)
     return one.name.casefold(), one.cert, one.due, one.u, one.by_default, reasons
 
@@ -131,14 +131,16 @@ def _behind(result: Result) -> object:
 def flip(old: Result | None, new: Result | None, because: tuple[str, ...]) -> Flip:
     shown = new or old
     assert shown is not None
-    stands = shown.mark or shown.near
+    stands = shown.observation or shown.near
     if stands is not None:
         file, line = stands.file, stands.line
     else:
-        file, line = (shown.asked.file, shown.asked.line) if shown.asked is not None else ("", 0)
+        file, line = (
+            (shown.requirement.file, shown.requirement.line) if shown.requirement is not None else ("", 0)
+        )
     what = " ".join(filter(None, (shown.kind if shown.kind != shown.what else "", shown.what)))
-    if shown.asked is not None and shown.asked.condition is not None:
-        what += f" at {shown.asked.condition.text}"
+    if shown.requirement is not None and shown.requirement.condition is not None:
+        what += f" at {shown.requirement.condition.text}"
     reason = new.reasons[0].message.removeprefix("missing: ") if new is not None and new.reasons else ""
     return Flip(
         what,
@@ -160,29 +162,29 @@ def _value(result: Result | None) -> str:
     """The value a result rests on, as text; empty where there is none."""
     if result is None:
         return ""
-    mark = result.mark
+    obs = result.observation
     values: list[Quantity | None] = [result.value]
-    if result.value is None and mark is not None:
-        values = [mark.value, mark.second]
+    if result.value is None and obs is not None:
+        values = [obs.value, obs.second]
     told = " x ".join(format_quantity(one) for one in values if one is not None)
-    return told or (mark.word if mark is not None else "")
+    return told or (obs.word if obs is not None else "")
 
 
 def _defects(before: Site, after: Site) -> Iterator[Flip]:
     """Defects that were found, cleared or graded anew."""
-    old = {flaw.name.casefold(): flaw for flaw in before.flaws}
-    new = {flaw.name.casefold(): flaw for flaw in after.flaws}
+    old = {defect.name.casefold(): defect for defect in before.nonconformities}
+    new = {defect.name.casefold(): defect for defect in after.nonconformities}
     for name in dict.fromkeys((*old, *new)):
         was, now = old.get(name), new.get(name)
         then, today = ("" if one is None else "open" if one.open else "cleared" for one in (was, now))
         if then == today and (was is None or now is None or was.grade == now.grade):
             continue
-        flaw = now or was
-        assert flaw is not None
-        at = flaw.cleared or flaw.since
+        defect = now or was
+        assert defect is not None
+        at = defect.cleared or defect.since
         yield Flip(
-            f"defect {flaw.name}",
-            flaw.place,
+            f"defect {defect.name}",
+            defect.place,
             then,
             today,
             was.grade if was is not None else "",

@@ -1,6 +1,16 @@
 """Records → what was done on one site, in order."""
 
-from sitelog.judging.site.marks import Around, Mark, Moment
-from sitelog.judging.site.site import CLOSING, INSTALL, SiteLog, Stay, Written, gather
+from sitelog.judging.site.observations import EntryContext, Moment, Observation
+from sitelog.judging.site.site import CLOSING, INSTALL, LogEntry, SiteLog, VisitPeriod, gather
 
-__all__ = ["CLOSING", "INSTALL", "Around", "Mark", "Moment", "SiteLog", "Stay", "Written", "gather"]
+__all__ = [
+    "CLOSING",
+    "INSTALL",
+    "EntryContext",
+    "LogEntry",
+    "Moment",
+    "Observation",
+    "SiteLog",
+    "VisitPeriod",
+    "gather",
+]

@@ -11,7 +11,7 @@ from sitelog.base.frozen import record
 from sitelog.files.records import Kit, Log, Sheet
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.judging.site.marks import Around, Mark, Moment, Written, marks_of
+from sitelog.judging.site.observations import EntryContext, LogEntry, Moment, Observation, observations_of
 from sitelog.judging.site.strikes import NOTHING_STRUCK, Struck, strike
 from sitelog.judging.site.zones import comes_twice
 from sitelog.language.kinds.base import Clock, Record
@@ -22,7 +22,7 @@ INSTALL = "install"
 
 
 @record
-class Stay:
+class VisitPeriod:
     """One visit: its purpose, when it began, and when it was signed for its purpose."""
 
     index: int
@@ -39,27 +39,27 @@ class SiteLog:
     files: tuple[str, ...]
     sheets: tuple[Sheet, ...]
     kits: tuple[Kit, ...]
-    visits: tuple[Stay, ...]
-    written: tuple[Written, ...]
+    visits: tuple[VisitPeriod, ...]
+    entries: tuple[LogEntry, ...]
     crew: dict[str, Crew]
     struck: Struck
     findings: tuple[Finding, ...] = ()
     texts: tuple[tuple[str, ...], ...] = ()  # every line of each file as written
-    sorts: Mapping[type[object], Sequence[Written]] = MappingProxyType({})  # `written`, for `of`
+    sorts: Mapping[type[object], Sequence[LogEntry]] = MappingProxyType({})  # `written`, for `of`
 
-    def of(self, *sorts: type[Record]) -> Sequence[Written]:
+    def of(self, *sorts: type[Record]) -> Sequence[LogEntry]:
         """What was written of some sorts of record, in order; quicker than to look through all of it."""
         found = [self.sorts[sort] for sort in sorts if sort in self.sorts]
         if len(found) < 2:
             return found[0] if found else ()
-        return [one for one in self.written if one.record.__class__ in sorts]
+        return [one for one in self.entries if one.record.__class__ in sorts]
 
-    def live_marks(self) -> list[Mark]:
+    def live_marks(self) -> list[Observation]:
         """Every mark that was not struck, in order."""
-        struck = self.struck.marks
+        struck = self.struck.observations
         if not struck:
-            return [mark for one in self.written if one.marks for mark in one.marks]
-        return [mark for one in self.written for mark in one.marks if mark.id not in struck]
+            return [obs for one in self.entries if one.observations for obs in one.observations]
+        return [obs for one in self.entries for obs in one.observations if obs.id not in struck]
 
 
 # A late evening and a small hour: whoever works past midnight forgets that a new day has begun.
@@ -76,9 +76,9 @@ class _Walk:
 
     def __init__(self) -> None:
         self.findings: list[Finding] = []
-        self.visits: list[Stay] = []
+        self.visits: list[VisitPeriod] = []
         self.crew: dict[str, Crew] = {}
-        self.written: list[Written] = []
+        self.written: list[LogEntry] = []
         self.sequence = 0
 
     # ---- one log ---------------------------------------------------------------------------------
@@ -110,9 +110,9 @@ class _Walk:
                 elif isinstance(one, Zone):
                     self.zone = one.name
             around = self._around(one, header)
-            marks: tuple[Mark, ...] = ()
+            observations: tuple[Observation, ...] = ()
             if one is not None:
-                marks = marks_of(one, around)
+                observations = observations_of(one, around)
                 if isinstance(one, Use):
                     who = around.by if one.head.by else ""
                     self.tools[who] = tuple(tool.name for tool in one.tools)
@@ -121,7 +121,7 @@ class _Walk:
                     help = "put `day 2026-03-02` above it"
                     self._say(one, "no-day", "on which day? No `day` stands above", help)
             signed = entry.number <= last_sign
-            self.written.append(_new(Written, (entry, log.file, one, around, marks, signed)))
+            self.written.append(_new(LogEntry, (entry, log.file, one, around, observations, signed)))
 
     def _say(
         self, record: Record, slug: str, message: str, help: str = "", at: tuple[int, int] | None = None
@@ -138,7 +138,7 @@ class _Walk:
             self.visit = same[0].index
         else:
             self.visit = len(self.visits)
-            self.visits.append(Stay(self.visit, record.purpose, None))
+            self.visits.append(VisitPeriod(self.visit, record.purpose, None))
         self.tools.clear()
 
     def _day(self, record: Day) -> None:
@@ -149,7 +149,7 @@ class _Walk:
         self.seconds = 0
         self.tools.clear()
 
-    def _around(self, record: Record | None, header: bool) -> Around:
+    def _around(self, record: Record | None, header: bool) -> EntryContext:
         head = record.head if record is not None else None
         opens = header and isinstance(record, Day)
         named = head.by[0] if head is not None and head.by and not opens else self.day_by
@@ -177,7 +177,7 @@ class _Walk:
         visit = self.visit if self.visit > 0 else 0
         if day is not None and self.visits and self.visits[visit].day is None and (opens or not header):
             stay = self.visits[visit]
-            self.visits[visit] = Stay(stay.index, stay.purpose, day)
+            self.visits[visit] = VisitPeriod(stay.index, stay.purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
         in_use = self.tools.get(by) or self.tools.get("", ())
         moment = _new(Moment, (visit, day, clock, order, self.zone))
@@ -185,7 +185,7 @@ class _Walk:
         if spelt is None:
             one = self.crew.get(by.casefold())
             spelt = self.spelt[by] = one.name if one is not None else by
-        return _new(Around, (moment, spelt, not named, in_use))
+        return _new(EntryContext, (moment, spelt, not named, in_use))
 
     def _say_back(self, record: Record, day: date | None, clock: Clock, before: int) -> None:
         node = record.head.entry.when
@@ -199,7 +199,7 @@ class _Walk:
         same = [stay for stay in self.visits if stay.purpose == INSTALL]
         self.visit = same[0].index if same else len(self.visits)
         if not same:
-            self.visits.append(Stay(self.visit, INSTALL, None))
+            self.visits.append(VisitPeriod(self.visit, INSTALL, None))
 
 
 def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequence[Kit]) -> SiteLog:
@@ -207,13 +207,13 @@ def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequen
     walk = _Walk()
     for log in sorted(logs, key=_first_day):
         walk.log(log)
-    written = sorted(walk.written, key=lambda one: one.around.moment.order)
-    sorts: dict[type[object], list[Written]] = defaultdict(list)
+    written = sorted(walk.written, key=lambda one: one.context.moment.order)
+    sorts: dict[type[object], list[LogEntry]] = defaultdict(list)
     for one in written:
         sorts[one.record.__class__].append(one)
     struck = strike(written, walk.findings) if Strike in sorts else NOTHING_STRUCK
     signs = sorts.get(Sign, ())
-    visits = [_signed(stay, signs, struck) for stay in walk.visits] or [Stay(0, INSTALL, None)]
+    visits = [_signed(stay, signs, struck) for stay in walk.visits] or [VisitPeriod(0, INSTALL, None)]
     return SiteLog(
         name,
         tuple(log.file for log in logs),
@@ -242,28 +242,28 @@ CLOSING = {"install": "installed", "service": "serviced", "removal": "removed"}
 """For each purpose of a visit, the purpose of the signature that closes it."""
 
 
-def _signed(stay: Stay, signs: Sequence[Written], struck: Struck) -> Stay:
+def _signed(stay: VisitPeriod, signs: Sequence[LogEntry], struck: Struck) -> VisitPeriod:
     """The visit with the signature that closes it, where there is one."""
     for one in signs:
         record = one.record
         if (
             isinstance(record, Sign)
-            and one.around.moment.visit == stay.index
+            and one.context.moment.visit == stay.index
             and record.purpose == CLOSING.get(stay.purpose, record.purpose)
             and (one.file, one.entry.number) not in struck.lines
         ):
-            return Stay(stay.index, stay.purpose, stay.day, record)
+            return VisitPeriod(stay.index, stay.purpose, stay.day, record)
     return stay
 
 
 __all__ = [
     "INSTALL",
+    "LogEntry",
     "NotApplicable",
     "Received",
     "SiteLog",
-    "Stay",
     "Strike",
     "Text",
-    "Written",
+    "VisitPeriod",
     "gather",
 ]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.judging.site.marks import Mark, MarkId, Written
+from sitelog.judging.site.observations import LogEntry, Observation, ObservationId
 from sitelog.language.kinds.paper import Strike
 from sitelog.language.syntax.tokens import Token
 from sitelog.notation.places import expand
@@ -17,16 +17,16 @@ from sitelog.notation.quantities import Problem
 class Struck(NamedTuple):
     """What was struck: single marks, and whole entries by file and line."""
 
-    marks: frozenset[MarkId]
+    observations: frozenset[ObservationId]
     lines: frozenset[tuple[str, int]]
 
 
 NOTHING_STRUCK = Struck(frozenset(), frozenset())
 
 
-def strike(written: Sequence[Written], findings: list[Finding]) -> Struck:
+def strike(written: Sequence[LogEntry], findings: list[Finding]) -> Struck:
     """Work through the strikes from top to bottom; one that matches nothing, or too much, is said."""
-    marks: set[MarkId] = set()
+    observations: set[ObservationId] = set()
     lines: set[tuple[str, int]] = set()
     for one in written:
         if isinstance(one.record, Strike):
@@ -39,14 +39,14 @@ def strike(written: Sequence[Written], findings: list[Finding]) -> Struck:
                 and not isinstance(other.record, Strike)
                 and other.record is not None
             ]
-            _one(one.record, above, marks, lines, findings)
-    return Struck(frozenset(marks), frozenset(lines))
+            _one(one.record, above, observations, lines, findings)
+    return Struck(frozenset(observations), frozenset(lines))
 
 
 def _one(
     record: Strike,
-    above: Sequence[Written],
-    struck: set[MarkId],
+    above: Sequence[LogEntry],
+    struck: set[ObservationId],
     lines: set[tuple[str, int]],
     findings: list[Finding],
 ) -> None:
@@ -70,8 +70,8 @@ def _one(
     if not words:
         say("strike-nothing", "what is struck?", "name its kind and place: strike torque bracket-4")
         return
-    known = {mark.place.casefold() for one in above for mark in one.marks if mark.place}
-    known |= {mark.what.casefold() for one in above for mark in one.marks if mark.kind == "step"}
+    known = {obs.place.casefold() for one in above for obs in one.observations if obs.place}
+    known |= {obs.what.casefold() for one in above for obs in one.observations if obs.kind == "step"}
     places: list[str] = []
     rest: list[str] = []
     for token in record.words:
@@ -85,17 +85,17 @@ def _one(
         return
     for place in places:
         found = [
-            (one, mark)
+            (one, obs)
             for one in above
-            for mark in one.marks
-            if mark.id not in struck
-            and place in (mark.place.casefold(), mark.what.casefold())
-            and _bag(one, mark).issuperset(rest)
+            for obs in one.observations
+            if obs.id not in struck
+            and place in (obs.place.casefold(), obs.what.casefold())
+            and _bag(one, obs).issuperset(rest)
         ]
         if len(found) == 1:
-            one, mark = found[0]
-            struck.add(mark.id)
-            if all(other.id in struck for other in one.marks):
+            one, obs = found[0]
+            struck.add(obs.id)
+            if all(other.id in struck for other in one.observations):
                 lines.add((one.file, one.entry.number))
         elif not found:
             say("strike-nothing", f"nothing above matches `{' '.join([*rest, place])}`", _near(above, place))
@@ -106,15 +106,15 @@ def _one(
 
 def _whole(
     words: list[str],
-    above: Sequence[Written],
+    above: Sequence[LogEntry],
     lines: set[tuple[str, int]],
-    struck: set[MarkId],
+    struck: set[ObservationId],
     say: _Say,
 ) -> None:
     found = [one for one in above if _bag(one, None).issuperset(words)]
     if len(found) == 1:
         lines.add((found[0].file, found[0].entry.number))
-        struck.update(mark.id for mark in found[0].marks)
+        struck.update(obs.id for obs in found[0].observations)
     elif not found:
         say(
             "strike-nothing",
@@ -126,32 +126,40 @@ def _whole(
         say("strike-many", f"lines {at} all match", "add the place, the time or the value to say which")
 
 
-def _bag(one: Written, mark: Mark | None) -> frozenset[str]:
+def _bag(one: LogEntry, obs: Observation | None) -> frozenset[str]:
     """The words by which an entry, or one place of it, can be named."""
     entry = one.entry
     words: set[str] = {entry.kind}
     tokens: tuple[Token, ...] = entry.body.tokens() if entry.body is not None else ()
-    if mark is None:
+    if obs is None:
         words.update(token.text.casefold() for token in tokens)
     else:
         # Its own value, not its neighbours'; and whatever else the entry says.
-        inside = range(mark.start, mark.end)
+        inside = range(obs.start, obs.end)
         for token in tokens:
             if token.start in inside or token.type not in ("NUMBER", "NUMWORD", "FRACTION", "GAUGE", "PAIR"):
                 words.add(token.text.casefold())
-        words |= {mark.what.casefold(), mark.place.casefold(), mark.word.casefold()}
-        if mark.value is not None:
-            words |= {mark.value.text.casefold(), mark.value.unit.casefold(), f"{mark.value.number:f}"}
-            words.update(mark.value.text.casefold().split())
+        words |= {obs.what.casefold(), obs.place.casefold(), obs.word.casefold()}
+        if obs.value is not None:
+            words |= {
+                obs.value.text.casefold(),
+                obs.value.unit.casefold(),
+                f"{obs.value.number:f}",
+            }
+            words.update(obs.value.text.casefold().split())
     if entry.when is not None:
         words.update(token.text.casefold() for token in entry.when.tokens())
-    if one.around.moment.clock is not None:
-        words.add(str(one.around.moment.clock))
+    if one.context.moment.clock is not None:
+        words.add(str(one.context.moment.clock))
     return frozenset(words)
 
 
-def _near(above: Sequence[Written], place: str) -> str:
-    at = [str(one.entry.number) for one in above if any(mark.place.casefold() == place for mark in one.marks)]
+def _near(above: Sequence[LogEntry], place: str) -> str:
+    at = [
+        str(one.entry.number)
+        for one in above
+        if any(obs.place.casefold() == place for obs in one.observations)
+    ]
     return f"{place} stands in line{'s' * (len(at) > 1)} {', '.join(at)}" if at else ""
 
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sitelog.language.kinds import electric, header, hole, look, paper, part, reading, step, tool, torque
-from sitelog.language.kinds.asked import Asked
 from sitelog.language.kinds.base import Reader, Record
+from sitelog.language.kinds.requirement import Requirement
 
 LOG: dict[str, Callable[[Reader], Record | None]] = {
     "site": header.read_site,
@@ -67,7 +67,7 @@ ONCE = frozenset({"site", "serial", "swap", "ref", "note", "todo", "defect"})
 MEASURED = frozenset({"torque", "reading", "cable"})
 """Kinds of which a record depends on the numbers that its reader says it `made` by nothing but those."""
 
-SHEET: dict[str, Callable[[Reader], list[Asked]]] = {
+SHEET: dict[str, Callable[[Reader], list[Requirement]]] = {
     "part": part.read_asked,
     "hole": hole.read_asked,
     "joint": torque.read_joint,

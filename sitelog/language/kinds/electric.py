@@ -6,8 +6,8 @@ import re
 from decimal import Decimal
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import Asked, Factor, Limits, asked, compared
 from sitelog.language.kinds.base import Made, Parts, Place, Reader, Record, split_value, unquoted
+from sitelog.language.kinds.requirement import Factor, Limits, Requirement, asked, compared
 from sitelog.language.syntax.tokens import Node, Token
 from sitelog.notation.quantities import Quantity, make
 
@@ -332,7 +332,7 @@ def _per(reader: Reader, node: Node) -> Quantity | None:
     return share
 
 
-def read_asked_cable(reader: Reader) -> list[Asked]:
+def read_asked_cable(reader: Reader) -> list[Requirement]:
     """`cable A/B drop <= 1 % size >= 6 mm2 capacity >= 32 A`.
 
     A limit may name another value of the cable: `size >= adiabatic` is the smallest size that stands the
@@ -342,6 +342,6 @@ def read_asked_cable(reader: Reader) -> list[Asked]:
     return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=items)
 
 
-def read_asked_series(reader: Reader) -> list[Asked]:
+def read_asked_series(reader: Reader) -> list[Requirement]:
     """`series WHAT energy >= 9.0 kWh [per 90 %]`, `temperature <= 45 degC`, `spread <= 50 mV`."""
     return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader, _SERIES_ITEMS, {}))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import NO_LIMITS, Asked, asked, limits_of
 from sitelog.language.kinds.base import Place, Reader, Record, Value, share
+from sitelog.language.kinds.requirement import NO_LIMITS, Requirement, asked, limits_of
 from sitelog.language.syntax.tokens import Node
 from sitelog.notation.quantities import Quantity
 
@@ -42,7 +42,7 @@ def _pair(reader: Reader, size: Node) -> tuple[Quantity | None, Quantity | None]
     return reader.pair(size, "length") if size.tokens()[0].type != "HOLLOW" else (None, None)
 
 
-def read_asked(reader: Reader) -> list[Asked]:
+def read_asked(reader: Reader) -> list[Requirement]:
     """`hole PLACES 12 mm +0.5/-0 x 60 mm +10/-0`."""
     node = reader.node("hole_limit")
     diameter = depth = NO_LIMITS

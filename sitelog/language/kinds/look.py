@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import NO_LIMITS, Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.language.kinds.base import Place, Reader, Record, unquoted
+from sitelog.language.kinds.requirement import NO_LIMITS, Limits, Requirement, asked, limit_nodes, limits_of
 from sitelog.language.syntax.tokens import Node, Token
 from sitelog.notation.quantities import Quantity
 
@@ -73,7 +73,7 @@ def read_look(reader: Reader) -> Look | None:
     return Look(reader.head(), reader.places(groups[0]), places, answer, mode)
 
 
-def read_asked_look(reader: Reader) -> list[Asked]:
+def read_asked_look(reader: Reader) -> list[Requirement]:
     """`look WHATS [PLACES] [= ANSWER]`."""
     groups, answer = reader.nodes("group"), reader.node("answer")
     wanted = (
@@ -131,7 +131,7 @@ def read_set(reader: Reader) -> Setting | None:
     return Setting(reader.head(), what, place, text, quantity, at)
 
 
-def read_asked_set(reader: Reader) -> list[Asked]:
+def read_asked_set(reader: Reader) -> list[Requirement]:
     """`set WHAT [PLACE] LIMIT`, `set WHAT [PLACE] WORD`, `set WHAT [PLACE] = "text"`."""
     groups, nodes = reader.nodes("group"), limit_nodes(reader)
     limits = limits_of(reader, nodes) if nodes and not _is_version(reader, nodes) else NO_LIMITS

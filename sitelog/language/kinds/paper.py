@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import Asked, asked
 from sitelog.language.kinds.base import Place, Reader, Record, unquoted
+from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.language.syntax.tokens import Token
 
 GRADES = ("minor", "major", "danger")
@@ -181,12 +181,12 @@ def read_received(reader: Reader) -> Received:
     return Received(reader.head(), reader.name(), next(iter(reader.words()), ""))
 
 
-def read_asked_photo(reader: Reader) -> list[Asked]:
+def read_asked_photo(reader: Reader) -> list[Requirement]:
     """`photo NAMES`."""
     places = [place.name for node in reader.nodes("group") for place in reader.places(node)]
     return [one for place in places for one in asked(reader, "photo", "", (place,))]
 
 
-def read_asked_ref(reader: Reader) -> list[Asked]:
+def read_asked_ref(reader: Reader) -> list[Requirement]:
     """`ref WORD`."""
     return asked(reader, "ref", reader.name(), ("",))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import Asked, asked
 from sitelog.language.kinds.base import Place, Reader, Record, count, unquoted
+from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.language.syntax.tokens import Token
 from sitelog.notation.places import expand
 from sitelog.notation.quantities import Problem
@@ -167,7 +167,7 @@ def read_scan(reader: Reader) -> Scan | None:
     return Scan(head, places, serials, raw, code.item, code.lot)
 
 
-def read_asked(reader: Reader) -> list[Asked]:
+def read_asked(reader: Reader) -> list[Requirement]:
     """`part PLACES [serial like "…"] [check luhn] [reopens …]`."""
     found = asked(reader, "part", "", tuple(place.name for place in reader.places()))
     node = reader.node("check")
@@ -184,6 +184,6 @@ def read_asked(reader: Reader) -> list[Asked]:
     return [one._replace(check=scheme) for one in found]
 
 
-def read_asked_registered(reader: Reader) -> list[Asked]:
+def read_asked_registered(reader: Reader) -> list[Requirement]:
     """`registered PLACES`."""
     return asked(reader, "registered", "", tuple(place.name for place in reader.places()))

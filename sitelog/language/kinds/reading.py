@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import Asked, asked, limit_nodes, limits_of
 from sitelog.language.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
+from sitelog.language.kinds.requirement import Requirement, asked, limit_nodes, limits_of
 from sitelog.notation.quantities import Problem, Quantity, delta, find_unit
 
 # What a reading of that name measures, where no sheet says so: the terms of IEC 60364-6, clause 6.4.
@@ -126,7 +126,7 @@ def _reading(
     )
 
 
-def read_asked(reader: Reader) -> list[Asked]:
+def read_asked(reader: Reader) -> list[Requirement]:
     """`reading WHAT [POINTS] LIMIT [at …]`."""
     groups = reader.nodes("group")
     if len(groups[0].tokens()) > 1 or len(groups) > 2:
@@ -143,13 +143,13 @@ def read_asked(reader: Reader) -> list[Asked]:
     return asked(reader, "reading", what, places, limits)
 
 
-def read_asked_dead(reader: Reader) -> list[Asked]:
+def read_asked_dead(reader: Reader) -> list[Requirement]:
     """`dead POINTS <= 50 V [after 5 min]`."""
     places = tuple(place.name for place in reader.places(reader.node("group")))
     return asked(reader, "dead", "", places, limits_of(reader, limit_nodes(reader), ("voltage",)))
 
 
-def read_spread(reader: Reader) -> list[Asked]:
+def read_spread(reader: Reader) -> list[Requirement]:
     """`spread WHAT PLACES LIMIT`: the largest less the smallest of the readings there."""
     places = reader.places()
     what = reader.name()

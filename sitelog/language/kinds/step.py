@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import Asked, asked
 from sitelog.language.kinds.base import Place, Reader, Record
+from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.notation.quantities import Quantity, format_number
 
 
@@ -56,6 +56,6 @@ def read_lock(reader: Reader) -> Lock:
     )
 
 
-def read_asked(reader: Reader) -> list[Asked]:
+def read_asked(reader: Reader) -> list[Requirement]:
     """`step STEP [60 s] [after …] [while …]`."""
     return [one for place in reader.places() for one in asked(reader, "step", place.name, ("",))]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.asked import Asked, Limits, asked, limit_nodes, limits_of
 from sitelog.language.kinds.base import Place, Reader, Record, Value, share
+from sitelog.language.kinds.requirement import Limits, Requirement, asked, limit_nodes, limits_of
 from sitelog.language.syntax.tokens import Node
 from sitelog.notation.quantities import Quantity, format_quantity
 from sitelog.physics.fasteners import STRONGEST, strain, torque_at
@@ -57,7 +57,7 @@ def read_loosed(reader: Reader) -> Loosed:
     return Loosed(reader.head(), reader.places())
 
 
-def read_joint(reader: Reader) -> list[Asked]:
+def read_joint(reader: Reader) -> list[Requirement]:
     """`joint PLACES [M8] [class 8.8] LIMIT`."""
     size = " ".join(reader.words())
     node = reader.node("class")

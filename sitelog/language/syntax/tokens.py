@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sitelog.base.frozen import NamedTuple
+from sitelog.findings.finding import Span
 
 
 class Token(NamedTuple):
@@ -90,3 +91,9 @@ class Entry(NamedTuple):
     def end(self) -> int:
         """Where the entry ends, its remark included."""
         return len(self.text.rstrip())
+
+    def span(self, file: str, start: int = -1, end: int = -1) -> Span:
+        """A stretch of the line for a finding, given from 0; the whole entry where none is given."""
+        if start < 0:
+            start, end = self.start, self.end
+        return Span(file, self.number, start + 1, max(end, start + 1) + 1, self.text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sitelog.judging.site import Written
+from sitelog.judging.site import LogEntry
 from sitelog.judging.site.strikes import Struck, strike
 from sitelog.language.kinds.paper import NotApplicable, Strike
 from sitelog.report.handover.document import Cell, Part, Table, heads_of
@@ -34,7 +34,7 @@ def _struck(told: Told) -> list[Part]:
             Cell(" ".join(target.entry.text.split()), struck=True, note=note),
             told.of(target),
             Cell(one.entry.remark or "no reason given"),
-            Cell(one.around.by, note=_when(one)),
+            Cell(one.context.by, note=_when(one)),
             told.of(one),
         )
         for one, target, note in _strikes(told)
@@ -43,25 +43,27 @@ def _struck(told: Told) -> list[Part]:
     return [Table("Struck entries", heads, rows)] if rows else []
 
 
-def _strikes(told: Told) -> Iterator[tuple[Written, Written, str]]:
+def _strikes(told: Told) -> Iterator[tuple[LogEntry, LogEntry, str]]:
     """Each strike with each entry that it struck, and which places of it where not all."""
-    written = told.log.written
+    written = told.log.entries
     strikes = [at for at, one in enumerate(written) if isinstance(one.record, Strike)]
     before = Struck(frozenset(), frozenset())
     for at in strikes:
         later = {other for other in strikes if other > at}
         now = strike([one for place, one in enumerate(written) if place not in later], [])
         for target in written:
-            marks = [mark for mark in target.marks if mark.id in now.marks - before.marks]
+            observations = [
+                obs for obs in target.observations if obs.id in now.observations - before.observations
+            ]
             is_whole = (target.file, target.entry.number) in now.lines - before.lines
-            if marks or is_whole:
-                names = ", ".join(dict.fromkeys(mark.place or mark.what for mark in marks))
+            if observations or is_whole:
+                names = ", ".join(dict.fromkeys(obs.place or obs.what for obs in observations))
                 yield written[at], target, "" if is_whole or not names else f"of it {names}"
         before = now
 
 
-def _when(one: Written) -> str:
-    moment = one.around.moment
+def _when(one: LogEntry) -> str:
+    moment = one.context.moment
     return f"{moment.day or ''} {moment.clock or ''}".strip()
 
 
@@ -130,10 +132,10 @@ def _taken_out(told: Told) -> list[Part]:
         (
             Cell(", ".join(place.name for place in one.record.places)),
             Cell(one.entry.remark or "no reason given"),
-            Cell(one.around.by, note=_when(one)),
+            Cell(one.context.by, note=_when(one)),
             told.of(one),
         )
-        for one in told.log.written
+        for one in told.log.entries
         if isinstance(one.record, NotApplicable) and (one.file, one.entry.number) not in told.log.struck.lines
     )
     heads = heads_of("what; why …; by @; where @")

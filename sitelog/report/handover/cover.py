@@ -59,7 +59,7 @@ def words_of(site: Site) -> tuple[str, str, str]:
 
 def title_of(told: Told) -> str:
     """What the log calls the site in words."""
-    records = (one.record for one in told.log.written)
+    records = (one.record for one in told.log.entries)
     return next((one.title for one in records if isinstance(one, NamedSite)), "")
 
 

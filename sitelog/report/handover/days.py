@@ -7,7 +7,7 @@ from datetime import date
 
 from sitelog.base.verdicts import NOT_APPLICABLE, worst_of
 from sitelog.judging.results import Result
-from sitelog.judging.site import Written
+from sitelog.judging.site import LogEntry
 from sitelog.language.kinds.base import Record
 from sitelog.language.kinds.paper import Sign, Text
 from sitelog.language.kinds.reading import Reading
@@ -21,14 +21,14 @@ from sitelog.report.pictures.shapes import Event
 
 def days(told: Told) -> list[Part]:
     """A picture of each day, then the steps with their waits."""
-    by_day: dict[date, list[Written]] = defaultdict(list)
-    for one in told.log.written:
-        if one.around.moment.day is not None:
-            by_day[one.around.moment.day].append(one)
+    by_day: dict[date, list[LogEntry]] = defaultdict(list)
+    for one in told.log.entries:
+        if one.context.moment.day is not None:
+            by_day[one.context.moment.day].append(one)
     results: dict[tuple[str, int], list[Result]] = defaultdict(list)
     for result in told.site.results:
-        if result.mark is not None:
-            results[result.mark.file, result.mark.line].append(result)
+        if result.observation is not None:
+            results[result.observation.file, result.observation.line].append(result)
     pictures: list[Timeline] = []
     for day, entries in sorted(by_day.items()):
         events = tuple(
@@ -37,7 +37,7 @@ def days(told: Told) -> list[Part]:
             if (event := _event(told, one, results[one.file, one.entry.number])) is not None
         )
         if events:
-            purpose = told.log.visits[entries[0].around.moment.visit].purpose
+            purpose = told.log.visits[entries[0].context.moment.visit].purpose
             pictures.append(Timeline(f"{day}, {purpose}", f"{day}", events))
     return [
         *([Figures(tuple(pictures))] if pictures else []),
@@ -51,20 +51,23 @@ def days(told: Told) -> list[Part]:
     ]
 
 
-def _event(told: Told, one: Written, results: list[Result]) -> Event | None:
+def _event(told: Told, one: LogEntry, results: list[Result]) -> Event | None:
     """What an entry looks like in the picture of its day; None for what is no work."""
-    if not one.marks and not isinstance(one.record, (Sign, Text)):
+    if not one.observations and not isinstance(one.record, (Sign, Text)):
         return None
     if isinstance(one.record, Text) and one.record.kind not in ("away", "back"):
         return None
-    clock = one.around.moment.clock
+    clock = one.context.moment.clock
     minutes = clock.seconds / 60 if clock is not None else None
     label = _label(one)
     struck = (one.file, one.entry.number) in told.log.struck.lines
     counted = [one.verdict for one in results if one.verdict != NOT_APPLICABLE and not struck]
     verdict = worst_of(counted) if counted else ""
     waited = _waited(one.record)
-    wanted = next((result.asked.wait for result in results if result.asked and result.asked.wait), None)
+    wanted = next(
+        (result.requirement.wait for result in results if result.requirement and result.requirement.wait),
+        None,
+    )
     start, end = minutes, None
     if waited is not None and minutes is not None:  # the wait ends where the step is written
         start, end = minutes - float(waited.base) / 60, minutes
@@ -86,12 +89,16 @@ def _waited(record: Record | None) -> Quantity | None:
     return record.after if isinstance(record, Reading) else None
 
 
-def _label(one: Written) -> str:
+def _label(one: LogEntry) -> str:
     record = one.record
     if isinstance(record, Sign):
         return f"signed by {record.who}: {record.purpose}"
     if isinstance(record, Text):
         return f"{record.kind}: {record.words}"
-    whats = [] if isinstance(record, Lock) else list(dict.fromkeys(filter(None, (m.what for m in one.marks))))
-    places = list(dict.fromkeys(mark.place for mark in one.marks if mark.place))
+    whats = (
+        []
+        if isinstance(record, Lock)
+        else list(dict.fromkeys(filter(None, (m.what for m in one.observations))))
+    )
+    places = list(dict.fromkeys(obs.place for obs in one.observations if obs.place))
     return " ".join(filter(None, (one.entry.kind, ", ".join(whats[:4]), compress(places))))

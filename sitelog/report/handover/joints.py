@@ -41,7 +41,7 @@ def _groups(told: Told) -> list[_Group]:
     """The joints of each line of a sheet; of one that is asked in several visits the newest."""
     found: dict[object, dict[str, tuple[Row, Result]]] = {}
     for row, result in told.joints():
-        asked = result.asked
+        asked = result.requirement
         key = (asked.file, asked.line) if asked is not None else None
         found.setdefault(key, {})[result.place.casefold()] = row, result
     return [list(places.values()) for places in found.values()]
@@ -54,9 +54,13 @@ def _name(group: _Group) -> str:
 def _tiles(told: Told, group: _Group) -> Group:
     _, first = group[0]
     asked = ""
-    if first.asked is not None:
-        size = " ".join(filter(None, (first.asked.size, first.asked.grade and f"class {first.asked.grade}")))
-        asked = ", ".join(filter(None, (size, first.limits.text, first.asked.source)))
+    if first.requirement is not None:
+        size = " ".join(
+            filter(
+                None, (first.requirement.size, first.requirement.grade and f"class {first.requirement.grade}")
+            )
+        )
+        asked = ", ".join(filter(None, (size, first.limits.text, first.requirement.source)))
     return Group(
         _name(group),
         asked or "asked by no sheet",
@@ -73,7 +77,7 @@ def _tiles(told: Told, group: _Group) -> Group:
 
 
 def _strip(told: Told, group: _Group) -> Strips | None:
-    values = [result.mark.value for _, result in group if result.mark is not None]
+    values = [result.observation.value for _, result in group if result.observation is not None]
     unit = unit_of(values)
     if not unit:
         return None

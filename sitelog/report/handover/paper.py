@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from sitelog.files.signatures import Held
+from sitelog.files.signatures import SignatureCheck
 from sitelog.language.kinds.paper import Received
 from sitelog.report.handover.cover import gap_cell
 from sitelog.report.handover.document import Cell, Items, Part, Table, Words, heads_of
@@ -48,14 +48,14 @@ def findings(told: Told) -> list[Part]:
 
 def signatures(told: Told) -> list[Part]:
     """Visits, signatures and whether they still hold, and the owner's hand."""
-    by_line = {(held.sign.head.file, held.line): held for held in told.site.held}
+    by_line = {(held.sign.head.file, held.line): held for held in told.site.signature_checks}
 
     def own(name: str, row: Row) -> Cell | None:
         return holds(told, by_line[str(row["file"]), int(str(row["line"]))]) if name == "holds" else None
 
     received = tuple(
         (Cell(one.record.full_name or "no name"), Cell(one.record.who), told.of(one))
-        for one in told.log.written
+        for one in told.log.entries
         if isinstance(one.record, Received) and (one.file, one.entry.number) not in told.log.struck.lines
     )
     visits = told.table(
@@ -76,7 +76,7 @@ def signatures(told: Told) -> list[Part]:
     return [*visits, *signed, *nobody, *taken]
 
 
-def holds(told: Told, held: Held) -> Cell:
+def holds(told: Told, held: SignatureCheck) -> Cell:
     """Whether a signature holds, in a shape and words."""
     if held.holds is None:
         return Cell(

@@ -40,7 +40,7 @@ def _per_base(unit: Unit) -> float:
 
 def point(result: Result, label: str, unit: str, link: str) -> Point:
     """What a result is drawn from; what is missing has no number."""
-    value = result.value or (result.mark.value if result.mark is not None else None)
+    value = result.value or (result.observation.value if result.observation is not None else None)
     number = in_unit(value, unit)
     known = number is not None and value is not None
     return Point(
@@ -49,7 +49,7 @@ def point(result: Result, label: str, unit: str, link: str) -> Point:
         in_unit(result.limits.low, unit),
         in_unit(result.limits.high, unit),
         value.bound if known and value is not None else "",
-        expanded(result.behind.u, unit) if known else None,
+        expanded(result.instrument.u, unit) if known else None,
         result.verdict,
         link,
         format_quantity(value) if known and value is not None else "",

@@ -57,7 +57,7 @@ def _strips(told: Told, sort: str, pairs: list[_Pair]) -> Strips | None:
     limited = [pair for pair in pairs if pair[1].limits.low is not None or pair[1].limits.high is not None]
     judged = list({_label(row): (row, result) for row, result in limited}.values())
     unit = unit_of(result.limits.low or result.limits.high for _, result in judged)
-    values = [result.mark.value for _, result in judged if result.mark is not None]
+    values = [result.observation.value for _, result in judged if result.observation is not None]
     if not unit or len(judged) < 2 or not any(in_unit(value, unit) is not None for value in values):
         return None
     same = {row["condition"] or row["at"] for row, _ in judged}
@@ -121,8 +121,8 @@ def spreads(told: Told) -> list[Part]:
             newest[str(row["what"]).casefold(), result.place.casefold()] = row, result
     for _, result in pairs:
         some = [newest.get((result.what.casefold(), place.casefold())) for place in result.place.split()]
-        known = [one for one in some if one is not None and one[1].mark is not None]
-        unit = unit_of(one[1].mark.value for one in known if one[1].mark is not None)
+        known = [one for one in some if one is not None and one[1].observation is not None]
+        unit = unit_of(one[1].observation.value for one in known if one[1].observation is not None)
         points = tuple(
             point(other, other.place, unit, told.link(row["file"], row["line"]))._replace(verdict="")
             for row, other in known

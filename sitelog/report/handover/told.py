@@ -12,7 +12,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.findings.finding import Finding
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
-from sitelog.judging.site import Written
+from sitelog.judging.site import LogEntry
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity
 from sitelog.report.handover.document import Cell, Head, Items, Part, Table
@@ -95,7 +95,7 @@ class Told:
         """A file's line as a cell that leads to it."""
         return Cell(self.where(file, line), self.link(file, line))
 
-    def of(self, one: Written) -> Cell:
+    def of(self, one: LogEntry) -> Cell:
         """Where an entry stands."""
         return self.place(one.file, one.entry.number)
 
@@ -200,10 +200,10 @@ def _why(rows: Sequence[Row], name: str) -> tuple[Cell, ...]:
             key = marked(word).text, reasons.replace(place, _HERE) if place else reasons
             places.setdefault(key, []).append(place)
     found: list[Cell] = []
-    for (mark, reasons), some in places.items():
+    for (obs, reasons), some in places.items():
         names = compress(dict.fromkeys(some))
         text = reasons.replace(_HERE, names) if _HERE in reasons else f"{names}: {reasons}"
-        found.append(Cell(f"{mark[0]} {text}"))
+        found.append(Cell(f"{obs[0]} {text}"))
     return tuple(found)
 
 

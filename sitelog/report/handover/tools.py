@@ -7,7 +7,7 @@ from datetime import date
 
 from sitelog.asking.rows import tool_row
 from sitelog.asking.subjects import SUBJECTS
-from sitelog.judging.tools import behind
+from sitelog.judging.tools import instrument_of
 from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.report.handover.document import Cell, Part, Table, Words, heads_of
 from sitelog.report.handover.told import Told
@@ -21,16 +21,16 @@ def tools(told: Told) -> list[Part]:
     days: dict[tuple[str, str], dict[str, list[date | None]]] = defaultdict(lambda: defaultdict(list))
     known: dict[tuple[str, str], dict[str, Calibration | None]] = defaultdict(dict)
     nothing = 0
-    for mark in told.site.judge.marks:
-        if mark.value is None or mark.kind not in ("joint", "reading", "dead"):
+    for obs in told.site.judge.observations:
+        if obs.value is None or obs.kind not in ("joint", "reading", "dead"):
             continue
-        found = behind(mark, told.site.judge.box)
+        found = instrument_of(obs, told.site.judge.box)
         if found.tool is None:
-            nothing += getattr(mark.record, "displayed", "") == ""
+            nothing += getattr(obs.record, "displayed", "") == ""
             continue
         key = found.tool.kit, found.tool.name
         used[key] = found.tool
-        days[key][found.cert].append(mark.moment.day)
+        days[key][found.cert].append(obs.moment.day)
         known[key][found.cert] = found.calibration
     rows = [
         _row(told, used[key], days[key][cert], known[key][cert]) for key in sorted(used) for cert in days[key]

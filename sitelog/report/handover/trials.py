@@ -12,13 +12,13 @@ def trials(told: Told) -> list[Part]:
     """The trials of a site, each file drawn once."""
     courses: list[Course] = []
     for result in told.results("series"):
-        if result.mark is None or isinstance(told.site.judge.trial(result.mark), Trouble):
+        if result.observation is None or isinstance(told.site.judge.trial(result.observation), Trouble):
             continue
         from sitelog.files.trials.curve import read_curve
 
-        curve = read_curve(beside(result.mark), result.mark.what)
+        curve = read_curve(beside(result.observation), result.observation.what)
         if not isinstance(curve, Trouble):
-            name = f"{result.mark.what}, {result.mark.word}"
+            name = f"{result.observation.what}, {result.observation.word}"
             courses.append(Course(f"The course of {name}", name, curve))
     return [*_figures(told), *([Figures(tuple(courses))] if courses else [])]
 

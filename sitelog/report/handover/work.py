@@ -32,7 +32,7 @@ def parts(told: Told) -> list[Part]:
 def _references(told: Told) -> list[Part]:
     rows = tuple(
         (Cell(one.record.what), Cell(one.record.value, note=one.entry.remark), told.of(one))
-        for one in told.log.written
+        for one in told.log.entries
         if isinstance(one.record, Ref) and (one.file, one.entry.number) not in told.log.struck.lines
     )
     heads = heads_of("reference; number; where")
@@ -72,9 +72,9 @@ def cables(told: Told) -> list[Part]:
         "system; capacity may carry; fuse; done by; line where",
     )
     limits = {
-        result.place: "; ".join(asked.text for _, asked in result.asked.items)
+        result.place: "; ".join(asked.text for _, asked in result.requirement.items)
         for result in told.results("cable")
-        if result.asked is not None
+        if result.requirement is not None
     }
 
     def own(name: str, row: dict[str, object]) -> Cell | None:

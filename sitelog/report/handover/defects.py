@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sitelog.judging.site import Written
+from sitelog.judging.site import LogEntry
 from sitelog.language.kinds.paper import Cleared, Defect
 from sitelog.language.kinds.paper import Photo as Named
 from sitelog.report.handover.document import Cell, Part, Photo, Photos, Table, heads_of
@@ -38,15 +38,15 @@ def defects(told: Told) -> list[Part]:
 
 def _course(told: Told) -> list[Part]:
     """Every line about a defect, in order, where one was cleared."""
-    lines = [one for one in told.log.written if isinstance(one.record, (Defect, Cleared))]
+    lines = [one for one in told.log.entries if isinstance(one.record, (Defect, Cleared))]
     if not any(isinstance(one.record, Cleared) for one in lines):
         return []
     heads = heads_of("defect; what; words …; by @; where @")
     return [Table("Each step of a defect", heads, tuple(_step(told, one) for one in lines))]
 
 
-def _step(told: Told, one: Written) -> tuple[Cell, ...]:
-    record, moment = one.record, one.around.moment
+def _step(told: Told, one: LogEntry) -> tuple[Cell, ...]:
+    record, moment = one.record, one.context.moment
     day = f"{moment.day or ''} {moment.clock or ''}".strip()
     struck = (one.file, one.entry.number) in told.log.struck.lines
     if isinstance(record, Defect):
@@ -56,7 +56,7 @@ def _step(told: Told, one: Written) -> tuple[Cell, ...]:
         what, names, words = "cleared", ", ".join(name.name for name in record.names), one.entry.remark
     what = f"{what} (struck)" if struck else what
     return (
-        Cell(names), Cell(what, struck=struck), Cell(words, struck=struck), Cell(one.around.by, note=day),
+        Cell(names), Cell(what, struck=struck), Cell(words, struck=struck), Cell(one.context.by, note=day),
         told.of(one),
     )  # fmt: skip
 
@@ -76,7 +76,7 @@ def photos(told: Told) -> list[Part]:
 def _photos(told: Told, caption: str, wanted: Callable[[str], bool]) -> list[Part]:
     found = [
         _photo(told, one, one.record)
-        for one in told.log.written
+        for one in told.log.entries
         if isinstance(one.record, Named)
         and one.record.file_name.strip("_")
         and (one.file, one.entry.number) not in told.log.struck.lines
@@ -85,7 +85,7 @@ def _photos(told: Told, caption: str, wanted: Callable[[str], bool]) -> list[Par
     return [Photos(caption, tuple(found))] if found else []
 
 
-def _photo(told: Told, one: Written, record: Named) -> Photo:
+def _photo(told: Told, one: LogEntry, record: Named) -> Photo:
     of = ", ".join(place.name for place in record.places)
     about = " – ".join(filter(None, (of, one.entry.remark))) or record.file_name
     link = told.link(one.file, one.entry.number)

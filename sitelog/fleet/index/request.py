@@ -8,7 +8,7 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple
 
 
-class Asked(NamedTuple):
+class IndexRequest(NamedTuple):
     """What an index is wanted for; `clock` gives the time in nanoseconds since 1970."""
 
     paths: tuple[str, ...]

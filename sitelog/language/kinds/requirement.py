@@ -1,4 +1,4 @@
-"""What a sheet asks for: one `Asked` per thing and place, with its limits, its order and its source."""
+"""What a sheet asks for: one `Requirement` per thing and place, with its limits, its order and its source."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class Every(NamedTuple):
     text: str
 
 
-class Asked(NamedTuple):
+class Requirement(NamedTuple):
     """One thing that a sheet asks, at one place."""
 
     kind: str  # joint, hole, reading, …: the word that begins the line
@@ -110,8 +110,8 @@ def asked(
     items: tuple[tuple[str, Limits], ...] = (),
     size: str = "",
     grade: str = "",
-) -> list[Asked]:
-    """One `Asked` per place, with the clauses that every kind of sheet line may have."""
+) -> list[Requirement]:
+    """One `Requirement` per place, with the clauses that every kind of sheet line may have."""
     if kind in _ALWAYS_PLACED and not places:
         return []
     wait_node, every, visit = reader.node("wait"), reader.node("every"), reader.node("for")
@@ -127,7 +127,7 @@ def asked(
     conditions = reader.conditions(reader.node("at"))
     like = reader.node("like")
     return [
-        Asked(
+        Requirement(
             kind=kind,
             what=what,
             place=place,

@@ -37,11 +37,11 @@ class Moment(NamedTuple):
     zone: str = ""
 
 
-MarkId = tuple[str, int, str, str]
+ObservationId = tuple[str, int, str, str]
 """What tells one mark of a site from every other: file, line, what and place."""
 
 
-class Mark(NamedTuple):
+class Observation(NamedTuple):
     """One thing done, measured or seen at one place.
 
     `kind` is the sheet's word for it (joint, hole, reading, look, step, part, dead, set, photo,
@@ -71,7 +71,7 @@ class Mark(NamedTuple):
         return self.mode in ("final", "click")
 
     @property
-    def id(self) -> MarkId:
+    def id(self) -> ObservationId:
         """What tells it from every other mark."""
         return self.record.head.file, self.record.head.entry.number, self.what, self.place
 
@@ -91,7 +91,7 @@ class Mark(NamedTuple):
         return ", ".join(sorted(condition.key for condition in self.conditions)) if self.conditions else ""
 
 
-class Around(NamedTuple):
+class EntryContext(NamedTuple):
     """What surrounds an entry: the moment, the person and the tools in use."""
 
     moment: Moment
@@ -103,23 +103,23 @@ class Around(NamedTuple):
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
-class Written(NamedTuple):
+class LogEntry(NamedTuple):
     """One entry with what surrounds it, in the order of the job."""
 
     entry: Entry
     file: str
     record: Record | None
-    around: Around
-    marks: tuple[Mark, ...]
+    context: EntryContext
+    observations: tuple[Observation, ...]
     signed: bool  # a signature stands below it
 
 
-def marks_of(record: Record, around: Around) -> tuple[Mark, ...]:
+def observations_of(record: Record, around: EntryContext) -> tuple[Observation, ...]:
     """The marks that one record makes; none where it only speaks of the job."""
     done = _DONE.get(record.__class__)
     if done is None:
         return ()
-    return tuple([_new(Mark, (*one, record, *around)) for one in done(record)])
+    return tuple([_new(Observation, (*one, record, *around)) for one in done(record)])
 
 
 _Done: TypeAlias = (
