@@ -19,10 +19,10 @@ from sitelog.files.source import discover, read, role_of
 from sitelog.findings.finding import Finding
 from sitelog.fleet.workspace import Reach, Work, is_readable, judge_logs, of_unused
 from sitelog.judging.judged import Summary, with_more
-from sitelog.judging.parts import Placement, across
-from sitelog.judging.report import unique
+from sitelog.judging.placements import Placement, across
+from sitelog.judging.result_findings import unique
 from sitelog.judging.site import Observation
-from sitelog.judging.uses import Uses, no_interval, uses, worn_out
+from sitelog.judging.tool_uses import Uses, no_interval, uses, worn_out
 from sitelog.language.kinds.base import Head, Record
 from sitelog.language.syntax import kept_in, learn, learnt, use_cache
 from sitelog.language.syntax.kept import Known

@@ -17,10 +17,10 @@ from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.judging.judge import Judge
 from sitelog.judging.judged import Gap, Site, Summary, judge_site, together
-from sitelog.judging.report import unique
+from sitelog.judging.result_findings import unique
 from sitelog.judging.site import Observation, SiteLog, gather
+from sitelog.judging.tool_uses import no_interval, since_calibration, uses, worn_out
 from sitelog.judging.tools import Toolbox
-from sitelog.judging.uses import no_interval, since_calibration, uses, worn_out
 from sitelog.language.kinds.header import NamedKit, NamedSheet
 
 TYPE_CHECKING = False

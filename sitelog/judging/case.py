@@ -9,7 +9,7 @@ from sitelog.files.records import Sheet
 from sitelog.judging.calibration import months_later
 from sitelog.judging.defects import Nonconformity, nonconformities
 from sitelog.judging.evidence import Evidence, Key, States, requirements_of
-from sitelog.judging.parts import stays, swapped
+from sitelog.judging.placements import stays, swapped
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.electric import Device

@@ -10,8 +10,8 @@ from sitelog.base.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_
 from sitelog.judging.case import REMOVAL, Case, later
 from sitelog.judging.evidence import ConditionFit, Key, fit
 from sitelog.judging.order import Order
+from sitelog.judging.reopening import retest_from, since
 from sitelog.judging.results import Result
-from sitelog.judging.since import retest_from, since
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.spread import judge_spread
 from sitelog.judging.tools import Toolbox

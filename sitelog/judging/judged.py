@@ -13,8 +13,8 @@ from sitelog.findings.finding import Finding
 from sitelog.judging.defects import Nonconformity
 from sitelog.judging.judge import Judge
 from sitelog.judging.near import near_names
-from sitelog.judging.parts import Placement, across, left
-from sitelog.judging.report import findings_of
+from sitelog.judging.placements import Placement, across, left
+from sitelog.judging.result_findings import findings_of
 from sitelog.judging.results import Result
 from sitelog.judging.site import CLOSING, LogEntry, SiteLog
 from sitelog.judging.site.observations import ObservationId

@@ -9,7 +9,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import FAILING, Reason
 from sitelog.findings.finding import Finding
 from sitelog.judging.judged import Site
-from sitelog.judging.report import severity_of
+from sitelog.judging.result_findings import severity_of
 from sitelog.judging.results import Result
 
 PASS, OPEN, FAILED = "pass", "open", "failed"

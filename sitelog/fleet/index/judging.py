@@ -19,7 +19,7 @@ from sitelog.findings.finding import Finding
 from sitelog.fleet.index.disk import read_with_digest
 from sitelog.fleet.workspace import Reach, Row, Work, judge_logs
 from sitelog.judging.judged import Site, together
-from sitelog.judging.uses import uses
+from sitelog.judging.tool_uses import uses
 from sitelog.language.syntax import kept_in, learnt, use_cache
 
 TYPE_CHECKING = False

@@ -30,7 +30,7 @@ from sitelog.fleet.index.judging import NAMELESS, Done, Job, Judging, begin, err
 from sitelog.fleet.index.judging import unpacked as unpacked_done
 from sitelog.fleet.index.request import IndexRequest
 from sitelog.fleet.workspace import Need, Reach, is_readable, of_unused
-from sitelog.judging.uses import Uses, no_interval, since_calibration, worn_out
+from sitelog.judging.tool_uses import Uses, no_interval, since_calibration, worn_out
 from sitelog.language.syntax import kept_in, learn
 from sitelog.language.syntax.kept import Known
 
