@@ -34,7 +34,8 @@ _RANK = {verdict: rank for rank, verdict in enumerate((*VERDICTS, NOT_APPLICABLE
 class Reason(NamedTuple):
     """Why a verdict is what it is: its verdict, the finding it makes, and both in words.
 
-    `visit` is the visit that caused it, where that is another than the one which asks.
+    `visit` is the visit that caused it, where that is another than the one which asks. `place` is the place
+    that the message names, as the sheet spells it; empty where the message is the same at every place.
     """
 
     verdict: str
@@ -42,6 +43,17 @@ class Reason(NamedTuple):
     message: str
     help: str = ""
     visit: int = -1
+    place: str = ""
+
+    @property
+    def pieces(self) -> tuple[str, ...]:
+        """The message around its place: equal for two reasons that differ by the place alone."""
+        return around_place(self.message, self.place)
+
+
+def around_place(text: str, place: str) -> tuple[str, ...]:
+    """A text cut where it names a place; joined by several places it says the same of all of them."""
+    return tuple(text.split(place)) if place else (text,)
 
 
 def worst(reasons: Iterable[Reason]) -> str:
@@ -54,6 +66,11 @@ def worst_of(verdicts: Iterable[str]) -> str:
     return min(verdicts, key=_RANK.__getitem__, default="pass")
 
 
-def by_rank(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
-    """The reasons, worst first."""
-    return tuple(sorted(reasons, key=lambda reason: _RANK[reason.verdict]))
+def by_rank(reasons: Iterable[Reason], place: str = "") -> tuple[Reason, ...]:
+    """The reasons, worst first; each that names `place` in its message carries it."""
+    ranked = sorted(reasons, key=lambda reason: _RANK[reason.verdict])
+    if place:
+        return tuple(
+            [reason._replace(place=place) if place in reason.message else reason for reason in ranked]
+        )
+    return tuple(ranked)

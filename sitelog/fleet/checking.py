@@ -19,7 +19,7 @@ from sitelog.files.source import discover, read, role_of
 from sitelog.findings.finding import Finding
 from sitelog.fleet.workspace import Reach, Work, is_readable, judge_logs, of_unused
 from sitelog.judging.judged import Summary, with_more
-from sitelog.judging.placements import Placement, across
+from sitelog.judging.placements import Placement, placements_across
 from sitelog.judging.result_findings import unique
 from sitelog.judging.site import Observation
 from sitelog.judging.tool_uses import Uses, no_interval, uses, worn_out
@@ -105,7 +105,6 @@ class Checker:
         for site, logs in by_site.items():
             work = judge_logs(logs, self.reach, self.today)
             sites[site] = self._facts(work, logs)
-            work.site.judge.let_go()
         return _Chunk(found, sites)
 
     def apart(self, files: Numbered) -> _Chunk:
@@ -117,7 +116,7 @@ class Checker:
 
     def _facts(self, work: Work, logs: Iterable[Log]) -> _Facts:
         said = {one for log in logs for one in log.findings}
-        kits = work.site.judge.box.kits
+        kits = work.site.box.kits
         return _Facts(
             work.site.name,
             work.site.summary,
@@ -126,7 +125,7 @@ class Checker:
             tuple([_light(stay) for stay in work.site.placements]),
             {file: None if file in self._given else sheet for file, sheet in work.sheets.items()},
             {file: None if file in self._given else kit for file, kit in work.kits.items()},
-            uses([work.site.judge]) if any(no_interval(kit) for kit in kits) else {},
+            uses([work.site]) if any(no_interval(kit) for kit in kits) else {},
         )
 
 
@@ -174,7 +173,9 @@ def _together(checker: Checker, sites: Sequence[_Facts], findings: list[Finding]
     for one in sites:
         findings += one.of_logs
     summaries: list[Summary] = []
-    for one, (_, more) in zip(sites, across([(one.name, one.stays) for one in sites]), strict=True):
+    for one, (_, more) in zip(
+        sites, placements_across([(one.name, one.stays) for one in sites]), strict=True
+    ):
         findings += (*one.of_site, *more)
         summaries.append(with_more(one.summary, more))
     kits = {kit.file: kit for kit in checker.kits}

@@ -15,7 +15,7 @@ from sitelog.files.signatures import findings as broken
 from sitelog.files.source import Source, discover, is_repository, named_in, read, role_of
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
-from sitelog.judging.judge import Judge
+from sitelog.judging.case import Case
 from sitelog.judging.judged import Gap, Site, Summary, judge_site, together
 from sitelog.judging.result_findings import unique
 from sitelog.judging.site import Observation, SiteLog, gather
@@ -263,7 +263,7 @@ def load(paths: Iterable[str], today: date, until: date | None = None) -> Worksp
     for kit in every_kit.values():
         findings += kit.findings
     if silent := [kit for kit in every_kit.values() if no_interval(kit)]:
-        findings += worn_out(silent, uses(site.judge for site in judged))
+        findings += worn_out(silent, uses(judged))
     return Workspace(judged, findings, tuple(every_kit.values()), readable, today)
 
 
@@ -348,11 +348,11 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     own += [one for log in logs for one in attachments(log)]
     box = reach.toolbox(tuple(kits.values()))
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
-    judge = Judge(log_of_site, box, today, _trials(log_of_site, own))
+    case = Case(log_of_site, box, today, _trials(log_of_site, own))
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in log_of_site.live_marks() if obs.kind == "series"}
     return Work(
-        judge_site(log_of_site, judge, own, held),
+        judge_site(case, own, held),
         used,
         {kit.file: kit for kit in kits.values()},
         (*own, *reach.findings),
@@ -452,7 +452,7 @@ def rows(workspace: Workspace, histories: Iterable[str] = ()) -> dict[str, list[
             found[subject] += some
         for subject in histories:
             found[f"{subject}_history"] += history_of(site, subject)
-    used = uses(site.judge for site in workspace.judged)
+    used = uses(workspace.judged)
     for kit in workspace.kits:
         for key, tool in kit.tools.items():
             days = used.get((kit.name, tool.name), {})

@@ -1,4 +1,4 @@
-"""One site laid out for judging: its marks by what they are about, and what surrounds them."""
+"""What one site is judged from: its observations by what they are about, and what bears on them."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sitelog.files.records import Sheet
 from sitelog.judging.calibration import months_later
 from sitelog.judging.defects import Nonconformity, nonconformities
 from sitelog.judging.evidence import Evidence, Key, States, requirements_of
-from sitelog.judging.placements import stays, swapped
+from sitelog.judging.placements import placements_of, swapped
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.electric import Device
@@ -29,25 +29,29 @@ _BARS = frozenset({"major", "danger"})
 
 
 class Case:
-    """What the judge looks at: the log, the tools, what the sheets ask, and in which visits they ask it."""
+    """What one site is judged from: its log, its tools, what its sheets ask, and in which visits they ask it.
 
-    def __init__(self, site: SiteLog, box: Toolbox, today: date, trials: Trials | None = None) -> None:
-        self.site = site
+    It only looks things up and is never changed once made. It refers to nothing that refers back to it, so
+    that its memory is free as soon as nobody holds it.
+    """
+
+    def __init__(self, log: SiteLog, box: Toolbox, today: date, trials: Trials | None = None) -> None:
+        self.log = log
         self.box = box
         self.today = today
         self.trials: Trials = trials or {}
-        self.sheets: tuple[Sheet, ...] = site.sheets
-        self.guards = {sheet.name: sheet.guard or 0.0 for sheet in site.sheets}
-        self.by_sheets = requirements_of(site.sheets)
-        self.asked = self.by_sheets.asked
+        self.sheets: tuple[Sheet, ...] = log.sheets
+        self.guards = {sheet.name: sheet.guard or 0.0 for sheet in log.sheets}
+        self.by_sheets = requirements_of(log.sheets)
+        self.requirements = self.by_sheets.asked
         self.names = self.by_sheets.names
-        self.observations = swapped(site.live_marks(), self.names.place)
-        self.stays, self.stay_findings = stays(self.observations, self.names.place)
-        self.untrue = {(one.file, one.line, one.column): one for one in self.stay_findings}
+        self.observations = swapped(log.live_marks(), self.names.place)
+        self.placements, self.placement_findings = placements_of(self.observations, self.names.place)
+        self.impossible = {(wrong.file, wrong.line, wrong.column): wrong for wrong in self.placement_findings}
         self.evidence = Evidence(self.observations, self.by_sheets)
-        self.states = States(self.observations, site.sheets)
+        self.states = States(self.observations, log.sheets)
         self.excused = self._excused()
-        self.nonconformities, self.nonconformity_findings = nonconformities(site)
+        self.nonconformities, self.nonconformity_findings = nonconformities(log)
         self.reopenings = self._reopenings()
         self.removed = {
             self.names.place(obs.place)
@@ -55,30 +59,57 @@ class Case:
             if obs.kind == "part" and obs.mode == "removed"
         }
         self.closed = self._closed()
-        self._install = [stay for stay in site.visits if stay.purpose == INSTALL][:1]
+        self._install = [visit for visit in log.visits if visit.purpose == INSTALL][:1]
         # Most is asked once, at the install; the others each in visits of their own.
         self.visits: dict[int, list[VisitPeriod]] = dict.fromkeys(self.by_sheets.asked_once, self._install)
-        self.visits |= {id(one): self._asking_visits(one) for one in self.by_sheets.asked_in_visits}
+        self.visits |= {
+            id(requirement): self._asking_visits(requirement)
+            for requirement in self.by_sheets.asked_in_visits
+        }
 
-    # ---- what is around ----------------------------------------------------------------------------
+    # ---- what bears on a requirement -----------------------------------------------------------------
     def device(self, name: str) -> Device | None:
-        """The protective device that the log gives for a place."""
+        """The protective device that the log gives for a place; the newest of several."""
         observations = self.evidence.of(Key("device", "", self.names.place(name)))
         record = observations[-1].record if observations else None
         return record if isinstance(record, Device) else None
+
+    def guard(self, requirement: Requirement | None) -> float:
+        """The probability from 0 to 1 with which a sheet wants its limits kept; 0 where none is asked."""
+        return self.guards.get(requirement.sheet, 0.0) if requirement is not None else 0.0
+
+    def is_excused(self, requirement: Requirement) -> bool:
+        """Whether a lead took it out of the missing, with a reason."""
+        return self.excuse_of(requirement) is not None
+
+    def excuse_of(self, requirement: Requirement) -> NotApplicable | None:
+        """The entry by which a lead took a requirement out of the missing; None where there is none."""
+        if not self.excused:
+            return None
+        names = self.by_sheets.names_of(requirement)
+        return next((self.excused[name] for name in names if name in self.excused), None)
+
+    def is_asked_in(self, requirement: Requirement, visit: int) -> bool:
+        """Whether a visit, by its index, asks a requirement anew."""
+        return any(asking.index == visit for asking in self.visits[id(requirement)])
 
     def trial(self, obs: Observation) -> Trial | Trouble | None:
         """What the file of a `series` entry gave; None where it was not read."""
         return self.trials.get((obs.file, obs.line))
 
     def nonconformity_of(
-        self, one: Requirement, at: tuple[int, int, int] | None = None
+        self, requirement: Requirement, at: tuple[int, int, int] | None = None
     ) -> Nonconformity | None:
-        """The major defect or the danger that a place has, now or at a moment; a swap takes it away."""
+        """The major defect or the danger of a requirement's place; a swap takes it away.
+
+        `at` is the order of a moment; without it, what is open at the end of the log.
+        """
         if not self.nonconformities:
             return None
-        place = self.names.place(one.place)
-        swaps = [obs.moment.order for obs in self.evidence.of(self.names.asked(one)) if obs.mode == "swap"]
+        place = self.names.place(requirement.place)
+        swaps = [
+            obs.moment.order for obs in self.evidence.of(self.names.asked(requirement)) if obs.mode == "swap"
+        ]
         for defect in self.nonconformities:
             found = defect.since.context.moment.order
             gone = defect.cleared.context.moment.order if defect.cleared is not None else None
@@ -92,26 +123,64 @@ class Case:
                 return defect
         return None
 
+    def evidence_counts_from(
+        self, requirement: Requirement, before: tuple[int, int, int]
+    ) -> tuple[int, int, int]:
+        """The order of the moment after which evidence counted, as it stood at the moment `before`.
+
+        It is that of the defect, or of its clearing, after which a sheet wants its place tested again.
+        """
+        grades = self.by_sheets.retested.get(requirement.sheet)
+        start = (-1, 0, 0)
+        if not grades or not self.nonconformities:
+            return start
+        places = self._ends_of(requirement)
+        for defect in self.nonconformities:
+            found = defect.since.context.moment.order
+            if defect.grade in grades and found < before and self.names.place(defect.place) in places:
+                cleared = defect.cleared.context.moment.order if defect.cleared is not None else before
+                start = max(start, cleared if cleared < before else found)
+        return start
+
+    def retest_after(self, requirement: Requirement, obs: Observation) -> Nonconformity | None:
+        """The defect of this place, later than an observation, after which a sheet wants it tested again."""
+        grades = self.by_sheets.retested.get(requirement.sheet)
+        if not grades or not self.nonconformities:
+            return None
+        places = self._ends_of(requirement)
+        for defect in self.nonconformities:
+            since = (defect.cleared or defect.since).context.moment.order
+            is_here = self.names.place(defect.place) in places
+            if defect.grade in grades and is_here and obs.moment.order < since:
+                return defect
+        return None
+
+    def _ends_of(self, requirement: Requirement) -> set[str]:
+        """The one name of its place, and of each end of `A/B`."""
+        place = self.names.place(requirement.place)
+        return {place, *place.split("/")}
+
     def _closed(self) -> bool:
         """Whether the last visit took every part away and is signed: then the site asks for nothing more."""
-        last = self.site.visits[-1]
+        last = self.log.visits[-1]
         if last.purpose != REMOVAL or last.signed is None or not self.removed:
             return False
         gone = self.removed | self.excused.keys()
-        asked = {self.names.place(one.place) for one in self.asked if one.kind == "part"}
-        return asked <= gone and all(stay.until is not None for stay in self.stays)
+        asked = {
+            self.names.place(requirement.place)
+            for requirement in self.requirements
+            if requirement.kind == "part"
+        }
+        return asked <= gone and all(placement.until is not None for placement in self.placements)
 
     def _excused(self) -> dict[str, NotApplicable]:
         """The names that a lead took out of the missing, with a reason."""
         found: dict[str, NotApplicable] = {}
-        for one in self.site.of(NotApplicable):
-            record = one.record
-            if (
-                isinstance(record, NotApplicable)
-                and (one.file, one.entry.number) not in self.site.struck.lines
-            ):
-                who = self.site.crew.get(one.context.by.casefold())
-                if who is not None and who.role == "lead" and one.entry.remark:
+        for entry in self.log.of(NotApplicable):
+            record = entry.record
+            if isinstance(record, NotApplicable) and not self.log.is_struck(entry):
+                who = self.log.crew.get(entry.context.by.casefold())
+                if who is not None and who.role == "lead" and entry.entry.remark:
                     found.update(
                         dict.fromkeys((self.names.place(place.name) for place in record.places), record)
                     )
@@ -120,7 +189,7 @@ class Case:
     def _reopenings(self) -> list[tuple[set[int], list[Observation]]]:
         """The swaps and removals that reopen something, each with the identities of what they reopen."""
         found: list[tuple[set[int], list[Observation]]] = []
-        for part in self.asked:
+        for part in self.requirements:
             if not part.reopens:
                 continue
             observations = [
@@ -130,37 +199,37 @@ class Case:
                 reopened = [
                     others for name in part.reopens for others in self.evidence.meant(name, part).values()
                 ]
-                found.append(({id(one) for others in reopened for one in others}, observations))
+                found.append(({id(other) for others in reopened for other in others}, observations))
         return found
 
     # ---- visits --------------------------------------------------------------------------------------
-    def _asking_visits(self, one: Requirement) -> list[VisitPeriod]:
+    def _asking_visits(self, requirement: Requirement) -> list[VisitPeriod]:
         """The visits that ask a requirement anew; what stands in between serves the one before."""
-        visits = self.site.visits
-        if one.visit or one.every is None:
-            return [stay for stay in visits if stay.purpose == one.visit]
+        visits = self.log.visits
+        if requirement.visit or requirement.every is None:
+            return [visit for visit in visits if visit.purpose == requirement.visit]
         found = list(self._install)
-        for stay in visits:
-            if stay.purpose in (INSTALL, REMOVAL) or stay.day is None:
+        for visit in visits:
+            if visit.purpose in (INSTALL, REMOVAL) or visit.day is None:
                 continue
-            last = self._last_good(one, stay)
-            if last is None or later(last, one.every.months, one.every.days) <= stay.day:
-                found.append(stay)
+            last = self._last_good(requirement, visit)
+            if last is None or later(last, requirement.every.months, requirement.every.days) <= visit.day:
+                found.append(visit)
         return found
 
-    def _last_good(self, one: Requirement, before: VisitPeriod) -> date | None:
+    def _last_good(self, requirement: Requirement, before: VisitPeriod) -> date | None:
         days = [
             obs.moment.day
-            for obs in self.evidence.of(self.names.asked(one))
+            for obs in self.evidence.of(self.names.asked(requirement))
             if obs.moment.visit < before.index
             and obs.moment.day is not None
             and (obs.live or obs.mode == "held")
         ]
         return max(days, default=None)
 
-    def previous(self, one: Requirement, obs: Observation) -> Observation | None:
-        """The value before this one, of an earlier visit too, under the same conditions."""
-        observations = self.evidence.of(self.names.asked(one))
+    def previous(self, requirement: Requirement, obs: Observation) -> Observation | None:
+        """The value before this observation, of an earlier visit too, under the same conditions."""
+        observations = self.evidence.of(self.names.asked(requirement))
         if len(observations) < 2 or observations[0] is obs:
             return None
         earlier = [
@@ -174,5 +243,5 @@ class Case:
 
 
 def later(day: date, months: int, days: int) -> date:
-    """The same day some months and days later."""
+    """The day that lies so many months and then so many days later."""
     return months_later(day, months) + timedelta(days=days)

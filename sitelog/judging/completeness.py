@@ -36,6 +36,6 @@ def _undone(site: Site) -> bool:
     return any(
         result.verdict in UNDONE
         and result.requirement is not None
-        and not (site.judge.closed and result.requirement.visit != "removal")  # what was wrong left with it
+        and not (site.closed and result.requirement.visit != "removal")  # what was wrong left with it
         for result in site.results
     )

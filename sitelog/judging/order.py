@@ -2,79 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from sitelog.base.verdicts import Reason
-from sitelog.judging.evidence import Evidence, States
+from sitelog.judging.case import Case
+from sitelog.judging.evidence import fit
 from sitelog.judging.site import Moment, Observation
 from sitelog.judging.site.zones import instants
+from sitelog.judging.values import satisfied
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.step import Did
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity, format_quantity
 
-Satisfied = Callable[[Requirement, Observation], bool]
-"""Whether a mark makes a requirement good as far as its value goes."""
-
 
 class Order:
-    """The questions of order about one site."""
+    """Order, waits and states of one site."""
 
-    def __init__(
-        self,
-        evidence: Evidence,
-        states: States,
-        asked: Sequence[Requirement],
-        satisfied: Satisfied,
-        excused: Callable[[Requirement], bool],
-        asked_in: Callable[[Requirement, int], bool],
-        flawed: Callable[[Requirement, Moment], bool],
-        retest_from: Callable[[Requirement, tuple[int, int, int]], tuple[int, int, int]],
-    ) -> None:
-        self._evidence = evidence
-        self._states = states
-        self._asked = asked
-        self._satisfied = satisfied
-        self._excused = excused
-        self._asked_in = asked_in
-        self._flawed = flawed
-        self._retest_from = retest_from
+    def __init__(self, case: Case) -> None:
+        self._case = case
 
-    def reasons(self, one: Requirement, obs: Observation) -> list[Reason]:
+    def reasons(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         """Every reason why a mark came too early, too soon or in the wrong state."""
-        if not (one.after or one.before or one.states or one.wait):
+        if not (requirement.after or requirement.before or requirement.states or requirement.wait):
             return []
         return [
-            *(self._after(one, obs) if one.after else ()),
-            *(self._before(one, obs) if one.before else ()),
-            *(self.while_(one, obs) if one.states else ()),
-            *(self._wait(one, obs) if one.wait is not None else ()),
+            *(self._after(requirement, obs) if requirement.after else ()),
+            *(self._before(requirement, obs) if requirement.before else ()),
+            *(self.while_(requirement, obs) if requirement.states else ()),
+            *(self._wait(requirement, obs) if requirement.wait is not None else ()),
         ]
 
     # ---- after and before ----------------------------------------------------------------------------
     def _earlier(self, other: Requirement, moment: Moment) -> bool:
         """Whether a requirement had been met before a moment."""
-        if self._excused(other):
+        if self._case.is_excused(other):
             return True
-        if self._flawed(other, moment):
+        if other.kind == "part" and self._case.nonconformity_of(other, moment.order) is not None:
             return False
-        own_visit = self._asked_in(other, moment.visit)
-        again = self._retest_from(other, moment.order)
-        for obs in self._evidence.of(self._evidence.names.asked(other)):
+        own_visit = self._case.is_asked_in(other, moment.visit)
+        again = self._case.evidence_counts_from(other, moment.order)
+        for obs in self._case.evidence.of(self._case.names.asked(other)):
             if (
                 (obs.live or (obs.mode == "held" and other.every is not None))
                 and again < obs.moment.order < moment.order
                 and (not own_visit or obs.moment.visit == moment.visit)
-                and self._satisfied(other, obs)
+                and self._is_met_by(other, obs)
             ):
                 return True
         return False
 
-    def _after(self, one: Requirement, obs: Observation) -> list[Reason]:
+    def _is_met_by(self, requirement: Requirement, obs: Observation) -> bool:
+        """Whether an observation was made as asked, and is good as far as its value goes."""
+        if requirement.condition is not None and fit(requirement, obs).answer == "no":
+            return False
+        return satisfied(requirement, obs, self._case.device)
+
+    def _after(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         found: list[Reason] = []
-        for name in one.after:
-            groups = self._evidence.meant(name, one)
+        for name in requirement.after:
+            groups = self._case.evidence.meant(name, requirement)
             lacking = [
                 other
                 for others in groups.values()
@@ -83,19 +71,21 @@ class Order:
             ]
             if lacking:
                 what = name if len(lacking) == 1 and lacking[0].kind == "step" else _listed(lacking)
-                help = "do it again in the right order" if one.kind == "step" else ""
-                found.append(Reason("out-of-order", "out-of-order", f"{one.name} came before {what}", help))
+                help = "do it again in the right order" if requirement.kind == "step" else ""
+                found.append(_out_of_order(f"{requirement.name} came before {what}", help))
         return found
 
-    def _before(self, one: Requirement, obs: Observation) -> list[Reason]:
+    def _before(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         found: list[Reason] = []
-        for name in one.before:
-            for others in self._evidence.meant(name, one).values():
+        for name in requirement.before:
+            for others in self._case.evidence.meant(name, requirement).values():
                 first = self._first(others, obs.moment.visit)
-                if first is not None and not self._earlier(one, first.moment):
+                if first is not None and not self._earlier(requirement, first.moment):
                     found.append(
                         Reason(
-                            "out-of-order", "out-of-order", f"{name} was done before {one.name} had passed"
+                            "out-of-order",
+                            "out-of-order",
+                            f"{name} was done before {requirement.name} had passed",
                         )
                     )
                     break
@@ -105,48 +95,49 @@ class Order:
         observations = [
             obs
             for other in others
-            for obs in self._evidence.of(self._evidence.names.asked(other))
-            if obs.live and (obs.moment.visit == visit or not self._asked_in(other, visit))
+            for obs in self._case.evidence.of(self._case.names.asked(other))
+            if obs.live and (obs.moment.visit == visit or not self._case.is_asked_in(other, visit))
         ]
         return min(observations, key=lambda obs: obs.moment.order, default=None)
 
     # ---- states --------------------------------------------------------------------------------------
-    def while_(self, one: Requirement, obs: Observation) -> list[Reason]:
+    def while_(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         """`while breaker-off, locked q1`: the last entry of each pair decides."""
         found: list[Reason] = []
-        if one.kind == "part" and obs.mode == "final":
+        if requirement.kind == "part" and obs.mode == "final":
             return found  # a part that is put up for the first time opens nothing; a swap does
-        for state, place in one.states:
+        for state, place in requirement.states:
             name = f"{state} {place}".strip()
-            holds = self._states.holds(state, place, obs.moment.order)
+            holds = self._case.states.holds(state, place, obs.moment.order)
             if holds is None:
-                message = f"{one.name} is asked while {name}, and nothing above says so"
-                found.append(Reason("out-of-order", "out-of-order", message, "stop and make safe first"))
+                message = f"{requirement.name} is asked while {name}, and nothing above says so"
+                found.append(_out_of_order(message, "stop and make safe first"))
             elif not holds:
-                last = self._states.last(state.casefold(), place.casefold(), obs.moment.order)
+                last = self._case.states.last(state.casefold(), place.casefold(), obs.moment.order)
                 since = f" ({last.what} in line {last.line})" if last is not None else ""
-                message = f"{one.name} is asked while {name}, and it was not{since}"
-                found.append(Reason("out-of-order", "out-of-order", message, "stop and make safe first"))
+                message = f"{requirement.name} is asked while {name}, and it was not{since}"
+                found.append(_out_of_order(message, "stop and make safe first"))
         return found
 
     # ---- waits ---------------------------------------------------------------------------------------
-    def _wait(self, one: Requirement, obs: Observation) -> list[Reason]:
-        if one.wait is None:
+    def _wait(self, requirement: Requirement, obs: Observation) -> list[Reason]:
+        if requirement.wait is None:
             return []
         stated = _stated(obs)
-        start = self._start(one, obs)
+        start = self._start(requirement, obs)
         shortest, longest = _between(start.moment, obs.moment) if start is not None else (None, None)
-        after = f"after {', '.join(one.after)}" if one.after else "before the test"
-        wanted = format_quantity(one.wait)
-        seconds = float(one.wait.base)
+        after = f"after {', '.join(requirement.after)}" if requirement.after else "before the test"
+        wanted = format_quantity(requirement.wait)
+        seconds = float(requirement.wait.base)
         if stated is not None:
-            if stated.base < one.wait.base:
-                message = f"{one.name}: waited {format_quantity(stated)}, and {wanted} {after} is asked"
+            if stated.base < requirement.wait.base:
+                message = (
+                    f"{requirement.name}: waited {format_quantity(stated)}, and {wanted} {after} is asked"
+                )
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
             if longest is not None and longest + 1 < float(stated.base):  # clocks drop part of a second
-                message = (
-                    f"{one.name}: {format_quantity(stated)} of waiting do not fit between the times written"
-                )
+                wait = f"{format_quantity(stated)} of waiting"
+                message = f"{requirement.name}: {wait} do not fit between the times written"
                 return [Reason("doubtful", "wait-uncertain", message, "see which of the times is wrong")]
             return []
         if shortest is not None and longest is not None:
@@ -156,30 +147,34 @@ class Order:
             within = clock is not None and clock.grain > 1  # a minute's end belongs to the next one
             if longest < seconds or (longest == seconds and within):
                 most = f"{'less than' if within else 'at most'} {longest:g} s"
-                message = f"{one.name}: {most} went by, and {wanted} {after} is asked"
+                message = f"{requirement.name}: {most} went by, and {wanted} {after} is asked"
                 return [Reason("too-soon", "too-soon", message, "wait, do it again and write it down again")]
-        message = f"{one.name}: the times do not show whether {wanted} went by {after}"
+        message = f"{requirement.name}: the times do not show whether {wanted} went by {after}"
         word = "waited" if isinstance(obs.record, Did) else "after"
         return [Reason("doubtful", "wait-uncertain", message, f"write the wait itself: `{word} {wanted}`")]
 
-    def _start(self, one: Requirement, obs: Observation) -> Observation | None:
+    def _start(self, requirement: Requirement, obs: Observation) -> Observation | None:
         """The last entry that the wait counts from."""
-        if not one.after:
+        if not requirement.after:
             # A dead test waits from when the supply went off.
             for state in ("breaker-off", "locked"):
-                last = self._states.last(state, "", obs.moment.order)
+                last = self._case.states.last(state, "", obs.moment.order)
                 if last is not None and last.what.casefold() == state:
                     return last
             return None
         found: Observation | None = None
-        for name in one.after:
-            for others in self._evidence.meant(name, one).values():
+        for name in requirement.after:
+            for others in self._case.evidence.meant(name, requirement).values():
                 for other in others:
-                    for earlier in self._evidence.of(self._evidence.names.asked(other)):
+                    for earlier in self._case.evidence.of(self._case.names.asked(other)):
                         later = found is None or earlier.moment.order > found.moment.order
                         if earlier.live and earlier.moment.order < obs.moment.order and later:
                             found = earlier
         return found
+
+
+def _out_of_order(message: str, help: str = "") -> Reason:
+    return Reason("out-of-order", "out-of-order", message, help)
 
 
 def _stated(obs: Observation) -> Quantity | None:
@@ -211,8 +206,8 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
 def _listed(lacking: Sequence[Requirement]) -> str:
     """`joint clamp-5..6 was right`, at most three sorts by name."""
     places: dict[tuple[str, str], list[str]] = {}
-    for one in lacking:
-        places.setdefault((one.kind, one.what), []).append(one.place)
+    for requirement in lacking:
+        places.setdefault((requirement.kind, requirement.what), []).append(requirement.place)
     names = [
         " ".join(filter(None, ("" if what else kind, what, compress(some))))
         for (kind, what), some in places.items()

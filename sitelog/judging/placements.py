@@ -46,7 +46,9 @@ def swapped(observations: Sequence[Observation], same_place: Places) -> list[Obs
     return found
 
 
-def stays(observations: Sequence[Observation], same_place: Places) -> tuple[list[Placement], list[Finding]]:
+def placements_of(
+    observations: Sequence[Observation], same_place: Places
+) -> tuple[list[Placement], list[Finding]]:
     """Every stay on a site, in order, and what cannot be true of it."""
     places = dict.fromkeys([obs.place for obs in observations])
     found: dict[str, list[Placement]] = {same_place(place): [] for place in places}  # in the order of the job
@@ -106,7 +108,7 @@ def _twice(everything: Sequence[Placement]) -> list[Finding]:
     ]
 
 
-def left(log: SiteLog, everything: Sequence[Placement]) -> Iterator[Finding]:
+def parts_left(log: SiteLog, everything: Sequence[Placement]) -> Iterator[Finding]:
     """Parts that still sit there by the log though the removal is signed."""
     still = [stay for stay in everything if stay.until is None]
     for visit in log.visits:
@@ -122,7 +124,9 @@ def left(log: SiteLog, everything: Sequence[Placement]) -> Iterator[Finding]:
 
 
 # ---- across sites --------------------------------------------------------------------------------
-def across(sites: Sequence[tuple[str, Sequence[Placement]]]) -> list[tuple[list[Placement], list[Finding]]]:
+def placements_across(
+    sites: Sequence[tuple[str, Sequence[Placement]]],
+) -> list[tuple[list[Placement], list[Finding]]]:
     """The stays of every site with where each part came from and went to, and who is on two sites at once.
 
     `sites` are their names and stays; the answer has one pair for each, in the same order.

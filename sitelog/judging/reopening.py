@@ -1,4 +1,4 @@
-"""What happened since the value that counts: undone, begun again, reopened by a swap or a defect, put off."""
+"""What reopens evidence: undone, begun again, another part, a defect, put off."""
 
 from __future__ import annotations
 
@@ -11,140 +11,118 @@ from sitelog.judging.site import Observation
 from sitelog.language.kinds.requirement import Requirement
 
 
-def since(
-    case: Case,
-    order: Order,
-    one: Requirement,
-    obs: Observation,
-    observations: Sequence[Observation],
-    end: int,
-) -> list[Reason]:
-    """What happened since the value that counts: loosed, begun again, reopened by a swap, put off."""
-    reasons: list[Reason] = []
-    if obs is not observations[-1] and (
-        later := [each for each in observations if each.moment.order > obs.moment.order]
-    ):
-        reasons += _afterwards(case, order, one, obs, later)
-    if case.nonconformities and (defect := _retest(case, one, obs)):
-        reasons.append(
-            Reason("reopened", "reopened", f"{one.name} is to be tested again: {defect}", "do it again")
-        )
-    if case.reopenings and (cause := _reopened_by(case, one, obs, end)):
-        did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
-        if _dismantling(case, cause):
-            reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))
-        else:
+class Reopening:
+    """What happened on one site since a value that counts."""
+
+    def __init__(self, case: Case) -> None:
+        self._case = case
+        self._order = Order(case)
+
+    def reasons(
+        self,
+        requirement: Requirement,
+        obs: Observation,
+        observations: Sequence[Observation],
+        end: int,
+    ) -> list[Reason]:
+        """What happened since the value that counts: loosed, begun again, reopened by a swap, put off.
+
+        `obs` is the value that counts, `observations` are all of the same thing in order, and `end` is the
+        index of the visit that asks anew.
+        """
+        reasons: list[Reason] = []
+        if obs is not observations[-1] and (
+            later := [each for each in observations if each.moment.order > obs.moment.order]
+        ):
+            reasons += self._afterwards(requirement, obs, later)
+        if defect := self._case.retest_after(requirement, obs):
+            found_here = f"{defect.name} was found here in line {defect.since.entry.number}"
+            message = f"{requirement.name} is to be tested again: {found_here}"
+            reasons.append(Reason("reopened", "reopened", message, "do it again"))
+        if self._case.reopenings and (cause := self._reopened_by(requirement, obs, end)):
+            did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
+            if self._dismantling(cause):
+                reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))
+            else:
+                reasons.append(
+                    Reason(
+                        "reopened",
+                        "reopened",
+                        f"{requirement.name} reopened: {did}",
+                        "do it again",
+                        cause.moment.visit,
+                    )
+                )
+        if requirement.kind == "part":
+            reasons += self._unfit(requirement, obs)
+        return reasons
+
+    def _unfit(self, requirement: Requirement, obs: Observation) -> list[Reason]:
+        """Why a part cannot stand as it is: it has a defect, or its serial cannot be what the log says."""
+        reasons: list[Reason] = []
+        wrong = self._case.impossible.get((obs.file, obs.line, obs.start + 1))
+        if wrong is not None and wrong.severity == "error":  # a finding of its own already
+            reasons.append(Reason("doubtful", "", wrong.message, wrong.help))
+        if (defect := self._case.nonconformity_of(requirement)) is not None:
+            help = f"swap it, or write `cleared {defect.name}` when it is put right"
             reasons.append(
                 Reason(
-                    "reopened",
-                    "reopened",
-                    f"{one.name} reopened: {did}",
-                    "do it again",
-                    cause.moment.visit,
+                    "not-ok",
+                    "",
+                    f"{defect.name} ({defect.grade}) is open: {defect.about}",
+                    help,
                 )
             )
-    if one.kind == "part":
-        reasons += _unfit(case, one, obs)
-    return reasons
+        return reasons
 
-
-def _unfit(case: Case, one: Requirement, obs: Observation) -> list[Reason]:
-    """Why a part cannot stand as it is: it has a defect, or its serial cannot be what the log says."""
-    reasons: list[Reason] = []
-    wrong = case.untrue.get((obs.file, obs.line, obs.start + 1))
-    if wrong is not None and wrong.severity == "error":  # it is a finding of its own, so here only a reason
-        reasons.append(Reason("doubtful", "", wrong.message, wrong.help))
-    if (defect := case.nonconformity_of(one)) is not None:
-        help = f"swap it, or write `cleared {defect.name}` when it is put right"
-        reasons.append(
-            Reason(
-                "not-ok",
-                "",
-                f"{defect.name} ({defect.grade}) is open: {defect.about}",
-                help,
-            )
-        )
-    return reasons
-
-
-def _afterwards(
-    case: Case, order: Order, one: Requirement, obs: Observation, later: Sequence[Observation]
-) -> list[Reason]:
-    """What was written of the same thing afterwards."""
-    reasons: list[Reason] = []
-    for other in later:
-        if other.mode == "loosed" and _dismantling(case, other):
-            reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
-        elif other.mode in ("loosed", "pre"):
-            what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
+    def _afterwards(
+        self, requirement: Requirement, obs: Observation, later: Sequence[Observation]
+    ) -> list[Reason]:
+        """What was written of the same thing afterwards."""
+        reasons: list[Reason] = []
+        for other in later:
+            if other.mode == "loosed" and self._dismantling(other):
+                reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
+            elif other.mode in ("loosed", "pre"):
+                what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
+                reasons.append(
+                    Reason(
+                        "reopened",
+                        "reopened",
+                        f"{requirement.place} was {what} in line {other.line}",
+                        "tighten it and write the final value",
+                        other.moment.visit,
+                    )
+                )
+            else:
+                continue
+            reasons += self._order.while_(requirement, other)
+            break
+        if requirement.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
+            reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
+        if any(other.mode == "not-tested" for other in later):
+            reasons.append(Reason("not-tested", "not-tested", f"{requirement.name} was put off afterwards"))
+        moved = [other for other in later if other.mode == "moved"]
+        if moved and obs not in moved:
             reasons.append(
                 Reason(
-                    "reopened",
-                    "reopened",
-                    f"{one.place} was {what} in line {other.line}",
-                    "tighten it and write the final value",
-                    other.moment.visit,
+                    "doubtful",
+                    "doubtful",
+                    f"{requirement.place} moved at the re-torque check in line {moved[-1].line}",
+                    "see why it had lost torque",
                 )
             )
-        else:
-            continue
-        reasons += order.while_(one, other)
-        break
-    if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
-        reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
-    if any(other.mode == "not-tested" for other in later):
-        reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))
-    moved = [other for other in later if other.mode == "moved"]
-    if moved and obs not in moved:
-        reasons.append(
-            Reason(
-                "doubtful",
-                "doubtful",
-                f"{one.place} moved at the re-torque check in line {moved[-1].line}",
-                "see why it had lost torque",
-            )
-        )
-    return reasons
+        return reasons
 
+    def _dismantling(self, obs: Observation) -> bool:
+        """Whether a mark belongs to a removal, which asks for nothing to be done again."""
+        return self._case.log.visits[obs.moment.visit].purpose == REMOVAL
 
-def _dismantling(case: Case, obs: Observation) -> bool:
-    """Whether a mark belongs to a removal, which asks for nothing to be done again."""
-    return case.site.visits[obs.moment.visit].purpose == REMOVAL
-
-
-def retest_from(case: Case, one: Requirement, before: tuple[int, int, int]) -> tuple[int, int, int]:
-    """From where on evidence counted at a moment: behind a defect after which a sheet wants a test again."""
-    grades = case.by_sheets.retested.get(one.sheet)
-    first = (-1, 0, 0)
-    if not grades or not case.nonconformities:
-        return first
-    places = {case.names.place(one.place), *case.names.place(one.place).split("/")}
-    for defect in case.nonconformities:
-        found = defect.since.context.moment.order
-        if defect.grade in grades and found < before and case.names.place(defect.place) in places:
-            cleared = defect.cleared.context.moment.order if defect.cleared is not None else before
-            first = max(first, cleared if cleared < before else found)
-    return first
-
-
-def _retest(case: Case, one: Requirement, obs: Observation) -> str:
-    """The defect of this place after which a sheet wants it tested again, where it was not since."""
-    grades = case.by_sheets.retested.get(one.sheet)
-    if not grades or not case.nonconformities:
-        return ""
-    places = {case.names.place(one.place), *case.names.place(one.place).split("/")}
-    for defect in case.nonconformities:
-        since = (defect.cleared or defect.since).context.moment.order
-        if defect.grade in grades and case.names.place(defect.place) in places and obs.moment.order < since:
-            return f"{defect.name} was found here in line {defect.since.entry.number}"
-    return ""
-
-
-def _reopened_by(case: Case, one: Requirement, obs: Observation, end: int) -> Observation | None:
-    """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
-    for reopened, observations in case.reopenings:
-        if id(one) in reopened:
-            for other in observations:
-                if other.moment.order > obs.moment.order and other.moment.visit < end:
-                    return other
-    return None
+    def _reopened_by(self, requirement: Requirement, obs: Observation, end: int) -> Observation | None:
+        """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
+        for reopened, observations in self._case.reopenings:
+            if id(requirement) in reopened:
+                for other in observations:
+                    if other.moment.order > obs.moment.order and other.moment.visit < end:
+                        return other
+        return None

@@ -17,32 +17,32 @@ from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
 
-def judge_spread(case: Case, one: Requirement, stay: VisitPeriod) -> Result:
+def judge_spread(case: Case, requirement: Requirement, visit: VisitPeriod) -> Result:
     """The largest less the smallest of the newest readings at the places named."""
-    places = one.place.split()
+    places = requirement.place.split()
     newest: list[Observation] = []
     lacking: list[str] = []
     for place in places:
-        key = Key("reading", one.what.casefold(), case.names.place(place))
+        key = Key("reading", requirement.what.casefold(), case.names.place(place))
         observations = [obs for obs in case.evidence.of(key) if obs.live and obs.value is not None]
         if observations:
             newest.append(observations[-1])
         else:
             lacking.append(place)
-    about = f"spread of {one.what} {_between(places)}"
-    if lacking and case.closed:
-        reason = Reason(NOT_APPLICABLE, "", "everything was removed")
-        return Result(
-            "spread", one.what, one.place, stay.index, NOT_APPLICABLE, (reason,), one, limits=one.limits
-        )
+    about = f"spread of {requirement.what} {_between(places)}"
+    what, place, limits = requirement.what, requirement.place, requirement.limits
     if lacking:
-        message = f"missing: {about}; not read: {', '.join(lacking)}"
-        reason = Reason("missing", "missing", message)
-        return Result("spread", one.what, one.place, stay.index, "missing", (reason,), one, limits=one.limits)
+        reason = Reason("missing", "missing", f"missing: {about}; not read: {', '.join(lacking)}")
+        if case.closed:
+            reason = Reason(NOT_APPLICABLE, "", "everything was removed")
+        reasons_ = by_rank([reason], place)
+        return Result(
+            "spread", what, place, visit.index, reason.verdict, reasons_, requirement, limits=limits
+        )
     values = [obs.value for obs in newest if obs.value is not None]
     largest, smallest = max(values, key=lambda q: q.base), min(values, key=lambda q: q.base)
     apart = largest.base - smallest.base
-    unit = one.limits.high or one.limits.low
+    unit = limits.high or limits.low
     q = Quantity(apart, "", largest.kind, apart)
     if unit is not None:
         factor = unit.base / unit.number if unit.number else Decimal(1)
@@ -50,17 +50,28 @@ def judge_spread(case: Case, one: Requirement, stay: VisitPeriod) -> Result:
     # Values known only to lie beyond the largest or the smallest make the spread at least that wide.
     bounded = [value for value in values if value.bound]
     q = q._replace(bound=">" if bounded else "")
-    found = against("spread", q, one.limits, None, 0.0, about)
+    found = against("spread", q, limits, None, 0.0, about)
     reasons = list(found.reasons)
     if any(value is not (largest if value.bound == ">" else smallest) for value in bounded):
         message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
         reasons = [Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")]
     last = max(newest, key=lambda obs: obs.moment.order)
     reasons += _tools(case, newest)
-    reasons += _before(case, one, places)
-    verdict, ranked = worst(reasons), by_rank(reasons)
-    what, place, margin = one.what, one.place, found.margin
-    return Result("spread", what, place, stay.index, verdict, ranked, one, last, one.limits, margin, value=q)
+    reasons += _before(case, requirement, places)
+    verdict, ranked = worst(reasons), by_rank(reasons, place)
+    return Result(
+        "spread",
+        what,
+        place,
+        visit.index,
+        verdict,
+        ranked,
+        requirement,
+        last,
+        limits,
+        found.margin,
+        value=q,
+    )
 
 
 def _tools(case: Case, newest: Sequence[Observation]) -> list[Reason]:
@@ -69,9 +80,9 @@ def _tools(case: Case, newest: Sequence[Observation]) -> list[Reason]:
     return list(dict.fromkeys(reason for obs in measured for reason in instrument_of(obs, case.box).reasons))
 
 
-def _before(case: Case, one: Requirement, places: Sequence[str]) -> list[Reason]:
-    for name in one.before:
-        for others in case.evidence.meant(name, one).values():
+def _before(case: Case, requirement: Requirement, places: Sequence[str]) -> list[Reason]:
+    for name in requirement.before:
+        for others in case.evidence.meant(name, requirement).values():
             firsts = [
                 obs for other in others for obs in case.evidence.of(case.names.asked(other)) if obs.live
             ]
@@ -79,11 +90,11 @@ def _before(case: Case, one: Requirement, places: Sequence[str]) -> list[Reason]
             if first is None:
                 continue
             for place in places:
-                key = Key("reading", one.what.casefold(), case.names.place(place))
+                key = Key("reading", requirement.what.casefold(), case.names.place(place))
                 if not any(
                     obs.live and obs.moment.order < first.moment.order for obs in case.evidence.of(key)
                 ):
-                    message = f"{name} was done before {one.what} was read at {place}"
+                    message = f"{name} was done before {requirement.what} was read at {place}"
                     return [Reason("out-of-order", "out-of-order", message)]
     return []
 

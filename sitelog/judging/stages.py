@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import NOT_APPLICABLE
+from sitelog.judging.case import Case
 from sitelog.judging.evidence import SheetRequirements, members
-from sitelog.judging.judge import Judge
 from sitelog.judging.results import Result
 from sitelog.language.kinds.requirement import Requirement
 
@@ -47,12 +47,12 @@ def stage_names(by_sheets: SheetRequirements) -> Mapping[_Key, str]:
     return found
 
 
-def stages(judge: Judge, results: Sequence[Result]) -> list[Stage]:
+def stages(case: Case, results: Sequence[Result]) -> list[Stage]:
     """The stages of a site in the order of its sheets; none where no sheet has any."""
-    by_stage: dict[str, list[Result]] = {name: [] for sheet in judge.sheets for name, _ in sheet.stages}
+    by_stage: dict[str, list[Result]] = {name: [] for sheet in case.sheets for name, _ in sheet.stages}
     if not by_stage:
         return []
-    names = judge.by_sheets.once(stage_names)
+    names = case.by_sheets.once(stage_names)
     for result in results:
         if result.requirement is not None and (stage := names.get(key_of(result.requirement))) is not None:
             by_stage[stage].append(result)
@@ -60,7 +60,7 @@ def stages(judge: Judge, results: Sequence[Result]) -> list[Stage]:
     found: list[Stage] = []
     for name, members_ in by_stage.items():
         open_ = [result for result in members_ if result.open]
-        blocked = dict.fromkeys(word for result in open_ for word in _waits_for(judge, result, by_key, names))
+        blocked = dict.fromkeys(word for result in open_ for word in _waits_for(case, result, by_key, names))
         counted = sum(result.verdict != NOT_APPLICABLE for result in members_)
         failing = sum(result.failing for result in open_)
         found.append(Stage(name, counted, len(open_), failing, tuple(blocked)))
@@ -68,7 +68,7 @@ def stages(judge: Judge, results: Sequence[Result]) -> list[Stage]:
 
 
 def _waits_for(
-    judge: Judge, result: Result, by_key: Mapping[_Key, Result], names: Mapping[_Key, str]
+    case: Case, result: Result, by_key: Mapping[_Key, Result], names: Mapping[_Key, str]
 ) -> list[str]:
     """The names behind `after` of something open that other stages still owe."""
     one = result.requirement
@@ -77,7 +77,7 @@ def _waits_for(
     return [
         name
         for name in one.after
-        for others in judge.evidence.meant(name, one).values()
+        for others in case.evidence.meant(name, one).values()
         if any(
             names.get(key_of(each)) != names.get(key_of(one))
             and (other := by_key.get(key_of(each))) is not None

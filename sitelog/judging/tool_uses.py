@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from sitelog.files.records import Kit
-from sitelog.findings.catalog import CATALOG
-from sitelog.findings.finding import Finding
+from sitelog.findings.catalog import finding_at
+from sitelog.findings.finding import Finding, Span
 from sitelog.judging.calibration import ISO_6789_USES
-from sitelog.judging.judge import Judge
+from sitelog.judging.judged import Site
 from sitelog.judging.tools import instrument_of
 
 ToolKey = tuple[str, str]
@@ -20,14 +20,14 @@ Uses = dict[ToolKey, dict[date, int]]
 """How many values each tool gave on each day."""
 
 
-def uses(judges: Iterable[Judge]) -> Uses:
+def uses(sites: Iterable[Site]) -> Uses:
     """How often each tool gave a value on each day; what was struck does not count."""
     found: Uses = defaultdict(dict)
-    for judge in judges:
-        for obs in judge.observations:
+    for site in sites:
+        for obs in site.observations:
             if obs.value is None or obs.kind not in ("joint", "reading", "dead"):
                 continue
-            tool = instrument_of(obs, judge.box).tool
+            tool = instrument_of(obs, site.box).tool
             if tool is not None and obs.moment.day is not None:
                 days = found[tool.kit, tool.name]
                 days[obs.moment.day] = days.get(obs.moment.day, 0) + 1
@@ -65,11 +65,11 @@ def worn_out(kits: Iterable[Kit], used: Mapping[ToolKey, Mapping[date, int]]) ->
                 continue
             count = since_calibration(kit, key, used.get((kit.name, tool.name), {}))
             if count > ISO_6789_USES:
-                slug = "tool-out-of-calibration"
                 message = (
                     f"{tool.name} gave {count} values since its calibration on {calibrations[-1].day};"
                     f" ISO 6789 asks for the next one after {ISO_6789_USES}"
                 )
                 help = "have it calibrated, or give it an interval of your own: `due` and the day"
-                found.append(Finding(slug, CATALOG[slug].severity, message, help, kit.file, tool.line, 1, 5))
+                span = Span(kit.file, tool.line, 1, 5)
+                found.append(finding_at(span, "tool-out-of-calibration", message, help))
     return found

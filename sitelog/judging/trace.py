@@ -14,7 +14,7 @@ from sitelog.files.records import Kit
 from sitelog.judging.judged import Site
 from sitelog.judging.limits import against
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import Toolbox, instrument_of
+from sitelog.judging.tools import instrument_of
 from sitelog.judging.values import resolve
 from sitelog.language.kinds.requirement import Limits, Requirement
 from sitelog.language.kinds.tool import Calibration, Point, Tool
@@ -101,32 +101,24 @@ def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched
     """Every live value that the tool gave in the time that the error holds for, judged again."""
     for site in sites:
         standing = {result.observation.id for result in site.results if result.observation is not None}
-        asked = {site.judge.names.asked(one): one for one in site.judge.asked}
-        for obs in site.judge.observations:
+        asked = {site.case.names.asked(requirement): requirement for requirement in site.requirements}
+        for obs in site.observations:
             if obs.value is None or not (obs.live or obs.mode == "held"):
                 continue
             if not _within(obs.moment.day, error.since, error.until):
                 continue
-            used = instrument_of(obs, site.judge.box).tool
-            if used is None or (used.name, used.kit) != (tool.name, tool.kit):
-                continue
-            yield _again(
-                site,
-                obs,
-                asked.get(site.judge.evidence.key(obs)),
-                error,
-                site.judge.box,
-                obs.id in standing,
-            )
+            used = instrument_of(obs, site.box).tool
+            if used is not None and (used.name, used.kit) == (tool.name, tool.kit):
+                requirement = asked.get(site.case.evidence.key(obs))
+                yield _again(site, obs, requirement, error)._replace(stands=obs.id in standing)
 
 
 def _within(day: date | None, since: date | None, until: date | None) -> bool:
     return day is None or ((since is None or day >= since) and (until is None or day <= until))
 
 
-def _again(
-    site: Site, obs: Observation, one: Requirement | None, error: Error, box: Toolbox, stands: bool
-) -> Touched:
+def _again(site: Site, obs: Observation, requirement: Requirement | None, error: Error) -> Touched:
+    """A value judged as it was, and with the tool's error taken out; whether it stands is left open."""
     assert obs.value is not None
     written = obs.value
     share = error.at(float(written.base))
@@ -136,15 +128,15 @@ def _again(
     corrected = written._replace(
         number=rounded(number, digits), base=written.base / (1 + Decimal(repr(share))), text=""
     )
-    limits, _ = resolve(one.limits, site.judge.device) if one is not None else (Limits(), None)
-    guard = site.judge.guards.get(one.sheet, 0.0) if one is not None else 0.0
-    used = instrument_of(obs, box)
+    limits, _ = resolve(requirement.limits, site.case.device) if requirement is not None else (Limits(), None)
+    guard = site.case.guard(requirement)
+    used = instrument_of(obs, site.box)
     # With the error taken out, only the uncertainty of the calibration is left.
     u = standard_uncertainty(0.0, error.uncertainty * abs(float(corrected.base)))
     before = after = "no-limit"
-    if one is not None and limits.kind:
-        before = worst(against(one.kind, written, limits, used.u, guard).reasons)
-        after = worst(against(one.kind, corrected, limits, u, guard).reasons)
+    if requirement is not None and limits.kind:
+        before = worst(against(requirement.kind, written, limits, used.u, guard).reasons)
+        after = worst(against(requirement.kind, corrected, limits, u, guard).reasons)
     return Touched(
         site.name,
         obs.kind,
@@ -157,7 +149,7 @@ def _again(
         limits,
         before,
         after,
-        stands,
+        False,
         obs.file,
         obs.line,
     )

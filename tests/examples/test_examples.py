@@ -224,7 +224,7 @@ def _plain(cell: object) -> object:
 def test_the_emptied_site_is_closed(workspace: Workspace) -> None:
     """Both modules left, the removal is signed, and every step of it was done in its order."""
     site = site_of(workspace, "pump-house-2")
-    assert site.judge.closed
+    assert site.closed
     assert [(stay.serial, stay.moved_to) for stay in site.placements] == [
         ("DR-003118", "returns"),
         ("DR-003121", "returns"),

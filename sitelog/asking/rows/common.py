@@ -79,7 +79,7 @@ def states_of(
 def of_result(site: Site, result: Result) -> Cells:
     one, obs, tool = result.requirement, result.observation, result.instrument
     if not tool.name and obs is not None and _is_measured(obs) and result.kind != "spread":
-        tool = instrument_of(obs, site.judge.box)  # nothing judges a pre-tightening, but a tool made it
+        tool = instrument_of(obs, site.box)  # nothing judges a pre-tightening, but a tool made it
     cells = common(site, obs, tool)
     if one is not None:
         cells["sheet"] = one.sheet

@@ -8,18 +8,13 @@ from collections.abc import Callable, Iterable, Iterator
 from sitelog.asking.rows import paper, work
 from sitelog.asking.rows.common import Cells, Row, common, day_of, in_words, states_of
 from sitelog.asking.subjects import HISTORIES, MAIN_COLUMNS
-from sitelog.base.frozen import NamedTuple, replace
-from sitelog.base.verdicts import Reason, by_rank, worst
+from sitelog.base.frozen import NamedTuple
 from sitelog.judging.evidence import fit
 from sitelog.judging.judged import Site
+from sitelog.judging.outcomes import result_of
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, instrument_of
-from sitelog.judging.values import RULES, Outcome, RuleContext
 from sitelog.language.kinds.requirement import Requirement
-
-_MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
-_JUDGED = frozenset({"final", "click", "held", "moved", "swap"})
 
 
 class _Once(NamedTuple):
@@ -58,7 +53,7 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
     for once in _written(site, frozenset(kinds)):
         obs = once.observation
         what = "" if subject == "photos" else obs.what.casefold()  # of a photo it is the file
-        key = (obs.kind, what, site.judge.names.place(obs.place), obs.condition_key)
+        key = (obs.kind, what, site.case.names.place(obs.place), obs.condition_key)
         now: object = None
         for cells in cells_of(site, once.results):
             now = cells.get(MAIN_COLUMNS[subject])
@@ -86,9 +81,9 @@ def _written(site: Site, kinds: frozenset[str]) -> Iterator[_Once]:
         if result.observation is not None and result.kind in kinds:
             standing[result.observation.id].append(result)
     asked: dict[object, list[Requirement]] = defaultdict(list)
-    for one in site.judge.asked:
+    for one in site.requirements:
         if one.kind in kinds:
-            asked[site.judge.names.asked(one)].append(one)
+            asked[site.case.names.asked(one)].append(one)
     for written in site.log.entries:
         for obs in written.observations:
             if obs.kind not in kinds:
@@ -97,62 +92,28 @@ def _written(site: Site, kinds: frozenset[str]) -> Iterator[_Once]:
             if results:
                 yield _Once(obs, results, True, False)
                 continue
-            of_it = asked.get(site.judge.names.observation(obs), ())
+            of_it = asked.get(site.case.names.observation(obs), ())
             fitting = [one for one in of_it if fit(one, obs).answer != "no"]
-            once = tuple(judged_once(site, one, obs) for one in fitting) or (judged_once(site, None, obs),)
+            once = tuple(result_of(site.case, one, obs) for one in fitting or (None,))
             yield _Once(obs, once, False, obs.id in site.log.struck.observations)
-
-
-def judged_once(site: Site, one: Requirement | None, obs: Observation) -> Result:
-    """What a mark was worth that does not stand (any more), by the sheet that asks it."""
-    outcome, verdict = _outcome(site, one, obs)
-    return Result(
-        obs.kind,
-        obs.what,
-        one.place if one is not None else obs.place,
-        obs.moment.visit,
-        verdict,
-        by_rank(outcome.reasons),
-        one,
-        obs,
-        outcome.limits,
-        outcome.margin,
-        outcome.probability,
-        outcome.instrument,
-    )
-
-
-def _outcome(site: Site, one: Requirement | None, obs: Observation) -> tuple[Outcome, str]:
-    judge = site.judge
-    if one is None or obs.mode not in _JUDGED:
-        is_measured = obs.value is not None and obs.kind in ("joint", "reading", "dead")
-        tool = instrument_of(obs, judge.box) if is_measured else NOTHING
-        verdict = _MODE_VERDICTS.get(obs.mode, "no-limit")
-        reasons = (Reason("no-limit", "", "no sheet asks this"),) if verdict == "no-limit" else ()
-        outcome = Outcome(reasons, instrument=tool)
-        return (replace(outcome, limits=one.limits) if one is not None else outcome), verdict
-    around = RuleContext(judge.box, judge.guards.get(one.sheet, 0.0), judge.device, trial=judge.trial)
-    outcome = RULES[one.kind](one, obs, around)
-    outcome = replace(outcome, reasons=(*outcome.reasons, *judge.order.reasons(one, obs)))
-    return outcome, worst(outcome.reasons)
 
 
 def _parts(site: Site) -> Iterator[Cells]:
     """Every stay of a serial at a place."""
     by_place: dict[str, Requirement] = {}
-    for one in site.judge.asked:
+    for one in site.requirements:
         if one.kind == "part":
-            by_place.setdefault(site.judge.names.place(one.place), one)
+            by_place.setdefault(site.case.names.place(one.place), one)
     for stay in site.placements:
-        asked = by_place.get(site.judge.names.place(stay.place))
-        outcome, verdict = _outcome(site, asked, stay.since)
+        asked = by_place.get(site.case.names.place(stay.place))
+        result = result_of(site.case, asked, stay.since)
         more = ("replaced",) if stay.until is not None else ()
         yield common(site, stay.since) | {
             "sheet": asked.sheet if asked is not None else None,
             "source": (asked.source or None) if asked is not None else None,
-            "verdict": verdict,
-            "reasons": in_words(by_rank(outcome.reasons)),
-            "states": states_of(site, verdict, outcome.reasons, stay.since, *more),
+            "verdict": result.verdict,
+            "reasons": in_words(result.reasons),
+            "states": states_of(site, result.verdict, result.reasons, stay.since, *more),
             "part": stay.place,
             "serial": stay.serial,
             "since": day_of(stay.since),

@@ -70,7 +70,7 @@ def sites(site: Site) -> Iterator[Cells]:
     summary = site.summary
     words = ["away"] if site.away is not None else []
     words.append("signed" if all(stay.signed is not None for stay in site.log.visits) else "unsigned")
-    state = "closed" if site.judge.closed else "ready" if summary.ready else "open"
+    state = "closed" if site.closed else "ready" if summary.ready else "open"
     words.append(state)
     days = [
         one.context.moment.day

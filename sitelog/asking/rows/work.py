@@ -18,10 +18,10 @@ from sitelog.base.verdicts import by_rank, worst
 from sitelog.judging.electric import figures
 from sitelog.judging.insulation import before_at_any_temperature, corrected
 from sitelog.judging.judged import Site
+from sitelog.judging.outcomes import instrument_behind, outcome_of, verdict_of_mode
 from sitelog.judging.results import Result
+from sitelog.judging.rule import Outcome
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, instrument_of
-from sitelog.judging.values import RULES, Outcome, RuleContext
 from sitelog.language.kinds.electric import Cable
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.step import Did
@@ -51,45 +51,28 @@ def torques(site: Site) -> Iterator[Cells]:
         for result in site.results
         if result.kind == "joint" and result.observation is not None
     }
-    by_place = {site.judge.names.asked(one): one for one in site.judge.asked if one.kind == "joint"}
+    by_place = {site.case.names.asked(one): one for one in site.requirements if one.kind == "joint"}
     last: dict[str, Observation] = {}
     for one in site.log.entries:
         for obs in one.observations:
             if obs.kind != "joint":
                 continue
             struck = obs.id in site.log.struck.observations
-            place = site.judge.names.place(obs.place)
+            place = site.case.names.place(obs.place)
             result = current.get(obs.id)
-            asked = by_place.get(site.judge.names.observation(obs))
+            asked = by_place.get(site.case.names.observation(obs))
             if struck:  # it is out of every verdict, and still readable
-                outcome = Outcome(
-                    instrument=instrument_of(obs, site.judge.box) if obs.value is not None else NOTHING
-                )
-                verdict = ""
+                outcome, verdict = Outcome(instrument=instrument_behind(site.case, obs)), ""
             elif result is not None:
-                tool = result.instrument
-                if not tool.name and obs.value is not None:
-                    tool = instrument_of(obs, site.judge.box)
+                tool = result.instrument if result.instrument.name else instrument_behind(site.case, obs)
                 outcome = Outcome(result.reasons, result.limits, result.margin, result.probability, tool)
                 verdict = result.verdict
+            elif asked is not None and obs.value is not None and obs.mode in _WITH_A_VALUE:
+                outcome = outcome_of(site.case, asked, obs)
+                verdict = worst(outcome.reasons)
             else:
-                around = RuleContext(
-                    site.judge.box,
-                    site.judge.guards.get(asked.sheet, 0.0) if asked else 0.0,
-                    site.judge.device,
-                )
-                if (
-                    asked is not None
-                    and obs.value is not None
-                    and obs.mode in ("final", "click", "held", "moved")
-                ):
-                    outcome = RULES["joint"](asked, obs, around)
-                    verdict = worst(outcome.reasons)
-                else:
-                    outcome = Outcome(
-                        instrument=instrument_of(obs, site.judge.box) if obs.value is not None else NOTHING
-                    )
-                    verdict = _MODE_VERDICTS.get(obs.mode, "no-limit")
+                outcome = Outcome(instrument=instrument_behind(site.case, obs))
+                verdict = verdict_of_mode(obs)
             previous = last.get(place)
             more = (
                 ["struck"]
@@ -128,7 +111,7 @@ def torques(site: Site) -> Iterator[Cells]:
                 last[place] = obs
 
 
-_MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
+_WITH_A_VALUE = frozenset({"final", "click", "held", "moved"})
 
 
 def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
@@ -138,7 +121,7 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
         obs, one = result.observation, result.requirement
         record = obs.record if obs is not None else None
         value = result.value if result.kind == "spread" else obs.value if obs is not None else None
-        warm = before_at_any_temperature(site.judge.evidence, obs)
+        warm = before_at_any_temperature(site.case.evidence, obs)
         cells = of_result(site, result)
         cells |= {
             "what": "dead"
@@ -165,11 +148,11 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
 def parts(site: Site) -> Iterator[Cells]:
     """Who sits where now, and what is still asked."""
     by_place = {
-        site.judge.names.place(result.place): result for result in site.results if result.kind == "part"
+        site.case.names.place(result.place): result for result in site.results if result.kind == "part"
     }
     present: set[str] = set()
     for stay in site.placements:
-        place = site.judge.names.place(stay.place)
+        place = site.case.names.place(stay.place)
         result = by_place.get(place)
         if stay.until is not None and stay.until.mode != "removed":
             continue  # another serial sits there now: history
@@ -246,7 +229,7 @@ def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 def _trial_cells(site: Site, result: Result) -> Cells:
     """The figures of a trial's file, where it could be read."""
     obs = result.observation
-    trial = site.judge.trial(obs) if obs is not None else None
+    trial = site.case.trial(obs) if obs is not None else None
     if obs is None or trial is None:
         return {}
     from sitelog.judging.trials import figures_of

@@ -76,8 +76,6 @@ class Judging:
             rows: Rows = rows_of(site)
             rows |= {f"{subject}_history": history_of(site, subject) for subject in self._histories}
             kept.append(_kept(same, work, site, job.slot, rows, self._today))
-        for site in sites:
-            site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
         return Done(kept, digests, {})
 
     def one_by_one(self, jobs: Iterable[Job], read: Read = read_with_digest) -> Done:
@@ -152,7 +150,7 @@ def _kept(logs: Sequence[Log], work: Work, site: Site, slot: int, rows: Rows, to
         sorted({in_short(one) for one in (*findings, *errors_of(shared)) if one.file not in own}),
         [
             (*tool, day.isoformat(), count)
-            for tool, days in uses([site.judge]).items()
+            for tool, days in uses([site]).items()
             for day, count in days.items()
         ],
         names_in(rows),

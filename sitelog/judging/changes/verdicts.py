@@ -91,7 +91,7 @@ def _because(before: Site, after: Site, old: Result | None, new: Result | None) 
     found: list[str] = []
     asked = new.requirement or old.requirement
     if asked is not None:
-        guards = [site.judge.guards.get(asked.sheet) for site in (before, after)]
+        guards = [site.case.guards.get(asked.sheet) for site in (before, after)]
         if not _asks_the_same(old.requirement, new.requirement) or guards[0] != guards[1]:
             found.append(f"sheet {asked.sheet}")
     if _behind(old) != _behind(new):

@@ -54,6 +54,10 @@ class SiteLog:
             return found[0] if found else ()
         return [one for one in self.entries if one.record.__class__ in sorts]
 
+    def is_struck(self, entry: LogEntry) -> bool:
+        """Whether a whole entry was struck."""
+        return (entry.file, entry.entry.number) in self.struck.lines
+
     def live_marks(self) -> list[Observation]:
         """Every mark that was not struck, in order."""
         struck = self.struck.observations

@@ -52,7 +52,7 @@ def cover(told: Told) -> Cover:
 def words_of(site: Site) -> tuple[str, str, str]:
     """How far a site is: a shape, words, and the look of both."""
     state = state_of(site)
-    if site.judge.closed and state == COMPLETE:
+    if site.closed and state == COMPLETE:
         return "✓", "Taken down", "good"
     return _WORDS.get(state, _NOT)
 
@@ -90,7 +90,7 @@ def _meaning(told: Told, state: str) -> str:
     sheets = told.sheets or "no sheet"
     if not summary.sheets:
         return "The log names no sheet that is in reach, so nothing tells what should have been done."
-    if state == COMPLETE and site.judge.closed:
+    if state == COMPLETE and site.closed:
         return f"Every part is gone and the removal is signed ({sheets})."
     if state == COMPLETE:
         return f"Nothing that the sheets ask is missing, and every visit is signed ({sheets})."
@@ -106,7 +106,7 @@ def _meaning(told: Told, state: str) -> str:
 
 # ---- what, where, who, when ----------------------------------------------------------------------------
 def _what(told: Told) -> tuple[Cell, ...]:
-    with_parts = {one.sheet for one in told.site.judge.asked if one.kind == "part"}
+    with_parts = {one.sheet for one in told.site.requirements if one.kind == "part"}
     cells = [
         Cell(f"{sheet.name} revision {sheet.revision}" if sheet.revision else sheet.name, note=sheet.title)
         for sheet in told.log.sheets
@@ -159,7 +159,7 @@ def _todo(told: Told, state: str) -> tuple[Cell, ...]:
         for day, names in sorted(due(told).items())
     ]
     cells += _shortened(again, ROOM // 2, "days on which something is due again")
-    if not told.site.judge.closed:
+    if not told.site.closed:
         cells.append(
             Cell(
                 "Leave whatever is behind a cover to a licensed person; the maker's instructions say how to "
@@ -175,7 +175,7 @@ def _todo(told: Told, state: str) -> tuple[Cell, ...]:
 def due(told: Told) -> dict[date, list[str]]:
     """What is due again, by its day: as few words as name it."""
     by_day: dict[date, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
-    if told.site.judge.closed:
+    if told.site.closed:
         return {}
     for result in told.site.results:
         day = told.site.due.get(id(result))
@@ -199,10 +199,10 @@ def _call(told: Told) -> tuple[Cell, ...]:
 
 def _of_sheets(told: Told) -> list[str]:
     """The cautions of the sheets, each once; none where everything is gone."""
-    if told.site.judge.closed:
+    if told.site.closed:
         return []
     found: dict[str, list[str]] = defaultdict(list)
-    for one in told.site.judge.asked:
+    for one in told.site.requirements:
         if one.caution:
             found[one.caution].append(one.name)
     words = [f"{', '.join(dict.fromkeys(names))}: {caution}" for caution, names in found.items()]

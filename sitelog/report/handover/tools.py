@@ -21,10 +21,10 @@ def tools(told: Told) -> list[Part]:
     days: dict[tuple[str, str], dict[str, list[date | None]]] = defaultdict(lambda: defaultdict(list))
     known: dict[tuple[str, str], dict[str, Calibration | None]] = defaultdict(dict)
     nothing = 0
-    for obs in told.site.judge.observations:
+    for obs in told.site.observations:
         if obs.value is None or obs.kind not in ("joint", "reading", "dead"):
             continue
-        found = instrument_of(obs, told.site.judge.box)
+        found = instrument_of(obs, told.site.box)
         if found.tool is None:
             nothing += getattr(obs.record, "displayed", "") == ""
             continue
@@ -49,7 +49,7 @@ def tools(told: Told) -> list[Part]:
 def _row(
     told: Told, tool: Tool, days: list[date | None], calibration: Calibration | None
 ) -> tuple[Cell, ...]:
-    of_it = told.site.judge.box.calibrations(tool)
+    of_it = told.site.box.calibrations(tool)
     now = dict(zip(_NAMES, tool_row(tool, of_it, len(days), 0, told.site.today), strict=True))
     dated = sorted(day for day in days if day is not None)
     first = dated[0].isoformat() if dated else ""

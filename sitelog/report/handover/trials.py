@@ -12,7 +12,7 @@ def trials(told: Told) -> list[Part]:
     """The trials of a site, each file drawn once."""
     courses: list[Course] = []
     for result in told.results("series"):
-        if result.observation is None or isinstance(told.site.judge.trial(result.observation), Trouble):
+        if result.observation is None or isinstance(told.site.case.trial(result.observation), Trouble):
             continue
         from sitelog.files.trials.curve import read_curve
 

@@ -1,0 +1,120 @@
+"""Findings of names: those that no sheet knows, and those in sheets that mean nothing or two things."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from sitelog.files.records import Sheet
+from sitelog.files.records.sheet import STATES
+from sitelog.findings.catalog import finding_at
+from sitelog.findings.finding import Finding, Span
+from sitelog.judging.case import Case
+from sitelog.judging.evidence import SheetRequirements
+from sitelog.judging.results import Result
+from sitelog.judging.site import Observation
+from sitelog.notation.places import compress, expand, hint
+
+_OF_NAMES = frozenset({"joint", "part", "hole", "reading", "look", "dead", "step"})
+"""The kinds of which the name at least is the sheets' to give."""
+
+
+def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
+    """Places and steps of a sort that a sheet asks, known to no sheet; the nearest is then still missing."""
+    unasked = [
+        (result, result.observation)
+        for result in results
+        if result.requirement is None
+        and result.kind in _OF_NAMES
+        and result.observation is not None
+        and case.evidence.key(result.observation) not in case.evidence.asked_keys
+    ]
+    if not case.requirements or not unasked:
+        return []
+    whats = {(requirement.kind, requirement.what.casefold()) for requirement in case.requirements}
+    kinds = {requirement.kind for requirement in case.requirements}
+    open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
+    states = _states(case.sheets)
+    lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
+    groups: dict[tuple[object, ...], list[Observation]] = {}
+    for result, obs in unasked:
+        if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
+            result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats
+        ):
+            groups.setdefault((obs.file, obs.line, "unknown-place"), []).append(obs)
+        elif result.kind == "step" and result.what.casefold() not in states:
+            close = _close(result.what.casefold(), open_steps, 0.7)
+            if close:
+                groups.setdefault((obs.file, obs.line, "unknown-step"), []).append(obs)
+    found: list[Finding] = []
+    for (_, _, slug), observations in groups.items():
+        obs = observations[0]
+        if slug == "unknown-step":
+            near = _close(obs.what.casefold(), open_steps, 0.7)[0]
+            message = f"no sheet knows the step `{obs.what}`"
+            help = f"did you mean `{near}`? It is still missing"
+            found.append(finding_at(_at(obs), "unknown-step", message, help))
+            continue
+        key = case.evidence.key(obs)
+        near = hint(obs.place) or case.evidence.members(key) or case.evidence.nearest_place(key)
+        help = ""
+        if near:
+            meant = [place for part in near.split(", ") for place in expand(part)]
+            still = all(lacking.get((obs.kind, obs.what.casefold(), place)) == "missing" for place in meant)
+            left = f" {'It is' if len(meant) == 1 else 'They are'} still missing" if still else ""
+            help = f"did you mean `{near}`?{left}"
+        about = f"{obs.what} at " if obs.what and obs.place else obs.what
+        places = compress([other.place for other in observations])
+        message = f"no sheet asks {about}{places}" if about else f"no sheet knows {places}"
+        found.append(finding_at(_at(obs, places), "unknown-place", message, help))
+    return found
+
+
+def _states(sheets: Sequence[Sheet]) -> set[str]:
+    """Every state that an entry can bring about or end."""
+    pairs = (*STATES, *(pair for sheet in sheets for pair in sheet.states))
+    return {state for pair in pairs for state in pair}
+
+
+def sheet_name_findings(by_sheets: SheetRequirements) -> tuple[Finding, ...]:
+    """Names behind `while`, `after`, `before` and `reopens` in the sheets that mean none or two."""
+    found: list[Finding] = []
+    states = _states(by_sheets.sheets)
+    for requirement in by_sheets.asked:
+        span = Span(requirement.file, requirement.line)
+        for state, _ in requirement.states:
+            if state.casefold() not in states:
+                message = f"`{state}` behind `while` is no state that an entry could end"
+                help = f"write its pair on a line of its own: `state {state} ...`"
+                close = _close(state.casefold(), states, 0.7)
+                help = f"did you mean `{close[0]}`? Else {help}" if close else help
+                found.append(finding_at(span, "unknown-step", message, help))
+        for name in (*requirement.after, *requirement.before, *requirement.reopens):
+            groups = by_sheets.meant(name, requirement)
+            if len(groups) == 1:
+                continue
+            if groups:
+                what = " and ".join(f"a {kind}" for kind in groups)
+                help = "give one of them another name"
+                found.append(finding_at(span, "two-meanings", f"`{name}` is {what}", help))
+            else:
+                known = {other.what or other.place for other in by_sheets.asked}
+                close = _close(name, known, 0.6)
+                help = f"did you mean `{close[0]}`?" if close else ""
+                message = f"nothing that is asked is called `{name}`"
+                found.append(finding_at(span, "unknown-step", message, help))
+    return tuple(found)
+
+
+def _at(obs: Observation, word: str = "") -> Span:
+    """An observation, or a word of its entry where that stands there as it is."""
+    entry = obs.record.head.entry
+    at = entry.text.find(word, entry.start) if word else -1
+    start, end = (at, at + len(word)) if at >= 0 else (obs.start, obs.end)
+    return entry.span(obs.file, start, end)
+
+
+def _close(word: str, known: Iterable[str], cutoff: float) -> list[str]:
+    """The nearest of the words known, or none."""
+    from difflib import get_close_matches  # slow to import, and wanted on slips only
+
+    return get_close_matches(word, list(known), 1, cutoff)
