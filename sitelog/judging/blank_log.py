@@ -17,12 +17,11 @@ from sitelog.files.records.sheet import STATES
 from sitelog.files.source import Source
 from sitelog.files.tidying import tidied_lines
 from sitelog.judging.evidence import meant_by, members
-from sitelog.judging.tools import OWN_INSTRUMENT
+from sitelog.judging.tools import tools_for
 from sitelog.language.kinds.reading import MEASURES
 from sitelog.language.kinds.requirement import Requirement
-from sitelog.language.kinds.tool import Measure, Tool
+from sitelog.language.kinds.tool import Tool
 from sitelog.notation.places import compress
-from sitelog.notation.quantities import Quantity
 
 BLANK = "___"
 _MOST_IN_A_LINE = 12
@@ -422,38 +421,7 @@ _LINES = {
 # ---- the tool -------------------------------------------------------------------------------------------
 def _tool(one: Requirement, kit: Kit | None) -> Tool | None:
     """The one tool of the kit that measures what is asked, at all its limits; None where not just one is."""
-    if kit is None or one.kind not in ("joint", "reading", "spread", "dead"):
+    if kit is None:
         return None
-    fitting = [tool for tool in kit.tools.values() if _fits(tool, one)]
-    what = one.what.casefold()
-    fitting = [tool for tool in fitting if any(each.name == what for each in tool.measures)] or fitting
-    if one.kind == "dead":
-        fitting = [tool for tool in fitting if tool.proved_on] or fitting
+    fitting = tools_for(kit.tools.values(), one)
     return fitting[0] if len(fitting) == 1 else None
-
-
-def _fits(tool: Tool, one: Requirement) -> bool:
-    measures = [measure for measure in tool.measures if _measures(measure, one)]
-    limits = one.limits
-    ends = [q for q in (limits.low, limits.high, limits.target) if q is not None]
-    if one.kind in ("spread", "dead"):  # their limit is a difference, or what is as good as nothing
-        ends = []
-    return any(all(_in_range(measure, q) for q in ends) for measure in measures)
-
-
-def _measures(measure: Measure, one: Requirement) -> bool:
-    if one.kind == "joint":
-        return measure.kind == "torque"
-    what = "voltage" if one.kind == "dead" else one.what.casefold()
-    if measure.name == what:
-        return True
-    kind = one.limits.kind or _kind(one) or ("voltage" if one.kind == "dead" else "")
-    if what in OWN_INSTRUMENT or measure.name in OWN_INSTRUMENT:
-        return False
-    return bool(kind) and measure.kind == kind
-
-
-def _in_range(measure: Measure, q: Quantity) -> bool:
-    if measure.low is None or measure.high is None or measure.kind != q.kind:
-        return True
-    return measure.low.base <= q.base <= measure.high.base

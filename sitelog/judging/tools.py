@@ -11,7 +11,8 @@ from sitelog.files.records import Kit
 from sitelog.judging.calibration import CalibrationInterval, standing
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Record
-from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.reading import MEASURES, Reading
+from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.tool import Calibration, Measure, Tool
 from sitelog.language.kinds.torque import Torque
 from sitelog.notation.quantities import Quantity, format_quantity
@@ -119,7 +120,7 @@ class Toolbox:
         return found
 
     def measure(self, tool: Tool, obs: Observation) -> Measure | None:
-        """What a tool of this box measures of the mark's sort, as `measure_for` says."""
+        """The range of a tool of this box that measures what an observation says."""
         key = (
             id(tool),
             obs.kind,
@@ -129,7 +130,7 @@ class Toolbox:
         if key not in self._measures:
             if len(self._measures) >= _MOST:
                 self._measures.clear()
-            self._measures[key] = measure_for(tool, obs)
+            self._measures[key] = measure_for(tool, sought_by(obs))
         return self._measures[key]
 
     def candidates(self, obs: Observation) -> Candidates:
@@ -139,11 +140,8 @@ class Toolbox:
         found = self._candidates.get(key)
         if found is None:
             tools = [tool for name in obs.in_use for tool in self.find(name)]
-            measures = ((tool, measure_for(tool, obs)) for tool in tools)
-            every = [(tool, measure) for tool, measure in measures if measure is not None]
-            found = [one for one in every if one[1].name == obs.what.casefold()] or every
-            if obs.kind == "dead":
-                found = [one for one in found if one[0].proved_on] or found
+            sought = sought_by(obs)
+            found = made_for(measuring(tools, sought), sought)
             if len(self._candidates) >= _MOST:
                 self._candidates.clear()
             self._candidates[key] = found
@@ -160,21 +158,72 @@ class Toolbox:
 
 
 # ---- which tool --------------------------------------------------------------------------------------
-def measure_for(tool: Tool, obs: Observation) -> Measure | None:
-    """What the tool measures of the mark's sort; None where it does not measure that."""
-    if obs.kind == "joint":
-        return next((one for one in tool.measures if one.kind == "torque" or "torque" in one.name), None)
-    what = "voltage" if obs.kind == "dead" else obs.what.casefold()
-    kind = obs.value.kind if obs.value is not None else ""
-    for one in tool.measures:
-        if one.name == what or (what, one.name) in _ALSO:
-            return one
+class Sought(NamedTuple):
+    """What a tool has to measure: the kind of entry, what is read, and the kind of its quantity or `""`."""
+
+    kind: str
+    what: str
+    quantity: str
+
+
+def sought_by(obs: Observation) -> Sought:
+    """What the tool behind an observation has to measure."""
+    return Sought(obs.kind, obs.what.casefold(), obs.value.kind if obs.value is not None else "")
+
+
+def measure_for(tool: Tool, sought: Sought) -> Measure | None:
+    """The range of a tool that measures what is sought; None where it does not measure that."""
+    if sought.kind == "joint":
+        return next(
+            (measure for measure in tool.measures if measure.kind == "torque" or "torque" in measure.name),
+            None,
+        )
+    what = "voltage" if sought.kind == "dead" else sought.what
+    for measure in tool.measures:
+        if measure.name == what or (what, measure.name) in _ALSO:
+            return measure
     if what in OWN_INSTRUMENT:
         return None
-    return next(
-        (one for one in tool.measures if one.kind and one.kind == kind and one.name not in OWN_INSTRUMENT),
-        None,
-    )
+    for measure in tool.measures:
+        if measure.kind and measure.kind == sought.quantity and measure.name not in OWN_INSTRUMENT:
+            return measure
+    return None
+
+
+def measuring(tools: Iterable[Tool], sought: Sought) -> Candidates:
+    """The tools that measure what is sought, each with the range that does."""
+    measures = ((tool, measure_for(tool, sought)) for tool in tools)
+    return [(tool, measure) for tool, measure in measures if measure is not None]
+
+
+def made_for(candidates: Candidates, sought: Sought) -> Candidates:
+    """Those of the candidates that are made for what is sought; all of them where none is."""
+    found = [candidate for candidate in candidates if candidate[1].name == sought.what] or candidates
+    if sought.kind == "dead":
+        found = [candidate for candidate in found if candidate[0].proved_on] or found
+    return found
+
+
+def tools_for(tools: Iterable[Tool], requirement: Requirement) -> list[Tool]:
+    """The tools that can serve a requirement: that measure what it asks, over all of its limits.
+
+    The judge relies on the same tools. Empty for what no tool measures, such as a hole or a look.
+    """
+    if requirement.kind not in ("joint", "reading", "spread", "dead"):
+        return []
+    limits, what = requirement.limits, requirement.what.casefold()
+    quantity = limits.kind or next(iter(MEASURES.get(what, ())), "")
+    kind = "reading" if requirement.kind == "spread" else requirement.kind
+    sought = Sought(kind, what, quantity or ("voltage" if kind == "dead" else ""))
+    ends = [end for end in (limits.low, limits.high, limits.target) if end is not None]
+    if requirement.kind in ("spread", "dead"):  # their limit is a difference, or what is as good as nothing
+        ends = []
+    fitting = [
+        (tool, measure)
+        for tool, measure in measuring(tools, sought)
+        if all(_in_range(measure, end, kind) for end in ends)
+    ]
+    return [tool for tool, _ in made_for(fitting, sought)]
 
 
 def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:

@@ -264,3 +264,15 @@ def test_what_comes_after_stands_below():
         *("first", "b-1", "second", "third", "fourth"),
         *("loop-2", "loop-1"),
     ]
+
+
+def test_a_tool_is_proposed_that_the_judge_takes():
+    """A resistance range serves a continuity test, unless another tool is made for it."""
+    sheet = read_sheet(from_bytes(b"sheet a\nreading continuity frame/earth <= 0.1 ohm\n", "a.sheet"))
+    for tools, proposed in (
+        (b"tool MM1 resistance 0..200 ohm +-1 %\n", "MM1"),
+        (b"tool MM1 resistance 0..200 ohm +-1 %\ntool CT1 continuity 0..20 ohm +-2 %\n", "CT1"),
+    ):
+        kit = read_kit(from_bytes(b"kit van\n" + tools, "van.kit"))
+        text = "\n".join(form(Head("s-1", (), "install", DAY), [sheet], kit, CAUTION))
+        assert re.search(rf"^reading continuity .* with {proposed}\b", text, re.MULTILINE), text
