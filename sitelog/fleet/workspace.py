@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import defaultdict
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
@@ -13,8 +13,8 @@ from sitelog.files.records import Kit, Log, Sheet, assemble, read_kit, read_log,
 from sitelog.files.signatures import SignatureCheck, signatures
 from sitelog.files.signatures import findings as broken
 from sitelog.files.source import Source, discover, is_repository, named_in, read, role_of
-from sitelog.findings.catalog import finding
-from sitelog.findings.finding import Finding
+from sitelog.findings.catalog import finding_at
+from sitelog.findings.finding import Finding, Span
 from sitelog.judging.case import Case
 from sitelog.judging.judged import Gap, Site, Summary, judge_site, together
 from sitelog.judging.result_findings import unique
@@ -107,14 +107,8 @@ class Reach:
         if sheet.name and any(other.revision == sheet.revision for other in others):
             message = f"a sheet `{sheet.name}` stands already in {others[0].file}"
             self.findings.append(
-                finding(
-                    "duplicate-name",
-                    message,
-                    sheet.file,
-                    1,
-                    1,
-                    2,
-                    help="give one of them another name or revision",
+                finding_at(
+                    Span(sheet.file), "duplicate-name", message, "give one of them another name or revision"
                 )
             )
         others.append(sheet)
@@ -125,7 +119,7 @@ class Reach:
         if kit.name and others:
             message = f"a kit `{kit.name}` stands already in {others[0].file}"
             self.findings.append(
-                finding("duplicate-name", message, kit.file, 1, 1, 2, help="give one of them another name")
+                finding_at(Span(kit.file), "duplicate-name", message, "give one of them another name")
             )
         others.append(kit)
 
@@ -307,29 +301,15 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     for log in logs:
         names = [line.record for line in log.lines if isinstance(line.record, (NamedSheet, NamedKit))]
         if not any(isinstance(one, NamedSheet) for one in names):
-            own.append(
-                finding(
-                    "no-sheet",
-                    "the log names no sheet, so nothing can be judged",
-                    log.file,
-                    1,
-                    1,
-                    2,
-                    help="add `sheet NAME`",
-                )
-            )
+            message = "the log names no sheet, so nothing can be judged"
+            own.append(finding_at(Span(log.file), "no-sheet", message, "add `sheet NAME`"))
         for one in names:
-            entry = one.head.entry
-
-            def say(slug: str, message: str, help: str, entry=entry, file: str = log.file) -> None:  # type: ignore[no-untyped-def]
-                own.append(
-                    finding(
-                        slug, message, file, entry.number, entry.start + 1, entry.end + 1, entry.text, help
-                    )
-                )
-
             if isinstance(one, NamedSheet):
-                _name_sheet(one, log.file, reach, sheets, used, own, say)
+                sheet, whole, more = _named_sheet(one, reach)
+                own += more
+                if sheet is not None and whole is not None:
+                    used[sheet.file] = sheet
+                    sheets[one.name.casefold()] = whole
             else:
                 if (kit := reach.kit(one.name)) is None:
                     reach.look_around(log.file)
@@ -338,7 +318,9 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
                     kits[one.name.casefold()] = kit
                 else:
                     reach.needs.add(ANY_KIT)
-                    say("missing-kit", f"no kit `{one.name}` is in reach", _nearest(one.name, reach.kits))
+                    span = one.head.entry.span(log.file)
+                    message = f"no kit `{one.name}` is in reach"
+                    own.append(finding_at(span, "missing-kit", message, _nearest(one.name, reach.kits)))
     if not kits:
         reach.needs.add(ANY_KIT)  # without a kit line any kit in reach serves
         for log in logs:
@@ -384,15 +366,13 @@ def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | T
 
 def _trouble(obs: Observation, trouble: Trouble) -> Finding:
     """What is wrong with a logger's file: at its own line, or at the entry that names it."""
-    entry = obs.record.head.entry
     if trouble.line:
-        return finding(
-            "series-unreadable", trouble.message, trouble.file, trouble.line, 1, 2, help=trouble.help
-        )
+        span = Span(trouble.file, trouble.line)
+        return finding_at(span, "series-unreadable", trouble.message, trouble.help)
     slug = "series-missing" if trouble.absent else "series-unreadable"
     help = "put it beside the log" if trouble.absent else trouble.help
     message = f"{obs.word}: {trouble.message}"
-    return finding(slug, message, obs.file, entry.number, entry.start + 1, entry.end + 1, entry.text, help)
+    return finding_at(obs.record.head.entry.span(obs.file), slug, message, help)
 
 
 def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> list[SignatureCheck]:
@@ -402,37 +382,26 @@ def _signatures(log: Log, used: Sequence[Sequence[str]], own: list[Finding]) -> 
     return held
 
 
-def _name_sheet(
-    one: NamedSheet,
-    file: str,
-    reach: Reach,
-    sheets: dict[str, Sheet],
-    used: dict[str, Sheet],
-    own: list[Finding],
-    say: Callable[[str, str, str], None],
-) -> None:
-    key = one.name.casefold()
-    sheet = reach.sheet(one.name, one.revision)
+def _named_sheet(record: NamedSheet, reach: Reach) -> tuple[Sheet | None, Sheet | None, list[Finding]]:
+    """The sheet that a line of a log names, the same with what it is based on, and what is wrong with it.
+
+    Both are None where no such sheet is in reach.
+    """
+    file, name, revision = record.head.file, record.name, record.revision
+    sheet = reach.sheet(name, revision)
     if sheet is None or (sheet.based_on and sheet.based_on.casefold() not in reach.sheets):
         reach.look_around(file)
-        sheet = reach.sheet(one.name, one.revision)
-    if sheet is None:
-        reach.needs.add(ANY_SHEET)
-        others = reach.sheets.get(key)
-        if others:
-            revisions = ", ".join(other.revision or "none" for other in others)
-            say(
-                "missing-sheet",
-                f"`{one.name}` is asked in revision {one.revision}; in reach is revision {revisions}",
-                "see which one the equipment has",
-            )
-        else:
-            say("missing-sheet", f"no sheet `{one.name}` is in reach", _nearest(one.name, reach.sheets))
-        return
-    whole, more = reach.whole(sheet)
-    own += more
-    used[sheet.file] = sheet
-    sheets[key] = whole
+        sheet = reach.sheet(name, revision)
+    if sheet is not None:
+        return sheet, *reach.whole(sheet)
+    reach.needs.add(ANY_SHEET)
+    message, help = f"no sheet `{name}` is in reach", ""
+    if others := reach.sheets.get(name.casefold()):
+        revisions = ", ".join(other.revision or "none" for other in others)
+        message = f"`{name}` is asked in revision {revision}; in reach is revision {revisions}"
+        help = "see which one the equipment has"
+    help = help or _nearest(name, reach.sheets)
+    return None, None, [finding_at(record.head.entry.span(file), "missing-sheet", message, help)]
 
 
 def _nearest(name: str, known: Iterable[str]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.findings.catalog import finding
+from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.site import LogEntry, SiteLog
 from sitelog.language.kinds.paper import Cleared, Defect
@@ -39,9 +39,9 @@ def nonconformities(site: SiteLog) -> tuple[list[Nonconformity], list[Finding]]:
     """Every defect of a site in order, and what is wrong with how they are written."""
     found: list[Nonconformity] = []
     findings: list[Finding] = []
-    for one in site.of(Defect, Cleared):
-        record = one.record
-        if (one.file, one.entry.number) in site.struck.lines:
+    for entry in site.of(Defect, Cleared):
+        record = entry.record
+        if site.is_struck(entry):
             continue
         if isinstance(record, Defect):
             known = next(
@@ -50,16 +50,19 @@ def nonconformities(site: SiteLog) -> tuple[list[Nonconformity], list[Finding]]:
             )
             if known >= 0 and found[known].open:
                 message = f"{record.name} is open already, since line {found[known].since.entry.number}"
-                findings.append(_at(one, "defect-twice", message, "give the new one a name of its own"))
+                span = entry.entry.span(entry.file)
+                findings.append(
+                    finding_at(span, "defect-twice", message, "give the new one a name of its own")
+                )
                 continue
             place = record.places[0].name if record.places else ""
             if known >= 0:
                 before = found[known]
                 found[known] = Nonconformity(
-                    before.name, record.grade, place or before.place, record.about, before.opened, None, one
+                    before.name, record.grade, place or before.place, record.about, before.opened, None, entry
                 )
                 continue
-            found.append(Nonconformity(record.name, record.grade, place, record.about, one, None))
+            found.append(Nonconformity(record.name, record.grade, place, record.about, entry, None))
         elif isinstance(record, Cleared):
             for name in record.names:
                 at = next(
@@ -71,24 +74,16 @@ def nonconformities(site: SiteLog) -> tuple[list[Nonconformity], list[Finding]]:
                     -1,
                 )
                 if at >= 0:
-                    found[at] = found[at]._replace(cleared=one)
+                    found[at] = found[at]._replace(cleared=entry)
                     continue
                 names = ", ".join(defect.name for defect in found if defect.open)
                 help = f"open are: {names}" if names else "no defect is open"
                 findings.append(
-                    _at(
-                        one,
+                    finding_at(
+                        entry.entry.span(entry.file, name.start, name.end),
                         "defect-unknown",
                         f"no defect `{name.name}` is open here",
                         help,
-                        name.start,
-                        name.end,
                     )
                 )
     return found, findings
-
-
-def _at(one: LogEntry, slug: str, message: str, help: str, start: int = -1, end: int = -1) -> Finding:
-    entry = one.entry
-    start, end = (entry.start, entry.end) if start < 0 else (start, end)
-    return finding(slug, message, one.file, entry.number, start + 1, end + 1, entry.text, help)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.findings.catalog import finding
+from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.site import Observation, SiteLog
 from sitelog.language.kinds.part import Registered, Removed, Swap
@@ -30,7 +30,7 @@ class Placement(NamedTuple):
 
 
 def swapped(observations: Sequence[Observation], same_place: Places) -> list[Observation]:
-    """The marks, with each serial that took another's place for a reason made the swap that it is."""
+    """The observations, with each serial that took another's place for a reason made the swap that it is."""
     now: dict[str, str] = {}
     found: list[Observation] = []
     for obs in observations:
@@ -49,7 +49,10 @@ def swapped(observations: Sequence[Observation], same_place: Places) -> list[Obs
 def placements_of(
     observations: Sequence[Observation], same_place: Places
 ) -> tuple[list[Placement], list[Finding]]:
-    """Every stay on a site, in order, and what cannot be true of it."""
+    """Every placement on a site, in order, and what cannot be true of it.
+
+    `observations` are those of the site in order; `same_place` gives the one name of a place.
+    """
     places = dict.fromkeys([obs.place for obs in observations])
     found: dict[str, list[Placement]] = {same_place(place): [] for place in places}  # in the order of the job
     findings: list[Finding] = []
@@ -81,22 +84,22 @@ def placements_of(
             message = f"{obs.place} already has {here.serial}, read in line {here.since.line}"
             swap = f"swap {obs.place} {here.serial} -> {obs.word}"
             help = f"a swap? Write `{swap}`; a typing error? Strike one of them"
-            one = _wrong(obs, message, help)
+            wrong = _wrong(obs, message, help)
             # With a reason it says itself that it is a swap.
-            findings.append(one._replace(severity="warning") if obs.mode == "swap" else one)
+            findings.append(wrong._replace(severity="warning") if obs.mode == "swap" else wrong)
         if here is not None:
             found[key][-1] = here._replace(until=obs)
         found[key].append(Placement(obs.place, obs.word, obs, None, before, "", ""))
-    everything = [stay for one in found.values() for stay in one]
+    everything = [placement for placements in found.values() for placement in placements]
     findings += _twice(everything)
     return everything, findings
 
 
 def _twice(everything: Sequence[Placement]) -> list[Finding]:
     by_serial: dict[str, list[Placement]] = defaultdict(list)
-    for stay in everything:
-        if stay.until is None:
-            by_serial[stay.serial.casefold()].append(stay)
+    for placement in everything:
+        if placement.until is None:
+            by_serial[placement.serial.casefold()].append(placement)
     return [
         _wrong(
             second.since,
@@ -110,34 +113,33 @@ def _twice(everything: Sequence[Placement]) -> list[Finding]:
 
 def parts_left(log: SiteLog, everything: Sequence[Placement]) -> Iterator[Finding]:
     """Parts that still sit there by the log though the removal is signed."""
-    still = [stay for stay in everything if stay.until is None]
+    still = [placement for placement in everything if placement.until is None]
     for visit in log.visits:
         if visit.purpose != "removal" or visit.signed is None or not still:
             continue
         entry = visit.signed.head.entry
-        names = ", ".join(f"{stay.place} ({stay.serial})" for stay in still[:3])
+        names = ", ".join(f"{placement.place} ({placement.serial})" for placement in still[:3])
         more = f" and {len(still) - 3} more" if len(still) > 3 else ""
         message = f"signed as removed, and {names}{more} {'is' if len(still) == 1 else 'are'} still there"
         help = f"write `removed {still[0].place} {still[0].serial} to …`, or sign the visit as a service"
-        at = (visit.signed.head.file, entry.number, entry.start + 1, entry.end + 1, entry.text)
-        yield finding("part-left", message, *at, help)
+        yield finding_at(entry.span(visit.signed.head.file), "part-left", message, help)
 
 
 # ---- across sites --------------------------------------------------------------------------------
 def placements_across(
     sites: Sequence[tuple[str, Sequence[Placement]]],
 ) -> list[tuple[list[Placement], list[Finding]]]:
-    """The stays of every site with where each part came from and went to, and who is on two sites at once.
+    """The placements of every site with where each part came from and went to, and serials on two sites.
 
-    `sites` are their names and stays; the answer has one pair for each, in the same order.
+    `sites` are their names and placements; the answer has one pair for each, in the same order.
     """
     found = [list(everything) for _, everything in sites]
     findings: list[list[Finding]] = [[] for _ in sites]
     by_serial: dict[str, list[tuple[tuple[int, ...], int, int]]] = defaultdict(list)
     for at, everything in enumerate(found):
-        for which, stay in enumerate(everything):
-            day, seconds, sequence = stay.since.moment.order
-            by_serial[stay.serial.casefold()].append(((day, seconds, at, sequence), at, which))
+        for which, placement in enumerate(everything):
+            day, seconds, sequence = placement.since.moment.order
+            by_serial[placement.serial.casefold()].append(((day, seconds, at, sequence), at, which))
     for same in by_serial.values():
         for (_, at, which), (_, then, now) in pairwise(sorted(same)):
             before, after = found[at][which], found[then][now]
@@ -175,14 +177,5 @@ def _on_two_sites(site: str, before: Placement, other: str, after: Placement) ->
 def _wrong(
     obs: Observation, message: str, help: str = "read the label again", slug: str = "serial-changed"
 ) -> Finding:
-    entry = obs.record.head.entry
-    return finding(
-        slug,
-        message,
-        obs.file,
-        obs.line,
-        obs.start + 1,
-        obs.end + 1,
-        entry.text,
-        help,
-    )
+    span = obs.record.head.entry.span(obs.file, obs.start, obs.end)
+    return finding_at(span, slug, message, help)

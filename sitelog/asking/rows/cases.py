@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import FAILING, Reason
-from sitelog.findings.finding import Finding
+from sitelog.findings.catalog import finding_at
+from sitelog.findings.finding import Finding, Span
 from sitelog.judging.judged import Site
 from sitelog.judging.result_findings import severity_of
 from sitelog.judging.results import Result
@@ -78,10 +79,10 @@ def _told(site: Site, result: Result, reason: Reason) -> Finding:
     slug = reason.slug or reason.verdict
     severity = severity_of(site.log, result, reason) if reason.slug else "info"
     if stands is None:
-        return Finding(slug, severity, message, reason.help, asked.file, asked.line, 1, 2, asked.text)
-    entry = stands.record.head.entry
-    where = stands.file, stands.line, stands.start + 1, stands.end + 1, entry.text
-    return Finding(slug, severity, message, reason.help, *where)
+        span = Span(asked.file, asked.line, text=asked.text)
+    else:
+        span = stands.record.head.entry.span(stands.file, stands.start, stands.end)
+    return finding_at(span, slug, message, reason.help, severity)
 
 
 def _named_apart(cases: Iterable[Case]) -> Iterator[Case]:

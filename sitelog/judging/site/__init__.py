@@ -1,7 +1,7 @@
 """Records → what was done on one site, in order."""
 
-from sitelog.judging.site.observations import EntryContext, Moment, Observation
-from sitelog.judging.site.site import CLOSING, INSTALL, LogEntry, SiteLog, VisitPeriod, gather
+from sitelog.judging.site.observations import EntryContext, LogEntry, Moment, Observation
+from sitelog.judging.site.site import CLOSING, INSTALL, SiteLog, VisitPeriod, gather
 
 __all__ = [
     "CLOSING",

@@ -9,14 +9,14 @@ from types import MappingProxyType
 
 from sitelog.base.frozen import record
 from sitelog.files.records import Kit, Log, Sheet
-from sitelog.findings.catalog import finding
+from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.site.observations import EntryContext, LogEntry, Moment, Observation, observations_of
 from sitelog.judging.site.strikes import NOTHING_STRUCK, Struck, strike
 from sitelog.judging.site.zones import comes_twice
 from sitelog.language.kinds.base import Clock, Record
 from sitelog.language.kinds.header import Crew, Day, NamedKit, NamedSheet, Site, Use, Visit, Zone
-from sitelog.language.kinds.paper import NotApplicable, Received, Sign, Strike, Text
+from sitelog.language.kinds.paper import Sign, Strike
 
 INSTALL = "install"
 
@@ -45,25 +45,25 @@ class SiteLog:
     struck: Struck
     findings: tuple[Finding, ...] = ()
     texts: tuple[tuple[str, ...], ...] = ()  # every line of each file as written
-    sorts: Mapping[type[object], Sequence[LogEntry]] = MappingProxyType({})  # `written`, for `of`
+    by_record: Mapping[type[object], Sequence[LogEntry]] = MappingProxyType({})  # the entries again, for `of`
 
-    def of(self, *sorts: type[Record]) -> Sequence[LogEntry]:
-        """What was written of some sorts of record, in order; quicker than to look through all of it."""
-        found = [self.sorts[sort] for sort in sorts if sort in self.sorts]
+    def of(self, *records: type[Record]) -> Sequence[LogEntry]:
+        """The entries of some classes of record, in order; quicker than to look through all entries."""
+        found = [self.by_record[record] for record in records if record in self.by_record]
         if len(found) < 2:
             return found[0] if found else ()
-        return [one for one in self.entries if one.record.__class__ in sorts]
+        return [entry for entry in self.entries if entry.record.__class__ in records]
 
     def is_struck(self, entry: LogEntry) -> bool:
         """Whether a whole entry was struck."""
         return (entry.file, entry.entry.number) in self.struck.lines
 
     def live_marks(self) -> list[Observation]:
-        """Every mark that was not struck, in order."""
+        """Every observation that was not struck, in order."""
         struck = self.struck.observations
         if not struck:
-            return [obs for one in self.entries if one.observations for obs in one.observations]
-        return [obs for one in self.entries for obs in one.observations if obs.id not in struck]
+            return [obs for entry in self.entries if entry.observations for obs in entry.observations]
+        return [obs for entry in self.entries for obs in entry.observations if obs.id not in struck]
 
 
 # A late evening and a small hour: whoever works past midnight forgets that a new day has begun.
@@ -82,7 +82,7 @@ class _Walk:
         self.findings: list[Finding] = []
         self.visits: list[VisitPeriod] = []
         self.crew: dict[str, Crew] = {}
-        self.written: list[LogEntry] = []
+        self.entries: list[LogEntry] = []
         self.sequence = 0
 
     # ---- one log ---------------------------------------------------------------------------------
@@ -96,48 +96,45 @@ class _Walk:
         self.last: dict[tuple[str, date | None], int] = {}
         self.spelt: dict[str, str] = {}  # who is meant, as the crew spells the name
         said_no_day = False
-        for _, one in log.lines:
-            if isinstance(one, Crew):
-                if one.name.casefold() in self.crew and one.role != self.crew[one.name.casefold()].role:
-                    self._say(one, "duplicate-name", f"`{one.name}` is named twice, as two things")
-                self.crew.setdefault(one.name.casefold(), one)
-        self.lead = next((name for name, one in self.crew.items() if one.role == "lead"), "")
-        signs = (entry.number for entry, one in reversed(log.lines) if isinstance(one, Sign))
+        for _, line in log.lines:
+            if isinstance(line, Crew):
+                known = self.crew.setdefault(line.name.casefold(), line)
+                if known.role != line.role:
+                    self._say(line, "duplicate-name", f"`{line.name}` is named twice, as two things")
+        self.lead = next((name for name, person in self.crew.items() if person.role == "lead"), "")
+        signs = (entry.number for entry, line in reversed(log.lines) if isinstance(line, Sign))
         last_sign = next(signs, 0)
-        for entry, one in log.lines:
-            if header := one.__class__ in _HEADER:  # one look for them all: most are none of these
-                if isinstance(one, Visit):
-                    self._visit(one)
-                elif isinstance(one, Day):
-                    self._day(one)
-                    said_no_day |= one.date is None  # a date that could not be read was said already
-                elif isinstance(one, Zone):
-                    self.zone = one.name
-            around = self._around(one, header)
+        for entry, line in log.lines:
+            if header := line.__class__ in _HEADER:  # one look for them all: most are none of these
+                if isinstance(line, Visit):
+                    self._visit(line)
+                elif isinstance(line, Day):
+                    self._day(line)
+                    said_no_day |= line.date is None  # a date that could not be read was said already
+                elif isinstance(line, Zone):
+                    self.zone = line.name
+            context = self._context(line, header)
             observations: tuple[Observation, ...] = ()
-            if one is not None:
-                observations = observations_of(one, around)
-                if isinstance(one, Use):
-                    who = around.by if one.head.by else ""
-                    self.tools[who] = tuple(tool.name for tool in one.tools)
-                if around.moment.day is None and not said_no_day and not header:
+            if line is not None:
+                observations = observations_of(line, context)
+                if isinstance(line, Use):
+                    who = context.by if line.head.by else ""
+                    self.tools[who] = tuple(tool.name for tool in line.tools)
+                if context.moment.day is None and not said_no_day and not header:
                     said_no_day = True
                     help = "put `day 2026-03-02` above it"
-                    self._say(one, "no-day", "on which day? No `day` stands above", help)
+                    self._say(line, "no-day", "on which day? No `day` stands above", help)
             signed = entry.number <= last_sign
-            self.written.append(_new(LogEntry, (entry, log.file, one, around, observations, signed)))
+            self.entries.append(_new(LogEntry, (entry, log.file, line, context, observations, signed)))
 
     def _say(
         self, record: Record, slug: str, message: str, help: str = "", at: tuple[int, int] | None = None
     ) -> None:
-        entry = record.head.entry
-        start, end = at or (entry.start, entry.end)
-        self.findings.append(
-            finding(slug, message, record.head.file, entry.number, start + 1, end + 1, entry.text, help)
-        )
+        span = record.head.entry.span(record.head.file, *(at or ()))
+        self.findings.append(finding_at(span, slug, message, help))
 
     def _visit(self, record: Visit) -> None:
-        same = [stay for stay in self.visits if stay.purpose == record.purpose]
+        same = [visit for visit in self.visits if visit.purpose == record.purpose]
         if record.purpose == INSTALL and same:
             self.visit = same[0].index
         else:
@@ -153,7 +150,7 @@ class _Walk:
         self.seconds = 0
         self.tools.clear()
 
-    def _around(self, record: Record | None, header: bool) -> EntryContext:
+    def _context(self, record: Record | None, header: bool) -> EntryContext:
         head = record.head if record is not None else None
         opens = header and isinstance(record, Day)
         named = head.by[0] if head is not None and head.by and not opens else self.day_by
@@ -180,15 +177,14 @@ class _Walk:
         self.sequence += 1
         visit = self.visit if self.visit > 0 else 0
         if day is not None and self.visits and self.visits[visit].day is None and (opens or not header):
-            stay = self.visits[visit]
-            self.visits[visit] = VisitPeriod(stay.index, stay.purpose, day)
+            self.visits[visit] = VisitPeriod(visit, self.visits[visit].purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
         in_use = self.tools.get(by) or self.tools.get("", ())
         moment = _new(Moment, (visit, day, clock, order, self.zone))
         spelt = self.spelt.get(by)
         if spelt is None:
-            one = self.crew.get(by.casefold())
-            spelt = self.spelt[by] = one.name if one is not None else by
+            person = self.crew.get(by.casefold())
+            spelt = self.spelt[by] = person.name if person is not None else by
         return _new(EntryContext, (moment, spelt, not named, in_use))
 
     def _say_back(self, record: Record, day: date | None, clock: Clock, before: int) -> None:
@@ -200,36 +196,39 @@ class _Walk:
         self._say(record, "time-backwards", f"{clock} is earlier than the entry above it", help, at)
 
     def _begin_install(self) -> None:
-        same = [stay for stay in self.visits if stay.purpose == INSTALL]
+        same = [visit for visit in self.visits if visit.purpose == INSTALL]
         self.visit = same[0].index if same else len(self.visits)
         if not same:
             self.visits.append(VisitPeriod(self.visit, INSTALL, None))
 
 
 def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequence[Kit]) -> SiteLog:
-    """One site from its logs, whose first days put them in order."""
+    """One site from its logs, whose first days put them in order.
+
+    `sheets` and `kits` are those that the logs name, each sheet with what it is based on.
+    """
     walk = _Walk()
     for log in sorted(logs, key=_first_day):
         walk.log(log)
-    written = sorted(walk.written, key=lambda one: one.context.moment.order)
-    sorts: dict[type[object], list[LogEntry]] = defaultdict(list)
-    for one in written:
-        sorts[one.record.__class__].append(one)
-    struck = strike(written, walk.findings) if Strike in sorts else NOTHING_STRUCK
-    signs = sorts.get(Sign, ())
-    visits = [_signed(stay, signs, struck) for stay in walk.visits] or [VisitPeriod(0, INSTALL, None)]
+    entries = sorted(walk.entries, key=lambda entry: entry.context.moment.order)
+    by_record: dict[type[object], list[LogEntry]] = defaultdict(list)
+    for entry in entries:
+        by_record[entry.record.__class__].append(entry)
+    struck = strike(entries, walk.findings) if Strike in by_record else NOTHING_STRUCK
+    signs = by_record.get(Sign, ())
+    visits = [_signed(visit, signs, struck) for visit in walk.visits] or [VisitPeriod(0, INSTALL, None)]
     return SiteLog(
         name,
         tuple(log.file for log in logs),
         tuple(sheets),
         tuple(kits),
         tuple(visits),
-        tuple(written),
+        tuple(entries),
         walk.crew,
         struck,
         tuple(walk.findings),
         tuple(log.text for log in logs),
-        sorts,
+        by_record,
     )
 
 
@@ -246,28 +245,15 @@ CLOSING = {"install": "installed", "service": "serviced", "removal": "removed"}
 """For each purpose of a visit, the purpose of the signature that closes it."""
 
 
-def _signed(stay: VisitPeriod, signs: Sequence[LogEntry], struck: Struck) -> VisitPeriod:
+def _signed(visit: VisitPeriod, signs: Sequence[LogEntry], struck: Struck) -> VisitPeriod:
     """The visit with the signature that closes it, where there is one."""
-    for one in signs:
-        record = one.record
+    for entry in signs:
+        record = entry.record
         if (
             isinstance(record, Sign)
-            and one.context.moment.visit == stay.index
-            and record.purpose == CLOSING.get(stay.purpose, record.purpose)
-            and (one.file, one.entry.number) not in struck.lines
+            and entry.context.moment.visit == visit.index
+            and record.purpose == CLOSING.get(visit.purpose, record.purpose)
+            and (entry.file, entry.entry.number) not in struck.lines
         ):
-            return VisitPeriod(stay.index, stay.purpose, stay.day, record)
-    return stay
-
-
-__all__ = [
-    "INSTALL",
-    "LogEntry",
-    "NotApplicable",
-    "Received",
-    "SiteLog",
-    "Strike",
-    "Text",
-    "VisitPeriod",
-    "gather",
-]
+            return VisitPeriod(visit.index, visit.purpose, visit.day, record)
+    return visit
