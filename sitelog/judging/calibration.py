@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
@@ -30,10 +31,13 @@ class CalibrationInterval(NamedTuple):
     by_default: str
 
 
-def standing(
+def interval_on(
     tool: Tool, measure: Measure, calibrations: tuple[Calibration, ...], day: date | None
 ) -> CalibrationInterval:
-    """What can be said of a tool on a day, by the calibrations that its kit gives."""
+    """What can be said of a tool on a day, by the calibrations that its kit gives, in order of their days.
+
+    Without a day the newest calibration counts.
+    """
     reasons: list[Reason] = []
     calibration = _in_force(calibrations, day)
     share, fixed, by_default = limits_of(measure)
@@ -69,7 +73,8 @@ def standing(
                     "untraceable", "tool-out-of-calibration", message, "measure again with a calibrated tool"
                 )
             )
-    reasons += _found_out(tool, measure, calibrations, day, share, fixed)
+    if share is not None and day is not None:
+        reasons += _found_out(tool, measure, [known for known in calibrations if known.day > day])
     if share is None:
         reasons.append(
             Reason(
@@ -98,7 +103,7 @@ def limits_of(measure: Measure) -> tuple[float | None, float | None, str]:
 def _in_force(calibrations: tuple[Calibration, ...], day: date | None) -> Calibration | None:
     if day is None:
         return calibrations[-1] if calibrations else None
-    return next((one for one in reversed(calibrations) if one.day <= day), None)
+    return next((known for known in reversed(calibrations) if known.day <= day), None)
 
 
 def months_later(day: date, months: int) -> date:
@@ -132,20 +137,10 @@ def found_out(measure: Measure, calibration: Calibration) -> list[str]:
     return found
 
 
-def _found_out(
-    tool: Tool,
-    measure: Measure,
-    calibrations: tuple[Calibration, ...],
-    day: date | None,
-    share: float | None,
-    fixed: float | None,
-) -> list[Reason]:
-    if share is None or day is None:
+def _found_out(tool: Tool, measure: Measure, later: Sequence[Calibration]) -> list[Reason]:
+    """What the next calibration after a day says of the tool on that day."""
+    if not later or not (outside := found_out(measure, later[0])):
         return []
-    later = next((one for one in calibrations if one.day > day), None)
-    if later is None or not (out := found_out(measure, later)):
-        return []
-    message = f"{tool.name} was found outside its limits on {later.day}: {out[0]}"
-    return [
-        Reason("doubtful", "tool-found-out", message, "every use since the calibration before is in doubt")
-    ]
+    message = f"{tool.name} was found outside its limits on {later[0].day}: {outside[0]}"
+    help = "every use since the calibration before is in doubt"
+    return [Reason("doubtful", "tool-found-out", message, help)]

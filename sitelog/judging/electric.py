@@ -107,7 +107,7 @@ def _quantity(number: float, unit: str, kind: str) -> Quantity:
 
 
 # ---- a cable against its sheet -----------------------------------------------------------------------
-def judge_cable(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+def judge_cable(requirement: Requirement, obs: Observation, context: RuleContext) -> Outcome:
     """A cable: what its sheet asks of it, and that current, fuse and capacity stand in that order."""
     cable = obs.record
     assert isinstance(cable, Cable)
@@ -115,30 +115,30 @@ def judge_cable(one: Requirement, obs: Observation, around: RuleContext) -> Outc
     values = _values(cable, computed)
     reasons: list[Reason] = []
     margins: list[float] = []
-    for name, asked in one.items:
+    for name, asked in requirement.items:
         value = computed.drop_volts if name == "drop" and asked.kind == "voltage" else values.get(name)
         wanted = _reference(asked)
         limit = values.get(wanted) if wanted else None
         if value is None or (wanted and limit is None):
-            reasons.append(_open(one, name, _lacking(cable, name if value is None else wanted)))
+            reasons.append(_open(requirement, name, _lacking(cable, name if value is None else wanted)))
             continue
         limits = compared(asked.formula_side, limit)._replace(text=asked.text) if wanted else asked
-        found = against("cable", value, limits, None, 0.0, f"{one.place} {name}")
+        found = against("cable", value, limits, None, 0.0, f"{requirement.place} {name}")
         if found.reasons:
             fault_basis = computed.fault_basis * (wanted == "adiabatic")
-            beside = _beside(one, asked, computed.basis if name in ("drop", "loss") else fault_basis)
+            beside = _beside(requirement, asked, computed.basis if name in ("drop", "loss") else fault_basis)
             reasons += [reason._replace(message=reason.message + beside) for reason in found.reasons]
         if found.margin is not None:
             margins.append(found.margin)
         if wanted == "adiabatic":
-            reasons += _outside_adiabatic(one, cable)
-    reasons += _in_order(one, cable)
+            reasons += _outside_adiabatic(requirement, cable)
+    reasons += _in_order(requirement, cable)
     drop = (("drop", computed.drop),) if computed.drop is not None else ()
     return Outcome(tuple(dict.fromkeys(reasons)), margin=min(margins, default=None), computed=drop)
 
 
-def _open(one: Requirement, name: str, lacking: str) -> Reason:
-    message = f"{one.place}: the {name} cannot be judged; the log does not give {lacking}"
+def _open(requirement: Requirement, name: str, lacking: str) -> Reason:
+    message = f"{requirement.place}: the {name} cannot be judged; the log does not give {lacking}"
     return Reason(
         "doubtful", "doubtful", message, "for example: 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A"
     )
@@ -164,9 +164,9 @@ def _reference(limits: Limits) -> str:
     return limits.formula[0].reference.casefold() if limits.formula else ""
 
 
-def _beside(one: Requirement, limits: Limits, basis: str) -> str:
+def _beside(requirement: Requirement, limits: Limits, basis: str) -> str:
     """What stands beside a finding: the limit, its source, and what a computed figure rests on."""
-    limit = ", ".join(filter(None, (limits.text, one.source)))
+    limit = ", ".join(filter(None, (limits.text, requirement.source)))
     return f" ({'; '.join(filter(None, (limit, basis)))})"
 
 
@@ -184,19 +184,21 @@ def _lacking(cable: Cable, name: str) -> str:
     return "its " + ", ".join(word for word, value in wanted.items() if not value)
 
 
-def _outside_adiabatic(one: Requirement, cable: Cable) -> list[Reason]:
+def _outside_adiabatic(requirement: Requirement, cable: Cable) -> list[Reason]:
     """Where the simple formula does not hold."""
     seconds = float(cable.fault_time.base) if cable.fault_time is not None else 1.0
     if seconds > conductors.LONGEST_FAULT:
-        message = f"{one.place}: a fault of more than 5 s heats more than the conductor; no formula holds"
+        message = (
+            f"{requirement.place}: a fault of more than 5 s heats more than the conductor; no formula holds"
+        )
         return [Reason("doubtful", "doubtful", message, "the whole cable has to be reckoned with")]
     if seconds < SHORT_FAULT:
-        message = f"{one.place}: below 0.1 s the energy that the device lets through decides"
+        message = f"{requirement.place}: below 0.1 s the energy that the device lets through decides"
         return [Reason("doubtful", "doubtful", message, "hold the device's I²t against k²S²")]
     return []
 
 
-def _in_order(one: Requirement, cable: Cable) -> list[Reason]:
+def _in_order(requirement: Requirement, cable: Cable) -> list[Reason]:
     """The current at most that of the fuse, the fuse at most the capacity.
 
     Source: IEC 60364-4-43, 433.1 (from memory).
@@ -216,7 +218,7 @@ def _in_order(one: Requirement, cable: Cable) -> list[Reason]:
         Reason(
             "over",
             "over",
-            f"{one.place}: the {name} of {format_quantity(value)} is above the {other} of"
+            f"{requirement.place}: the {name} of {format_quantity(value)} is above the {other} of"
             f" {format_quantity(most)} (IEC 60364-4-43, 433.1)",
             help,
         )
@@ -226,14 +228,14 @@ def _in_order(one: Requirement, cable: Cable) -> list[Reason]:
 
 
 # ---- limits that the device fitted decides -----------------------------------------------------------
-def resolve(limits: Limits, around: RuleContext | FindDevice) -> tuple[Limits, Reason | None]:
+def resolve(limits: Limits, context: RuleContext | FindDevice) -> tuple[Limits, Reason | None]:
     """The limits with their formula worked out, or the reason why that cannot be done yet.
 
     The text of what comes back names the device, since another one would give another limit.
     """
     if not limits.formula:
         return limits, None
-    find = around.device if isinstance(around, RuleContext) else around
+    find = context.device if isinstance(context, RuleContext) else context
     factors: list[Factor] = []
     devices: dict[str, str] = {}
     for factor in limits.formula:

@@ -14,7 +14,11 @@ def corrected(obs: Observation | None) -> Quantity | None:
     """An insulation reading brought to 20 °C; None where the log does not say at what temperature it was."""
     if obs is None or obs.kind != "reading" or obs.what.casefold() != "insulation":
         return None
-    degrees = [one.base for one in obs.conditions if one.kind == "temperature" and one.base is not None]
+    degrees = [
+        condition.base
+        for condition in obs.conditions
+        if condition.kind == "temperature" and condition.base is not None
+    ]
     if len(degrees) != 1 or obs.value is None or obs.value.kind != "resistance":
         return None
     factor = Decimal(f"{factor_to_reference(float(degrees[0])):.6g}")
@@ -37,4 +41,4 @@ def before_at_any_temperature(evidence: Evidence, obs: Observation | None) -> Ob
 
 def _but_warm(obs: Observation) -> set[str]:
     """The conditions of a mark other than its temperature."""
-    return {one.key for one in obs.conditions if one.kind != "temperature"}
+    return {condition.key for condition in obs.conditions if condition.kind != "temperature"}

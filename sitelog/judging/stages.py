@@ -42,8 +42,8 @@ def stage_names(by_sheets: SheetRequirements) -> Mapping[_Key, str]:
         for stage, names in sheet.stages:
             for name in names:
                 for others in members(name, sheet.requirements).values():
-                    for one in others:
-                        found.setdefault(key_of(one), stage)
+                    for requirement in others:
+                        found.setdefault(key_of(requirement), stage)
     return found
 
 
@@ -71,15 +71,15 @@ def _waits_for(
     case: Case, result: Result, by_key: Mapping[_Key, Result], names: Mapping[_Key, str]
 ) -> list[str]:
     """The names behind `after` of something open that other stages still owe."""
-    one = result.requirement
-    if one is None or result.observation is not None:
+    requirement = result.requirement
+    if requirement is None or result.observation is not None:
         return []
     return [
         name
-        for name in one.after
-        for others in case.evidence.meant(name, one).values()
+        for name in requirement.after
+        for others in case.evidence.meant(name, requirement).values()
         if any(
-            names.get(key_of(each)) != names.get(key_of(one))
+            names.get(key_of(each)) != names.get(key_of(requirement))
             and (other := by_key.get(key_of(each))) is not None
             and other.open
             for each in others

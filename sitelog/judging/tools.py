@@ -1,4 +1,4 @@
-"""The tool behind a value: which one it was, whether it was in calibration, and how well it measures."""
+"""The instrument of a value: which tool it was, whether it was in calibration, and how well it measures."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
 from sitelog.files.records import Kit
-from sitelog.judging.calibration import CalibrationInterval, standing
+from sitelog.judging.calibration import CalibrationInterval, interval_on
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Record
 from sitelog.language.kinds.reading import MEASURES, Reading
@@ -25,7 +25,7 @@ _ALSO = {("continuity", "resistance"), ("continuity", "ohmmeter"), ("earth-elect
 
 
 class Instrument(NamedTuple):
-    """What stands behind one value. `u` is its standard uncertainty in base units; None where unknown."""
+    """The instrument of one value. `u` is its standard uncertainty in base units; None where unknown."""
 
     tool: Tool | None = None
     name: str = ""
@@ -59,12 +59,12 @@ class Toolbox:
         self._kits = tuple(kits)
         self._all = self._kits or tuple(in_reach)
         self.named = bool(self._kits)
-        self._standing: dict[tuple[int, int, date | None], CalibrationInterval] = {}
+        self._intervals: dict[tuple[int, int, date | None], CalibrationInterval] = {}
         self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
         self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
         self._measures: dict[tuple[int, str, str, str], Measure | None] = {}
         self._same: dict[tuple[int, int, CalibrationInterval], CalibrationInterval] = {}
-        self._behind: dict[
+        self._instruments: dict[
             tuple[int, int, int, int], tuple[CalibrationInterval, Quantity | None, Instrument]
         ] = {}
 
@@ -93,30 +93,31 @@ class Toolbox:
         )
         return kit.calibrations.get(tool.name.casefold(), ()) if kit is not None else ()
 
-    def standing(self, tool: Tool, measure: Measure, day: date | None) -> CalibrationInterval:
+    def interval(self, tool: Tool, measure: Measure, day: date | None) -> CalibrationInterval:
         """What can be said of a tool of this box on a day."""
         key = id(tool), id(measure), day
-        found = self._standing.get(key)
+        found = self._intervals.get(key)
         if found is None:
-            if len(self._standing) >= _MOST:
-                self._standing.clear()
+            if len(self._intervals) >= _MOST:
+                self._intervals.clear()
                 self._same.clear()
-            found = standing(tool, measure, self.calibrations(tool), day)
-            # One for all days that are alike, so that what rests on it can be found by it.
-            found = self._standing[key] = self._same.setdefault((id(tool), id(measure), found), found)
+            found = interval_on(tool, measure, self.calibrations(tool), day)
+            # The same object for all days that are alike: `assess` remembers by its identity.
+            found = self._intervals[key] = self._same.setdefault((id(tool), id(measure), found), found)
         return found
 
     def assess(self, tool: Tool, measure: Measure, value: Quantity | None, day: date | None) -> Instrument:
-        """A tool of this box behind a value; a fleet has few values, and the same is not made twice."""
-        stands = self.standing(tool, measure, day)
-        key = id(tool), id(measure), id(stands), id(value)
-        known = self._behind.get(key)
+        """A tool of this box as the instrument of a value; worked out once, as a fleet has few values."""
+        interval = self.interval(tool, measure, day)
+        key = id(tool), id(measure), id(interval), id(value)
+        known = self._instruments.get(key)
         if known is not None:
             return known[2]
-        if len(self._behind) >= _MOST:
-            self._behind.clear()
-        found = _relied_on(tool, measure, value, stands)
-        self._behind[key] = stands, value, found  # held on to, so that no other comes to have their identity
+        if len(self._instruments) >= _MOST:
+            self._instruments.clear()
+        found = _relied_on(tool, measure, value, interval)
+        # The key is of identities, so the objects are held: no other may take one of them.
+        self._instruments[key] = interval, value, found
         return found
 
     def measure(self, tool: Tool, obs: Observation) -> Measure | None:
@@ -134,7 +135,7 @@ class Toolbox:
         return self._measures[key]
 
     def candidates(self, obs: Observation) -> Candidates:
-        """The tools in use that measure what a mark says, those made for it before all others."""
+        """The tools in use that measure what an observation says, those made for it before all others."""
         kind = obs.value.kind if obs.value is not None else ""
         key = obs.in_use, obs.kind, obs.what, kind
         found = self._candidates.get(key)
@@ -148,10 +149,14 @@ class Toolbox:
         return found
 
     def fitting(self, obs: Observation, candidates: Candidates) -> Candidates:
-        """The candidates whose range holds every value of the mark's entry, or else all but one of many."""
+        """The candidates whose range holds every value of the entry, or else all but one of many."""
         record, of, found = self._fitting
         if record is not obs.record or of is not candidates:  # one answer for every place of an entry
-            found = [one for one in candidates if all(_in_range(one[1], q, obs.kind) for q in _values(obs))]
+            found = [
+                candidate
+                for candidate in candidates
+                if all(_in_range(candidate[1], q, obs.kind) for q in _values(obs))
+            ]
             found = found or _all_but_one(candidates, obs)
             self._fitting = obs.record, candidates, found
         return found
@@ -241,7 +246,7 @@ def _values(obs: Observation) -> list[Quantity]:
 
 
 def instrument_of(obs: Observation, box: Toolbox) -> Instrument:
-    """The tool behind a mark, and every reason why it does not stand behind the value."""
+    """The instrument of an observation, with every reason why it cannot be relied on for the value."""
     named = obs.record.head.tool
     if named:
         return _named(obs, named, box)
@@ -273,7 +278,9 @@ def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], obs: Observation) -
     if len(values) < 3:
         return []
     return [
-        one for one in candidates if sum(_in_range(one[1], q, obs.kind) for q in values) == len(values) - 1
+        (tool, measure)
+        for tool, measure in candidates
+        if sum(_in_range(measure, q, obs.kind) for q in values) == len(values) - 1
     ]
 
 
@@ -328,21 +335,23 @@ def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Ins
     if tool.proved_on:
         reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))
         return Instrument(tool, tool.name, reasons=reasons)
-    return _relied_on(tool, measure, obs.value, box.standing(tool, measure, obs.moment.day), "dead")
+    return _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), "dead")
 
 
 def _relied_on(
-    tool: Tool, measure: Measure, value: Quantity | None, stands: CalibrationInterval, kind: str = ""
+    tool: Tool, measure: Measure, value: Quantity | None, interval: CalibrationInterval, kind: str = ""
 ) -> Instrument:
     """How far a tool can be relied on for a value."""
     u: float | None = None
-    if stands.share is not None and value is not None and not value.bound:
+    if interval.share is not None and value is not None and not value.bound:
         size = abs(float(value.base))
-        expanded = stands.calibration.uncertainty * size if stands.calibration is not None else 0.0
-        u = standard_uncertainty(stands.share * size + (stands.fixed or 0.0), expanded)
+        expanded = interval.calibration.uncertainty * size if interval.calibration is not None else 0.0
+        u = standard_uncertainty(interval.share * size + (interval.fixed or 0.0), expanded)
     reasons = _out_of_range(tool, measure, value, kind)
-    every = (*reasons, *stands.reasons) if reasons else stands.reasons
-    return _new(Instrument, (tool, tool.name, stands.calibration, stands.due, u, every, stands.by_default))
+    every = (*reasons, *interval.reasons) if reasons else interval.reasons
+    return _new(
+        Instrument, (tool, tool.name, interval.calibration, interval.due, u, every, interval.by_default)
+    )
 
 
 def _out_of_range(tool: Tool, measure: Measure, value: Quantity | None, kind: str) -> tuple[Reason, ...]:

@@ -79,10 +79,10 @@ def find_tool(kits: Iterable[Kit], name: str) -> list[tuple[Tool, tuple[Calibrat
 def found_error(calibrations: Sequence[Calibration]) -> Error | None:
     """The error that the newest calibration with found values gives to every use since the one before."""
     for at in range(len(calibrations) - 1, -1, -1):
-        one = calibrations[at]
-        points = _points(one.found)
-        if points:
-            return Error(points, one.uncertainty, calibrations[at - 1].day if at else None, one.day)
+        newest = calibrations[at]
+        if points := _points(newest.found):
+            since = calibrations[at - 1].day if at else None
+            return Error(points, newest.uncertainty, since, newest.day)
     return None
 
 
@@ -100,7 +100,7 @@ def _points(found: Sequence[Point]) -> tuple[tuple[float, float], ...]:
 def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched]:
     """Every live value that the tool gave in the time that the error holds for, judged again."""
     for site in sites:
-        standing = {result.observation.id for result in site.results if result.observation is not None}
+        current = {result.observation.id for result in site.results if result.observation is not None}
         asked = {site.case.names.asked(requirement): requirement for requirement in site.requirements}
         for obs in site.observations:
             if obs.value is None or not (obs.live or obs.mode == "held"):
@@ -110,7 +110,7 @@ def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched
             used = instrument_of(obs, site.box).tool
             if used is not None and (used.name, used.kit) == (tool.name, tool.kit):
                 requirement = asked.get(site.case.evidence.key(obs))
-                yield _again(site, obs, requirement, error)._replace(stands=obs.id in standing)
+                yield _again(site, obs, requirement, error)._replace(stands=obs.id in current)
 
 
 def _within(day: date | None, since: date | None, until: date | None) -> bool:
@@ -157,7 +157,7 @@ def _again(site: Site, obs: Observation, requirement: Requirement | None, error:
 
 # ---- serials -------------------------------------------------------------------------------------
 class Where(NamedTuple):
-    """One stay of a serial at a place; `until` is None where it is there now."""
+    """The time of one serial at one place; `until` is None where it is there now."""
 
     serial: str
     site: str
@@ -214,26 +214,30 @@ def _matches(wanted: Range, serial: str) -> bool:
 
 
 def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
-    """Every stay of the serials on every site, those that are there now first."""
+    """Where the serials are and were, on every site; those that are there now first."""
     found: list[Where] = []
     for site in sites:
-        for stay in site.placements:
-            if _matches(wanted, stay.serial):
-                until = stay.until
+        for placement in site.placements:
+            if _matches(wanted, placement.serial):
+                until = placement.until
                 found.append(
                     Where(
-                        stay.serial,
+                        placement.serial,
                         site.name,
-                        stay.place,
-                        stay.since.moment.day,
+                        placement.place,
+                        placement.since.moment.day,
                         until.moment.day if until is not None else None,
-                        stay.moved_to
+                        placement.moved_to
                         or ("swapped out" if until is not None and until.mode == "swap" else ""),
-                        stay.since.file,
-                        stay.since.line,
+                        placement.since.file,
+                        placement.since.line,
                     )
                 )
-    return sorted(found, key=lambda one: (one.until is not None, one.serial, one.site, one.since or date.min))
+    return sorted(found, key=_present_first)
+
+
+def _present_first(where: Where) -> tuple[bool, str, str, date]:
+    return where.until is not None, where.serial, where.site, where.since or date.min
 
 
 def percent(text: str) -> float | str:

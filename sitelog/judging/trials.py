@@ -94,30 +94,38 @@ def quantity(kind: str, base: float, unit: str = "") -> Quantity:
     return Quantity(rounded, getattr(found, "normal", unit), kind, exact)
 
 
-def judge_series(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+def judge_series(requirement: Requirement, obs: Observation, context: RuleContext) -> Outcome:
     """Each item that the sheet asks of a trial, and what is uncertain about the file as a whole."""
-    record, found = obs.record, around.trial(obs)
+    record, found = obs.record, context.trial(obs)
     assert isinstance(record, Series)
     if found is None or isinstance(found, Trouble):
         # What is the matter with the file is said once, where it stands: see the workspace.
         why = found.message if found is not None else "it was not read"
         absent = found is not None and found.absent
-        return Outcome((Reason("missing" if absent else "doubtful", "", f"{one.what}: {obs.word}: {why}"),))
+        return Outcome(
+            (Reason("missing" if absent else "doubtful", "", f"{requirement.what}: {obs.word}: {why}"),)
+        )
     reasons: list[Reason] = []
     margins: list[float] = []
-    for name, limits in one.items:
-        more, margin = _item(one, name, limits, record, found)
+    for name, limits in requirement.items:
+        more, margin = _item(requirement, name, limits, record, found)
         reasons += more
         if margin is not None:
             margins.append(margin)
-    run = run_of(one.what, found)
+    run = run_of(requirement.what, found)
     if run is None:
-        reasons.append(_doubt(f"{one.what}: {obs.word} holds no {one.what}", "name the file of this trial"))
+        reasons.append(
+            _doubt(
+                f"{requirement.what}: {obs.word} holds no {requirement.what}", "name the file of this trial"
+            )
+        )
     elif run.broken:
-        reasons.append(_doubt(f"{one.what}: {gaps_in_words(found)}", "log the trial again without a pause"))
+        reasons.append(
+            _doubt(f"{requirement.what}: {gaps_in_words(found)}", "log the trial again without a pause")
+        )
     if found.assumed:
         taken = ", ".join(found.assumed)
-        message = f"{one.what}: the header of {obs.word} leaves units unsaid; taken were {taken}"
+        message = f"{requirement.what}: the header of {obs.word} leaves units unsaid; taken were {taken}"
         reasons.append(_doubt(message, "write the units into the header, for example `Current [A]`"))
     return Outcome(tuple(dict.fromkeys(reasons)), margin=min(margins, default=None))
 
@@ -151,14 +159,14 @@ _SUMS = ("energy", "charge", "capacity")
 
 
 def _item(
-    one: Requirement, name: str, limits: Limits, record: Series, trial: Trial
+    requirement: Requirement, name: str, limits: Limits, record: Series, trial: Trial
 ) -> tuple[list[Reason], float | None]:
     """One item against its limits."""
-    about = f"{one.what} {name}"
+    about = f"{requirement.what} {name}"
     asked = limits.low or limits.high
     if asked is None:
         return [], None
-    value = _value(one, name, limits, record, trial)
+    value = _value(requirement, name, limits, record, trial)
     if isinstance(value, str):
         return [_doubt(f"{about}: {value}")], None
     q = quantity(asked.kind, value.base, asked.unit)
@@ -182,11 +190,11 @@ def _item(
     return [], found.margin
 
 
-def _value(one: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
+def _value(requirement: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
     """What an item is held against, or why there is none."""
-    about = f"{one.what} {name}"
+    about = f"{requirement.what} {name}"
     if name in _SUMS:
-        return _sum(one, name, limits, record, trial)
+        return _sum(requirement, name, limits, record, trial)
     if name == "efficiency":
         shares = efficiency_of(record, trial)
         return (
@@ -213,12 +221,12 @@ def _value(one: Requirement, name: str, limits: Limits, record: Series, trial: T
     )
 
 
-def _sum(one: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
+def _sum(requirement: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
     """The energy or charge of the run, scaled where the sheet asks it per share of the state of charge."""
-    about = f"{one.what} {name}"
-    run = run_of(one.what, trial)
+    about = f"{requirement.what} {name}"
+    run = run_of(requirement.what, trial)
     if run is None:
-        return f"the file holds no {one.what}"
+        return f"the file holds no {requirement.what}"
     whole, off = (run.energy, run.half_energy) if name == "energy" else (run.charge, run.half_charge)
     if whole is None:
         return (
@@ -262,7 +270,9 @@ def _wrong_span(span: Span, run: Run) -> str:
 
 
 # ---- figures for a table -------------------------------------------------------------------------------
-def figures_of(one: Requirement | None, obs: Observation, trial: Trial | Trouble) -> dict[str, object]:
+def figures_of(
+    requirement: Requirement | None, obs: Observation, trial: Trial | Trouble
+) -> dict[str, object]:
     """The columns of the `series` subject that a file gives; none where it could not be read."""
     record = obs.record
     assert isinstance(record, Series)
@@ -272,8 +282,8 @@ def figures_of(one: Requirement | None, obs: Observation, trial: Trial | Trouble
     span = span_of(record, run)
     wrong = span is None or run is None or bool(_wrong_span(span, run))
     per = (
-        next((limits.per for _, limits in one.items if limits.per is not None), None)
-        if one is not None
+        next((limits.per for _, limits in requirement.items if limits.per is not None), None)
+        if requirement is not None
         else None
     )
     capacity = None

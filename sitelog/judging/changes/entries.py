@@ -19,12 +19,13 @@ from sitelog.language.kinds.paper import Sign
 def entries(before: Site, after: Site) -> Iterator[Edit]:
     """What was done to the entries, but for the signatures."""
     old, new = (
-        [one for one in site.log.entries if not isinstance(one.record, Sign)] for site in (before, after)
+        [entry for entry in site.log.entries if not isinstance(entry.record, Sign)]
+        for site in (before, after)
     )
-    if [one.entry.text for one in old] == [one.entry.text for one in new]:
+    if [entry.entry.text for entry in old] == [entry.entry.text for entry in new]:
         pairs: list[_Pair] = [(at, at, "") for at in range(len(old))]
     else:
-        pairs = held_together([_entry_key(one) for one in old], [_entry_key(one) for one in new])
+        pairs = held_together([_entry_key(entry) for entry in old], [_entry_key(entry) for entry in new])
     for i, j, how in pairs:
         was = old[i] if i is not None else None
         now = new[j] if j is not None else None
@@ -34,30 +35,31 @@ def entries(before: Site, after: Site) -> Iterator[Edit]:
             yield from _struck(before, after, was, now)
 
 
-def _line(one: LogEntry | None) -> Line | None:
-    return Line(one.file, one.entry.number, one.entry.text) if one is not None else None
+def _line(entry: LogEntry | None) -> Line | None:
+    return Line(entry.file, entry.entry.number, entry.entry.text) if entry is not None else None
 
 
-def _entry_key(one: LogEntry) -> tuple[str, Hashable]:
+def _entry_key(entry: LogEntry) -> tuple[str, Hashable]:
     """What an entry is about (its kind and places), and all that it says."""
-    record = one.record
-    kind = one.entry.kind
+    record = entry.record
+    kind = entry.entry.kind
     if record is None:
-        return kind, plain(one.entry.text)
-    about = {obs.place.casefold() or obs.what.casefold() for obs in one.observations}
-    return f"{kind} {' '.join(sorted(about))}", (_flat(essence(record)), plain(one.entry.remark))
+        return kind, plain(entry.entry.text)
+    about = {obs.place.casefold() or obs.what.casefold() for obs in entry.observations}
+    return f"{kind} {' '.join(sorted(about))}", (_flat(essence(record)), plain(entry.entry.remark))
 
 
-def _flat(thing: object) -> Hashable:
+def _flat(value: object) -> Hashable:
     """Free words with single blanks; everything else as it is."""
-    if isinstance(thing, str):
-        return plain(thing)
-    if isinstance(thing, tuple):
-        return tuple(map(_flat, thing))
-    return thing if isinstance(thing, Hashable) else repr(thing)
+    if isinstance(value, str):
+        return plain(value)
+    if isinstance(value, tuple):
+        return tuple(map(_flat, value))
+    return value if isinstance(value, Hashable) else repr(value)
 
 
 def plain(text: str) -> str:
+    """A text with single blanks and none around it."""
     return " ".join(text.split())
 
 
@@ -75,10 +77,10 @@ def _struck(before: Site, after: Site, was: LogEntry, now: LogEntry) -> Iterator
             yield Edit(how, _line(was), _line(now), some)
 
 
-def _struck_places(site: Site, one: LogEntry) -> set[str]:
-    if (one.file, one.entry.number) in site.log.struck.lines:
-        return {obs.place for obs in one.observations} or {""}
-    return {obs.place for obs in one.observations if obs.id in site.log.struck.observations}
+def _struck_places(site: Site, entry: LogEntry) -> set[str]:
+    if site.log.is_struck(entry):
+        return {obs.place for obs in entry.observations} or {""}
+    return {obs.place for obs in entry.observations if obs.id in site.log.struck.observations}
 
 
 _Pair = tuple[int | None, int | None, str]

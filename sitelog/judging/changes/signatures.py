@@ -11,27 +11,30 @@ from sitelog.judging.judged import Site
 
 
 def signatures(before: Site, after: Site) -> Iterator[Signature]:
+    """The signatures of a site that are new, gone, broken, whole again or made again."""
     old, new = list(before.signature_checks), list(after.signature_checks)
     pairs: list[tuple[SignatureCheck | None, SignatureCheck | None]] = []
     for exact in (True, False):
-        for one in new.copy():
-            other = next((held for held in old if _hand(held, exact) == _hand(one, exact)), None)
-            if other is not None:
-                old.remove(other)
-                new.remove(one)
-                pairs.append((other, one))
-    pairs += [(None, one) for one in new]
-    pairs += [(one, None) for one in old]
-    for was, now in pairs:
-        if how := _how_signed(was, now):
-            held = now or was
-            assert held is not None
-            changed = held.changed if how == "broken" else 0
-            yield Signature(how, held.sign.who, held.sign.purpose, held.sign.head.file, held.line, changed)
+        for now in new.copy():
+            was = next((check for check in old if _hand(check, exact) == _hand(now, exact)), None)
+            if was is not None:
+                old.remove(was)
+                new.remove(now)
+                pairs.append((was, now))
+    pairs += [(None, check) for check in new]
+    pairs += [(check, None) for check in old]
+    for earlier, later in pairs:
+        if how := _how_signed(earlier, later):
+            check = later or earlier
+            assert check is not None
+            changed = check.changed if how == "broken" else 0
+            sign = check.sign
+            yield Signature(how, sign.who, sign.purpose, sign.head.file, check.line, changed)
 
 
-def _hand(held: SignatureCheck, exact: bool) -> tuple[str, ...]:
-    sign = held.sign
+def _hand(check: SignatureCheck, exact: bool) -> tuple[str, ...]:
+    """Who signed for what; exactly that signature with its digest."""
+    sign = check.sign
     return (sign.who.casefold(), sign.purpose, *((sign.digest, str(essence(sign.head))) if exact else ()))
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from sitelog.base.verdicts import VERDICTS
 from sitelog.files.meaning import essence
 from sitelog.judging.changes.shapes import Flip
+from sitelog.judging.defects import Nonconformity
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
@@ -44,15 +45,17 @@ def _by_key(site: Site) -> dict[_Key, Result]:
     """Every result under what it is about: the visit, the thing, the place, and the sheet that asks."""
     found: dict[_Key, Result] = {}
     purposes: dict[str, list[int]] = defaultdict(list)
-    for stay in site.log.visits:
-        purposes[stay.purpose].append(stay.index)
+    for visit in site.log.visits:
+        purposes[visit.purpose].append(visit.index)
     for result in site.results:
         purpose = site.log.visits[result.visit].purpose
         nth = str(purposes[purpose].index(result.visit))
-        one, obs = result.requirement, result.observation
-        condition = one.key[3] if one is not None else obs.condition_key if obs is not None else ""
+        requirement, obs = result.requirement, result.observation
+        condition = obs.condition_key if obs is not None else ""
+        if requirement is not None:
+            condition = requirement.key[3]
         about = (result.kind, result.what.casefold(), result.place.casefold(), condition)
-        key: _Key = (purpose, nth, *about, one.sheet.casefold() if one is not None else "")
+        key: _Key = (purpose, nth, *about, requirement.sheet.casefold() if requirement is not None else "")
         while key in found:
             key = (*key, "+")
         found[key] = result
@@ -82,20 +85,23 @@ def _paired(
 def _because(before: Site, after: Site, old: Result | None, new: Result | None) -> tuple[str, ...]:
     """The sheet, the kit or the file that made a result another, where what was written is still the same."""
     if old is None or new is None:
-        one = (new or old).requirement  # type: ignore[union-attr]
+        requirement = (new or old).requirement  # type: ignore[union-attr]
         sheets = {sheet.name.casefold() for sheet in before.log.sheets}
         sheets &= {sheet.name.casefold() for sheet in after.log.sheets}
-        return (f"sheet {one.sheet}",) if one is not None and one.sheet.casefold() in sheets else ()
+        if requirement is None or requirement.sheet.casefold() not in sheets:
+            return ()
+        return (f"sheet {requirement.sheet}",)
     if not _says_the_same(old.observation, new.observation):
         return ()
     found: list[str] = []
-    asked = new.requirement or old.requirement
-    if asked is not None:
-        guards = [site.case.guards.get(asked.sheet) for site in (before, after)]
+    requirement = new.requirement or old.requirement
+    if requirement is not None:
+        guards = [site.case.guards.get(requirement.sheet) for site in (before, after)]
         if not _asks_the_same(old.requirement, new.requirement) or guards[0] != guards[1]:
-            found.append(f"sheet {asked.sheet}")
-    if _behind(old) != _behind(new):
-        kits = [one.instrument.tool.kit for one in (new, old) if one.instrument.tool is not None]
+            found.append(f"sheet {requirement.sheet}")
+    if _instrument(old) != _instrument(new):
+        tools = [result.instrument.tool for result in (new, old)]
+        kits = [tool.kit for tool in tools if tool is not None]
         found += [f"kit {kit}" for kit in kits[:1] or [kit.name for kit in after.log.kits][:1]]
     if new.kind == "series" and new.observation is not None and not found and old.reasons != new.reasons:
         found.append(f"file {new.observation.word}")
@@ -103,32 +109,39 @@ def _because(before: Site, after: Site, old: Result | None, new: Result | None) 
 
 
 def _says_the_same(old: Observation | None, new: Observation | None) -> bool:
-    """Whether two marks have the same value, answer and conditions, and say when, by whom and with what."""
+    """Whether two observations have the same value, answer and conditions, and the same circumstances."""
     if old is None or new is None:
         return old is new
-    around = [
-        (one.mode, one.word, one.moment.day, one.moment.clock, one.by, one.record.head.tool)
-        for one in (old, new)
+    circumstances = [
+        (obs.mode, obs.word, obs.moment.day, obs.moment.clock, obs.by, obs.record.head.tool)
+        for obs in (old, new)
     ]
-    values = [(one.value, one.second, one.conditions) for one in (old, new)]
-    # Most are equal to the letter; what it takes to see past spellings is left to the others.
-    return around[0] == around[1] and (values[0] == values[1] or essence(values[0]) == essence(values[1]))
+    values = [(obs.value, obs.second, obs.conditions) for obs in (old, new)]
+    # Most are equal to the letter; only the others are worth the look past spellings.
+    if circumstances[0] != circumstances[1]:
+        return False
+    return values[0] == values[1] or essence(values[0]) == essence(values[1])
 
 
 def _asks_the_same(old: Requirement | None, new: Requirement | None) -> bool:
     if old is None or new is None:
         return old is new
-    old, new = (one._replace(file="", line=0, text="") for one in (old, new))
+    old, new = (requirement._replace(file="", line=0, text="") for requirement in (old, new))
     return old == new or essence(old) == essence(new)
 
 
-def _behind(result: Result) -> object:
-    one = result.instrument
-    reasons = tuple((reason.verdict, reason.slug) for reason in one.reasons)
-    return one.name.casefold(), one.cert, one.due, one.u, one.by_default, reasons
+def _instrument(result: Result) -> object:
+    """All that counts of the instrument of a result, for comparison."""
+    used = result.instrument
+    reasons = tuple((reason.verdict, reason.slug) for reason in used.reasons)
+    return used.name.casefold(), used.cert, used.due, used.u, used.by_default, reasons
 
 
 def flip(old: Result | None, new: Result | None, because: tuple[str, ...]) -> Flip:
+    """The change from one result to another about the same thing; one of them may be None.
+
+    `because` names the sheets, kits and files that made it so.
+    """
     shown = new or old
     assert shown is not None
     stands = shown.observation or shown.near
@@ -166,8 +179,8 @@ def _value(result: Result | None) -> str:
     values: list[Quantity | None] = [result.value]
     if result.value is None and obs is not None:
         values = [obs.value, obs.second]
-    told = " x ".join(format_quantity(one) for one in values if one is not None)
-    return told or (obs.word if obs is not None else "")
+    text = " x ".join(format_quantity(value) for value in values if value is not None)
+    return text or (obs.word if obs is not None else "")
 
 
 def _defects(before: Site, after: Site) -> Iterator[Flip]:
@@ -176,7 +189,7 @@ def _defects(before: Site, after: Site) -> Iterator[Flip]:
     new = {defect.name.casefold(): defect for defect in after.nonconformities}
     for name in dict.fromkeys((*old, *new)):
         was, now = old.get(name), new.get(name)
-        then, today = ("" if one is None else "open" if one.open else "cleared" for one in (was, now))
+        then, today = (_state(defect) for defect in (was, now))
         if then == today and (was is None or now is None or was.grade == now.grade):
             continue
         defect = now or was
@@ -198,7 +211,11 @@ def _defects(before: Site, after: Site) -> Iterator[Flip]:
         )
 
 
+def _state(defect: Nonconformity | None) -> str:
+    return "" if defect is None else "open" if defect.open else "cleared"
+
+
 def worst_first(flips: Iterable[Flip]) -> list[Flip]:
     """Flips with the worst verdict now first, else in the order they have."""
     rank = {verdict: at for at, verdict in enumerate(VERDICTS)}
-    return sorted(flips, key=lambda one: rank.get(one.after, len(rank)))
+    return sorted(flips, key=lambda change: rank.get(change.after, len(rank)))

@@ -16,7 +16,7 @@ def log_until(log: Log, day: date) -> Log | None:
     An entry belongs to the day above it, or to its own date. A visit, with the header lines under it, belongs
     to the first day below it. What has no day at all is kept, as nobody can say when it was written.
     """
-    kept: list[Line] = []
+    lines: list[Line] = []
     later = False  # the line stands under a day, or a visit, that was still to come
     dated = False
     for at, line in enumerate(log.lines):
@@ -29,15 +29,15 @@ def log_until(log: Log, day: date) -> Log | None:
             later = first is not None and first > day
         own = record.head.date if record is not None else None
         if not (later if own is None else own > day):
-            kept.append(line)
+            lines.append(line)
             dated |= own is not None
-    if len(kept) == len(log.lines):
+    if len(lines) == len(log.lines):
         return log
     if not dated:
         return None
-    numbers = {line.entry.number for line in log.lines} - {line.entry.number for line in kept}
-    findings = tuple(one for one in log.findings if one.line not in numbers)
-    return log._replace(lines=tuple(kept), findings=findings)
+    numbers = {line.entry.number for line in log.lines} - {line.entry.number for line in lines}
+    findings = tuple(finding for finding in log.findings if finding.line not in numbers)
+    return log._replace(lines=tuple(lines), findings=findings)
 
 
 def _first_day(lines: tuple[Line, ...]) -> date | None:
@@ -54,5 +54,8 @@ def _first_day(lines: tuple[Line, ...]) -> date | None:
 
 def kit_until(kit: Kit, day: date) -> Kit:
     """The kit without the calibrations that were still to come: nobody knew yet what they would find."""
-    found = {key: tuple(one for one in some if one.day <= day) for key, some in kit.calibrations.items()}
+    found = {
+        key: tuple(calibration for calibration in some if calibration.day <= day)
+        for key, some in kit.calibrations.items()
+    }
     return replace(kit, calibrations={key: some for key, some in found.items() if some})
