@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
+from sitelog.base.memory import remembered
 from sitelog.base.verdicts import Reason
 from sitelog.files.records import Kit
 from sitelog.judging.calibration import CalibrationInterval, interval_on
@@ -64,9 +65,6 @@ class Toolbox:
         self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
         self._measures: dict[tuple[int, str, str, str], Measure | None] = {}
         self._same: dict[tuple[int, int, CalibrationInterval], CalibrationInterval] = {}
-        self._instruments: dict[
-            tuple[int, int, int, int], tuple[CalibrationInterval, Quantity | None, Instrument]
-        ] = {}
 
     @property
     def kits(self) -> tuple[Kit, ...]:
@@ -102,22 +100,8 @@ class Toolbox:
                 self._intervals.clear()
                 self._same.clear()
             found = interval_on(tool, measure, self.calibrations(tool), day)
-            # The same object for all days that are alike: `assess` remembers by its identity.
+            # The same object for all days that are alike: `_relied_on` is remembered by its identity.
             found = self._intervals[key] = self._same.setdefault((id(tool), id(measure), found), found)
-        return found
-
-    def assess(self, tool: Tool, measure: Measure, value: Quantity | None, day: date | None) -> Instrument:
-        """A tool of this box as the instrument of a value; worked out once, as a fleet has few values."""
-        interval = self.interval(tool, measure, day)
-        key = id(tool), id(measure), id(interval), id(value)
-        known = self._instruments.get(key)
-        if known is not None:
-            return known[2]
-        if len(self._instruments) >= _MOST:
-            self._instruments.clear()
-        found = _relied_on(tool, measure, value, interval)
-        # The key is of identities, so the objects are held: no other may take one of them.
-        self._instruments[key] = interval, value, found
         return found
 
     def measure(self, tool: Tool, obs: Observation) -> Measure | None:
@@ -330,18 +314,18 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
 
 # ---- whether it can be relied on ----------------------------------------------------------------------
 def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Instrument:
-    if obs.kind != "dead":
-        return box.assess(tool, measure, obs.value, obs.moment.day)
-    if tool.proved_on:
+    if obs.kind == "dead" and tool.proved_on:
         reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))
         return Instrument(tool, tool.name, reasons=reasons)
-    return _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), "dead")
+    kind = "dead" if obs.kind == "dead" else ""
+    return _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), kind)
 
 
+@remembered(_MOST)
 def _relied_on(
-    tool: Tool, measure: Measure, value: Quantity | None, interval: CalibrationInterval, kind: str = ""
+    tool: Tool, measure: Measure, value: Quantity | None, interval: CalibrationInterval, kind: str
 ) -> Instrument:
-    """How far a tool can be relied on for a value."""
+    """How far a tool can be relied on for a value. A fleet has few different values, so it is remembered."""
     u: float | None = None
     if interval.share is not None and value is not None and not value.bound:
         size = abs(float(value.base))
