@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from sitelog.files.records import Kit, Sheet
-from sitelog.judging.changes.askings import askings, key_of
+from sitelog.judging.changes.sheets_and_kits import askings, key_of
 from sitelog.judging.changes.entries import entries
 from sitelog.judging.changes.shapes import FIGURES, Changes, Rejudged, Signature, SiteChange
 from sitelog.judging.changes.signatures import signatures
