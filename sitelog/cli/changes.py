@@ -100,8 +100,8 @@ def _compare(words: Sequence[str], today: date) -> tuple[Changes, Sequence[Summa
     old, new = (_judged(where, state, chosen, today) if logs else [] for state in (before, after))
     found = changes(old, new, _read(where, before, asking), _read(where, after, asking))
     selected = {shown(where, name) for name in names}
-    askings = tuple(one for one in found.askings if one.rejudged or one.file in selected)
-    return found._replace(askings=askings), [site.summary for site in new]
+    sheets_and_kits = tuple(one for one in found.sheets_and_kits if one.rejudged or one.file in selected)
+    return found._replace(sheets_and_kits=sheets_and_kits), [site.summary for site in new]
 
 
 _ASK = ("sheet", "kit")

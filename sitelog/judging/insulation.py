@@ -40,5 +40,5 @@ def before_at_any_temperature(evidence: Evidence, obs: Observation | None) -> Ob
 
 
 def _but_warm(obs: Observation) -> set[str]:
-    """The conditions of a mark other than its temperature."""
+    """The conditions of an observation other than its temperature."""
     return {condition.key for condition in obs.conditions if condition.kind != "temperature"}

@@ -24,7 +24,7 @@ class Order:
         self._case = case
 
     def reasons(self, requirement: Requirement, obs: Observation) -> list[Reason]:
-        """Every reason why a mark came too early, too soon or in the wrong state."""
+        """Every reason why an observation came out of order, too soon or in the wrong state."""
         if not (requirement.after or requirement.before or requirement.states or requirement.wait):
             return []
         return [
@@ -204,7 +204,7 @@ def _between(start: Moment, end: Moment) -> tuple[float | None, float | None]:
 
 
 def _listed(lacking: Sequence[Requirement]) -> str:
-    """`joint clamp-5..6 was right`, at most three sorts by name."""
+    """`joint clamp-5..6 was right`, at most three kinds by name."""
     places: dict[tuple[str, str], list[str]] = {}
     for requirement in lacking:
         places.setdefault((requirement.kind, requirement.what), []).append(requirement.place)

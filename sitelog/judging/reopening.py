@@ -115,11 +115,11 @@ class Reopening:
         return reasons
 
     def _dismantling(self, obs: Observation) -> bool:
-        """Whether a mark belongs to a removal, which asks for nothing to be done again."""
+        """Whether an observation belongs to a removal, which asks for nothing to be done again."""
         return self._case.log.visits[obs.moment.visit].purpose == REMOVAL
 
     def _reopened_by(self, requirement: Requirement, obs: Observation, end: int) -> Observation | None:
-        """The swap or removal after a mark, before the visit that asks anew, that a sheet says reopens it."""
+        """The swap or removal that reopens a value: after it, and before the visit that asks anew."""
         for reopened, observations in self._case.reopenings:
             if id(requirement) in reopened:
                 for other in observations:

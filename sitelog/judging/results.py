@@ -1,4 +1,4 @@
-"""What the judge hands on."""
+"""The result of judging one requirement on one visit, or one thing that no sheet asks."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from sitelog.notation.quantities import Quantity
 class Result(NamedTuple):
     """One thing at one place: what a sheet asks of it, what stands now, and the verdict with every reason.
 
-    `asked` is None for what was done and no sheet asks; `observation` is None where nothing was done.
+    `requirement` is None for what was done and no sheet asks; `observation` is None where nothing was done.
+    `visit` is an index into the visits of the site. `margin` is the distance to the nearer limit and
+    `probability` that of lying within the limits, both from 0 to 1; None where they cannot be told.
     """
 
     kind: str

@@ -75,7 +75,7 @@ def judge_spread(case: Case, requirement: Requirement, visit: VisitPeriod) -> Re
 
 
 def _tools(case: Case, newest: Sequence[Observation]) -> list[Reason]:
-    """Why the tools do not stand behind the readings; what the equipment showed itself needs none."""
+    """Why the tools cannot be relied on for the readings; what the equipment showed itself needs none."""
     measured = [obs for obs in newest if not (isinstance(obs.record, Reading) and obs.record.displayed)]
     return list(dict.fromkeys(reason for obs in measured for reason in instrument_of(obs, case.box).reasons))
 

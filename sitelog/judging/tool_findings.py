@@ -17,7 +17,7 @@ from sitelog.physics.uncertainty import conformance, standard_uncertainty
 
 
 def tool_findings(case: Case, results: Sequence[Result]) -> list[Finding]:
-    """What there is to say about the tools that the logs of a site name, and those behind its results."""
+    """What there is to say about the tools that the logs of a site name, and those of its results."""
     return [*_unknown_tools(case), *_default_limits(results), *_never_fits(case)]
 
 

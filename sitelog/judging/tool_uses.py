@@ -21,7 +21,7 @@ Uses = dict[ToolKey, dict[date, int]]
 
 
 def uses(sites: Iterable[Site]) -> Uses:
-    """How often each tool gave a value on each day; what was struck does not count."""
+    """How often each tool gave a value on each day, over all of the sites; what was struck does not count."""
     found: Uses = defaultdict(dict)
     for site in sites:
         for obs in site.observations:

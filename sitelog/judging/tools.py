@@ -50,7 +50,7 @@ _new = tuple.__new__  # three times as fast as calling a NamedTuple
 Candidates = list[tuple[Tool, Measure]]
 
 _MOST = 10_000
-"""Answers remembered of one sort; more are forgotten all at once."""
+"""Answers that one memory holds; more are forgotten all at once."""
 
 
 class Toolbox:
@@ -59,7 +59,6 @@ class Toolbox:
     def __init__(self, kits: Sequence[Kit], in_reach: Iterable[Kit] = ()) -> None:
         self._kits = tuple(kits)
         self._all = self._kits or tuple(in_reach)
-        self.named = bool(self._kits)
         self._intervals: dict[tuple[int, int, date | None], CalibrationInterval] = {}
         self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
         self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
@@ -156,7 +155,7 @@ class Sought(NamedTuple):
 
 
 def sought_by(obs: Observation) -> Sought:
-    """What the tool behind an observation has to measure."""
+    """What the tool of an observation has to measure."""
     return Sought(obs.kind, obs.what.casefold(), obs.value.kind if obs.value is not None else "")
 
 

@@ -11,7 +11,15 @@ from sitelog.notation.places import compress
 from sitelog.views.findings import CAUTION
 
 if TYPE_CHECKING:
-    from sitelog.judging.changes.shapes import AskingChange, Changes, Edit, Flip, Line, Signature, SiteChange
+    from sitelog.judging.changes.shapes import (
+        Changes,
+        Edit,
+        Flip,
+        Line,
+        SheetOrKitChange,
+        Signature,
+        SiteChange,
+    )
 
 NOTHING = "nothing changed in meaning"
 
@@ -24,7 +32,7 @@ def changes_text(found: Changes) -> str:
     """Site by site, then sheet by sheet and kit by kit."""
     if not found:
         return f"{NOTHING}\n"
-    blocks = [*map(_site, found.sites), *map(_asking, found.askings)]
+    blocks = [*map(_site, found.sites), *map(_asking, found.sheets_and_kits)]
     return "\n".join("".join(f"{printable(line)}\n" for line in block) for block in [*blocks, [CAUTION]])
 
 
@@ -136,7 +144,7 @@ def _signature(one: Signature) -> str:
 
 
 # ---- sheets and kits ---------------------------------------------------------------------------------
-def _asking(one: AskingChange) -> list[str]:
+def _asking(one: SheetOrKitChange) -> list[str]:
     how = {"new": "new", "gone": "no longer there", "": "changed"}[one.how]
     lines = [f"{one.kind} {one.name}: {how}  ({one.file})"]
     for edit in one.edits:
@@ -197,7 +205,7 @@ def changes_json(found: Changes) -> str:
                 "edits": [_edit_object(edit) for edit in one.edits],
                 "judged_anew": [judged._asdict() for judged in one.rejudged],
             }
-            for one in found.askings
+            for one in found.sheets_and_kits
         ],
     }
     return json.dumps(answer, ensure_ascii=False, indent=2) + "\n"

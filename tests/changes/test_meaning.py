@@ -57,7 +57,7 @@ def test_a_comment_above_every_line_changes_only_what_a_digest_covers(as_they_ar
     found = changes(as_they_are, judged(with_log(tmp_path / "x", name, lines)))
     signed = sum("digest-1:" in line for line in lines)
     assert [(len(one.signatures), one.verdicts, one.edits) for one in found.sites] == [(1, (), ())] * signed
-    assert not found.askings
+    assert not found.sheets_and_kits
 
 
 @pytest.mark.parametrize("seed", range(12))

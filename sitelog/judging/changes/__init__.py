@@ -9,9 +9,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from sitelog.files.records import Kit, Sheet
-from sitelog.judging.changes.sheets_and_kits import askings, key_of
 from sitelog.judging.changes.entries import entries
 from sitelog.judging.changes.shapes import FIGURES, Changes, Rejudged, Signature, SiteChange
+from sitelog.judging.changes.sheets_and_kits import changed_sheets_and_kits, key_of
 from sitelog.judging.changes.signatures import signatures
 from sitelog.judging.changes.verdicts import flip, verdicts
 from sitelog.judging.judged import Site
@@ -25,17 +25,20 @@ def changes(
     asked_before: Sequence[Sheet | Kit] = (),
     asked_after: Sequence[Sheet | Kit] = (),
 ) -> Changes:
-    """What changed between two states of the same sites, and of the sheets and kits of their files."""
+    """What changed between two states of the same sites, and of the sheets and kits of their files.
+
+    `asked_before` and `asked_after` are those sheets and kits as they were read.
+    """
     old = {site.name.casefold(): site for site in before}
     new = {site.name.casefold(): site for site in after}
-    asking = list(askings(asked_before, asked_after))
+    papers = list(changed_sheets_and_kits(asked_before, asked_after))
     # What a sheet asks of a base, it asks in its own name: a change of the base shows in it.
     bases = {
-        f"sheet {one.name}": f"sheet {one.based_on}"
-        for one in (*asked_after, *(sheet for site in new.values() for sheet in site.log.sheets))
-        if isinstance(one, Sheet) and one.based_on
+        f"sheet {sheet.name}": f"sheet {sheet.based_on}"
+        for sheet in (*asked_after, *(used for site in new.values() for used in site.log.sheets))
+        if isinstance(sheet, Sheet) and sheet.based_on
     }
-    changed = {key_of(one) for one in asking}
+    changed = {key_of(paper) for paper in papers}
     tally: dict[str, list[Rejudged]] = defaultdict(list)
     sites: list[SiteChange] = []
     for name in sorted(old.keys() | new.keys()):
@@ -45,7 +48,8 @@ def changes(
             continue
         flips, judged_anew = verdicts(was, now)
         flips = [
-            one._replace(because=tuple(_cause(key, changed, bases) for key in one.because)) for one in flips
+            change._replace(because=tuple(_cause(key, changed, bases) for key in change.because))
+            for change in flips
         ]
         edits, signed = tuple(entries(was, now)), tuple(signatures(was, now))
         if flips or edits or signed:
@@ -53,7 +57,9 @@ def changes(
             sites.append(SiteChange(now.name, "", now.log.files, 0, tuple(flips), edits, signed, figures))
         for key, (results, others) in judged_anew.items():
             tally[_cause(key, changed, bases)].append(Rejudged(now.name, results, others))
-    return Changes(tuple(sites), tuple(one._replace(rejudged=tuple(tally[key_of(one)])) for one in asking))
+    return Changes(
+        tuple(sites), tuple(paper._replace(rejudged=tuple(tally[key_of(paper)])) for paper in papers)
+    )
 
 
 def _cause(key: str, changed: set[str], bases: Mapping[str, str]) -> str:
@@ -70,7 +76,7 @@ def _figures(before: Site | None, after: Site | None) -> tuple[tuple[str, int, i
     """The figures that are others now."""
     found: list[tuple[str, int, int]] = []
     for name in FIGURES:
-        was, now = (int(getattr(one.summary, name)) if one is not None else 0 for one in (before, after))
+        was, now = (int(getattr(site.summary, name)) if site is not None else 0 for site in (before, after))
         if was != now:
             found.append((name, was, now))
     return tuple(found)
@@ -86,11 +92,13 @@ def _whole(before: Site | None, after: Site | None) -> SiteChange:
         how,
         site.log.files,
         len(site.log.entries),
-        tuple(flip(None, one, ()) if after is not None else flip(one, None, ()) for one in site.results),
+        tuple(
+            flip(None, result, ()) if after is not None else flip(result, None, ()) for result in site.results
+        ),
         (),
         tuple(
-            Signature(how, one.sign.who, one.sign.purpose, one.sign.head.file, one.line)
-            for one in site.signature_checks
+            Signature(how, check.sign.who, check.sign.purpose, check.sign.head.file, check.line)
+            for check in site.signature_checks
         ),
         _figures(before, after),
     )

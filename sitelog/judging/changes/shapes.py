@@ -84,7 +84,7 @@ class Rejudged(NamedTuple):
     flips: int
 
 
-class AskingChange(NamedTuple):
+class SheetOrKitChange(NamedTuple):
     """One sheet or kit that says something else now (`how` is empty), is `new` or is `gone`."""
 
     kind: str
@@ -99,8 +99,8 @@ class Changes(NamedTuple):
     """Everything that changed in meaning."""
 
     sites: tuple[SiteChange, ...]
-    askings: tuple[AskingChange, ...]
+    sheets_and_kits: tuple[SheetOrKitChange, ...]
 
     def __bool__(self) -> bool:
         """Whether anything did."""
-        return bool(self.sites or self.askings)
+        return bool(self.sites or self.sheets_and_kits)
