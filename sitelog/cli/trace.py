@@ -54,7 +54,7 @@ def _serial(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-unty
 
 
 def _tool(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untyped-def]
-    from sitelog.judging.trace import Error, find_tool, found_error, percent, touched
+    from sitelog.judging.trace import IndicationError, find_tool, found_error, percent, touched
     from sitelog.views.trace import tool_json, tool_text
 
     tools = [
@@ -79,7 +79,7 @@ def _tool(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untype
             complain(share)
             return 2
         newest = calibrations[-1].uncertainty if calibrations else 0.0
-        error = Error(((0.0, share),), newest, since, until)
+        error = IndicationError(((0.0, share),), newest, since, until)
     else:
         found_by_calibration = found_error(calibrations)
         if found_by_calibration is None:

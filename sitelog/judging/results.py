@@ -14,8 +14,9 @@ class Result(NamedTuple):
     """One thing at one place: what a sheet asks of it, what stands now, and the verdict with every reason.
 
     `requirement` is None for what was done and no sheet asks; `observation` is None where nothing was done.
-    `visit` is an index into the visits of the site. `margin` is the distance to the nearer limit and
-    `probability` that of lying within the limits, both from 0 to 1; None where they cannot be told.
+    `visit` is an index into the visits of the site. `margin` is the distance to the nearer limit as a share
+    of the tolerance, negative outside; `probability`, from 0 to 1, that of lying within the limits. Each is
+    None where it cannot be told.
     """
 
     kind: str

@@ -47,7 +47,7 @@ class Touched(NamedTuple):
         return self.before != self.after
 
 
-class Error(NamedTuple):
+class IndicationError(NamedTuple):
     """A tool's error of indication (shown less true, over true) over what it showed, in base units.
 
     `points` are (shown, error), in order; `uncertainty` is the calibration's, as a share (k = 2).
@@ -76,13 +76,13 @@ def find_tool(kits: Iterable[Kit], name: str) -> list[tuple[Tool, tuple[Calibrat
     return [(kit.tools[key], kit.calibrations.get(key, ())) for kit in kits if key in kit.tools]
 
 
-def found_error(calibrations: Sequence[Calibration]) -> Error | None:
+def found_error(calibrations: Sequence[Calibration]) -> IndicationError | None:
     """The error that the newest calibration with found values gives to every use since the one before."""
     for at in range(len(calibrations) - 1, -1, -1):
         newest = calibrations[at]
         if points := _points(newest.found):
             since = calibrations[at - 1].day if at else None
-            return Error(points, newest.uncertainty, since, newest.day)
+            return IndicationError(points, newest.uncertainty, since, newest.day)
     return None
 
 
@@ -97,7 +97,7 @@ def _points(found: Sequence[Point]) -> tuple[tuple[float, float], ...]:
     return tuple(sorted(points))
 
 
-def touched(sites: Iterable[Site], tool: Tool, error: Error) -> Iterator[Touched]:
+def touched(sites: Iterable[Site], tool: Tool, error: IndicationError) -> Iterator[Touched]:
     """Every live value that the tool gave in the time that the error holds for, judged again."""
     for site in sites:
         current = {result.observation.id for result in site.results if result.observation is not None}
@@ -117,7 +117,7 @@ def _within(day: date | None, since: date | None, until: date | None) -> bool:
     return day is None or ((since is None or day >= since) and (until is None or day <= until))
 
 
-def _again(site: Site, obs: Observation, requirement: Requirement | None, error: Error) -> Touched:
+def _again(site: Site, obs: Observation, requirement: Requirement | None, error: IndicationError) -> Touched:
     """A value judged as it was, and with the tool's error taken out; whether it stands is left open."""
     assert obs.value is not None
     written = obs.value
@@ -156,7 +156,7 @@ def _again(site: Site, obs: Observation, requirement: Requirement | None, error:
 
 
 # ---- serials -------------------------------------------------------------------------------------
-class Where(NamedTuple):
+class Whereabouts(NamedTuple):
     """The time of one serial at one place; `until` is None where it is there now."""
 
     serial: str
@@ -169,7 +169,7 @@ class Where(NamedTuple):
     line: int
 
 
-class Range(NamedTuple):
+class SerialRange(NamedTuple):
     """Serials from one to another: the same text in front, the number behind it in between."""
 
     front: str
@@ -191,7 +191,7 @@ class Range(NamedTuple):
 _SERIAL = re.compile(r"(.*?)(\d*)", re.DOTALL)
 
 
-def serial_range(text: str) -> Range | str:
+def serial_range(text: str) -> SerialRange | str:
     """`A..B` or one serial; a sentence where it can't be meant."""
     low, dots, high = text.casefold().partition("..")
     first, last = _SERIAL.fullmatch(low), _SERIAL.fullmatch(high if dots else low)
@@ -203,25 +203,25 @@ def serial_range(text: str) -> Range | str:
     if first[1] != last[1] or len(first[2]) != len(last[2]):
         return f"`{text}`: both ends must be alike but for the number at their end"
     if not first[2]:
-        return Range(first[1], 0, 0, 0) if not dots else f"`{text}`: the ends have no number"
+        return SerialRange(first[1], 0, 0, 0) if not dots else f"`{text}`: the ends have no number"
     if int(first[2]) > int(last[2]):
         return f"`{text}` runs backwards"
-    return Range(first[1], int(first[2]), int(last[2]), len(first[2]))
+    return SerialRange(first[1], int(first[2]), int(last[2]), len(first[2]))
 
 
-def _matches(wanted: Range, serial: str) -> bool:
+def _matches(wanted: SerialRange, serial: str) -> bool:
     return serial.casefold() == wanted.front if not wanted.digits else wanted.holds(serial)
 
 
-def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
+def whereabouts(sites: Iterable[Site], wanted: SerialRange) -> list[Whereabouts]:
     """Where the serials are and were, on every site; those that are there now first."""
-    found: list[Where] = []
+    found: list[Whereabouts] = []
     for site in sites:
         for placement in site.placements:
             if _matches(wanted, placement.serial):
                 until = placement.until
                 found.append(
-                    Where(
+                    Whereabouts(
                         placement.serial,
                         site.name,
                         placement.place,
@@ -236,7 +236,7 @@ def whereabouts(sites: Iterable[Site], wanted: Range) -> list[Where]:
     return sorted(found, key=_present_first)
 
 
-def _present_first(where: Where) -> tuple[bool, str, str, date]:
+def _present_first(where: Whereabouts) -> tuple[bool, str, str, date]:
     return where.until is not None, where.serial, where.site, where.since or date.min
 
 

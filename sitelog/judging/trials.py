@@ -22,7 +22,7 @@ _SHOWN_TO = Decimal("0.01")
 _APART = Decimal("0.02")  # the log and the file may differ so much about a state of charge
 
 
-class Span(NamedTuple):
+class ChargeSpan(NamedTuple):
     """A change of the state of charge, as a share; `off` is what both ends together may be off by."""
 
     start: Decimal
@@ -48,14 +48,16 @@ def run_of(what: str, trial: Trial) -> Run | None:
     return trial.out or trial.into
 
 
-def span_of(record: Series, run: Run | None) -> Span | None:
+def span_of(record: Series, run: Run | None) -> ChargeSpan | None:
     """The states of charge of a run: as the log says, else as the file does."""
     if record.start is not None and record.stop is not None:
-        return Span(record.start.base, record.stop.base, _last_digit(record.start) + _last_digit(record.stop))
+        return ChargeSpan(
+            record.start.base, record.stop.base, _last_digit(record.start) + _last_digit(record.stop)
+        )
     if run is None or run.start_soc is None or run.end_soc is None:
         return None
     start, stop = (Decimal(f"{soc:.6f}") for soc in (run.start_soc, run.end_soc))
-    return Span(start, stop, _SHOWN_TO)
+    return ChargeSpan(start, stop, _SHOWN_TO)
 
 
 def _last_digit(q: Quantity) -> Decimal:
@@ -253,7 +255,7 @@ def _sum(requirement: Requirement, name: str, limits: Limits, record: Series, tr
     return _Value(whole * scale, off, words, True)
 
 
-def _wrong_span(span: Span, run: Run) -> str:
+def _wrong_span(span: ChargeSpan, run: Run) -> str:
     if not span.width:
         return f"the state of charge did not change {span.words}"
     if (span.stop < span.start) != (run.direction == "out"):
@@ -320,7 +322,7 @@ def _cell(kind: str, value: float | None) -> Quantity | None:
     return q._replace(number=Decimal(f"{float(q.number):.5g}"))
 
 
-def _basis(trial: Trial, span: Span | None, per: Quantity | None, shares: Efficiency) -> str:
+def _basis(trial: Trial, span: ChargeSpan | None, per: Quantity | None, shares: Efficiency) -> str:
     """What the figures rest on, in words."""
     parts = [f"trapezoids between {trial.rows} rows", trial.direction]
     if span is not None:

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from sitelog.judging.changes.shapes import (
         Changes,
         Edit,
+        FileLine,
         Flip,
-        Line,
         SheetOrKitChange,
         Signature,
         SiteChange,
@@ -132,7 +132,7 @@ def _edit(edit: Edit) -> Iterator[str]:
         yield f"  {how:<7}  {_at(edit.before)} (before)  {edit.before.text.strip()}"
 
 
-def _at(line: Line) -> str:
+def _at(line: FileLine) -> str:
     return f"{line.file}:{line.number}"
 
 
@@ -225,5 +225,5 @@ def _edit_object(one: Edit) -> dict[str, object]:
     }
 
 
-def _line_object(one: Line | None) -> dict[str, object] | None:
+def _line_object(one: FileLine | None) -> dict[str, object] | None:
     return {"file": one.file, "line": one.number, "text": one.text} if one is not None else None

@@ -11,10 +11,10 @@ from sitelog.notation.quantities import format_quantity
 from sitelog.views.findings import CAUTION
 
 if TYPE_CHECKING:
-    from sitelog.judging.trace import Error, Touched, Where
+    from sitelog.judging.trace import IndicationError, Touched, Whereabouts
 
 
-def tool_text(name: str, error: Error, found: Sequence[Touched]) -> str:
+def tool_text(name: str, error: IndicationError, found: Sequence[Touched]) -> str:
     """The error in a sentence, every result it touched, and where somebody may have to go back."""
     from tabulate import tabulate
 
@@ -62,7 +62,7 @@ def tool_text(name: str, error: Error, found: Sequence[Touched]) -> str:
     return "\n".join([*lines, "", CAUTION, ""])
 
 
-def _sentence(error: Error) -> str:
+def _sentence(error: IndicationError) -> str:
     if len(error.points) == 1:
         share = error.points[0][1] * 100
         more = "more" if share > 0 else "less"
@@ -97,7 +97,7 @@ def tool_json(found: Sequence[Touched]) -> str:
     )
 
 
-def serial_text(wanted: str, found: Sequence[Where]) -> str:
+def serial_text(wanted: str, found: Sequence[Whereabouts]) -> str:
     """Where each serial is now, then where it was."""
     from tabulate import tabulate
 
@@ -125,7 +125,7 @@ def serial_text(wanted: str, found: Sequence[Where]) -> str:
     return tabulate(rows, heads, tablefmt="plain", disable_numparse=True) + f"\n\n{summary}\n"
 
 
-def serial_json(found: Sequence[Where]) -> str:
+def serial_json(found: Sequence[Whereabouts]) -> str:
     """A list of flat objects."""
     return _json(
         [

@@ -8,7 +8,15 @@ import pytest
 
 from sitelog.cli.main import main
 from sitelog.fleet.workspace import load
-from sitelog.judging.trace import Error, Range, found_error, percent, serial_range, touched, whereabouts
+from sitelog.judging.trace import (
+    IndicationError,
+    SerialRange,
+    found_error,
+    percent,
+    serial_range,
+    touched,
+    whereabouts,
+)
 
 TODAY = date(2027, 2, 1)
 
@@ -65,7 +73,7 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def _touched(folder: Path, error: Error | None = None):  # type: ignore[no-untyped-def]
+def _touched(folder: Path, error: IndicationError | None = None):  # type: ignore[no-untyped-def]
     workspace = load([str(folder)], TODAY)
     tool = workspace.kits[0].tools["tw3"]
     found = found_error(workspace.kits[0].calibrations["tw3"])
@@ -92,7 +100,7 @@ def test_the_error_is_taken_out_and_judged_again(folder: Path) -> None:
 
 
 def test_between_found_points_the_error_is_interpolated() -> None:
-    error = Error(((12.0, 0.06), (20.0, 0.02)), 0.008, None, None)
+    error = IndicationError(((12.0, 0.06), (20.0, 0.02)), 0.008, None, None)
     assert error.at(16.0) == pytest.approx(0.04)
     assert error.at(4.0) == pytest.approx(0.06)
     assert error.at(25.0) == pytest.approx(0.02)
@@ -103,7 +111,7 @@ def test_a_value_replaced_since_is_said_to_be(folder: Path) -> None:
 
 
 def test_an_error_given_by_hand_touches_all_uses(folder: Path) -> None:
-    found = _touched(folder, Error(((0.0, 0.2),), 0.0, None, None))
+    found = _touched(folder, IndicationError(((0.0, 0.2),), 0.0, None, None))
     assert len(found) == 8
     assert {one.after for one in found.values() if one.site == "south-2"} == {"under"}  # 12 / 1.2 = 10 Nm
 
@@ -111,12 +119,12 @@ def test_an_error_given_by_hand_touches_all_uses(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("NB0400..NB0420", Range("nb", 400, 420, 4)),
-        ("NB0400..20", Range("nb", 400, 420, 4)),
-        ("NB0400", Range("nb", 400, 400, 4)),
+        ("NB0400..NB0420", SerialRange("nb", 400, 420, 4)),
+        ("NB0400..20", SerialRange("nb", 400, 420, 4)),
+        ("NB0400", SerialRange("nb", 400, 400, 4)),
     ],
 )
-def test_serial_ranges(text: str, expected: Range) -> None:
+def test_serial_ranges(text: str, expected: SerialRange) -> None:
     assert serial_range(text) == expected
 
 
@@ -127,7 +135,7 @@ def test_ranges_that_cannot_be_meant(text: str) -> None:
 
 def test_recalled_serials_on_every_site(folder: Path) -> None:
     wanted = serial_range("NB0410..NB0420")
-    assert isinstance(wanted, Range)
+    assert isinstance(wanted, SerialRange)
     found = [
         (one.serial, one.site, one.place, one.until is None)
         for one in whereabouts(load([str(folder)], TODAY).judged, wanted)

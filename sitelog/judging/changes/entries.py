@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterator, Sequence
 
 from sitelog.files.meaning import essence
-from sitelog.judging.changes.shapes import Edit, Line
+from sitelog.judging.changes.shapes import Edit, FileLine
 from sitelog.judging.judged import Site
 from sitelog.judging.site import LogEntry
 from sitelog.language.kinds.paper import Sign
@@ -35,8 +35,8 @@ def entries(before: Site, after: Site) -> Iterator[Edit]:
             yield from _struck(before, after, was, now)
 
 
-def _line(entry: LogEntry | None) -> Line | None:
-    return Line(entry.file, entry.entry.number, entry.entry.text) if entry is not None else None
+def _line(entry: LogEntry | None) -> FileLine | None:
+    return FileLine(entry.file, entry.entry.number, entry.entry.text) if entry is not None else None
 
 
 def _entry_key(entry: LogEntry) -> tuple[str, Hashable]:

@@ -8,7 +8,7 @@ FIGURES = ("errors", "warnings", "missing", "defects_open", "ready")
 """The figures of a site's summary that are shown beside its changes."""
 
 
-class Line(NamedTuple):
+class FileLine(NamedTuple):
     """One line of a file, as written; the number is 0 where it cannot be told."""
 
     file: str
@@ -23,8 +23,8 @@ class Edit(NamedTuple):
     """
 
     how: str
-    before: Line | None
-    after: Line | None
+    before: FileLine | None
+    after: FileLine | None
     places: tuple[str, ...] = ()
 
 

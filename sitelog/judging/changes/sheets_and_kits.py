@@ -6,7 +6,7 @@ from collections.abc import Hashable, Iterable, Iterator, Sequence
 
 from sitelog.files.records import Kit, Sheet
 from sitelog.judging.changes.entries import held_together, plain
-from sitelog.judging.changes.shapes import Edit, Line, SheetOrKitChange
+from sitelog.judging.changes.shapes import Edit, FileLine, SheetOrKitChange
 from sitelog.language.syntax import parse_line
 
 
@@ -64,14 +64,14 @@ def _edits(was: Sheet | Kit, now: Sheet | Kit) -> Iterator[Edit]:
             yield Edit(how, old[i][1] if i is not None else None, new[j][1] if j is not None else None)
 
 
-def _lines(paper: Sheet | Kit) -> list[tuple[tuple[str, Hashable], Line]]:
+def _lines(paper: Sheet | Kit) -> list[tuple[tuple[str, Hashable], FileLine]]:
     """Every line that says something: its first two words, and all its words, without blanks and comments."""
-    found: list[tuple[tuple[str, Hashable], Line]] = []
+    found: list[tuple[tuple[str, Hashable], FileLine]] = []
     for number, text in enumerate(paper.text, 1):
         entry, _ = parse_line(_kind(paper), text, number)
         if entry.kind:
             tokens = entry.body.tokens() if entry.body is not None else ()
             words = tuple(token.text for token in tokens) or (plain(text),)
             says = entry.kind, words, plain(entry.remark)
-            found.append(((f"{entry.kind} {words[0]}", says), Line(paper.file, number, text)))
+            found.append(((f"{entry.kind} {words[0]}", says), FileLine(paper.file, number, text)))
     return found
