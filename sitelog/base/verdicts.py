@@ -52,8 +52,24 @@ class Reason(NamedTuple):
 
 
 def around_place(text: str, place: str) -> tuple[str, ...]:
-    """A text cut where it names a place; joined by several places it says the same of all of them."""
-    return tuple(text.split(place)) if place else (text,)
+    """A text cut where it names a place; joined by several places it says the same of all of them.
+
+    The place counts as a word of its own: a terminal `N` is not the N of `2 Nm`.
+    """
+    pieces: list[str] = []
+    start, at = 0, text.find(place) if place else -1
+    while at >= 0:
+        end = at + len(place)
+        if not (_goes_on(text[at - 1 : at]) or _goes_on(text[end : end + 1])):
+            pieces.append(text[start:at])
+            start = end
+        at = text.find(place, end)
+    return (*pieces, text[start:])
+
+
+def _goes_on(sign: str) -> bool:
+    """Whether a word goes on with a sign; it ends where there is none."""
+    return sign.isalnum() or sign in ("-", "_")
 
 
 def worst(reasons: Iterable[Reason]) -> str:

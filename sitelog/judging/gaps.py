@@ -73,7 +73,8 @@ def _of_results(case: Case, results: Iterable[Result]) -> Iterator[Gap]:
 def _pieces(result: Result, requirement: Requirement) -> tuple[str, ...]:
     """The words of a gap around its place."""
     text = result.reasons[0].message.removeprefix("missing: ")
-    if result.place and result.place not in text and result.kind != "spread":
+    is_named = len(around_place(text, result.place)) > 1
+    if result.place and not is_named and result.kind != "spread":
         text = f"{requirement.name}: {text}"  # on the stairs no line is at hand
     *first, last = around_place(text, result.place)
     if result.verdict == "missing" and result.kind == "hole":
