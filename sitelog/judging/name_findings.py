@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from sitelog.files.records import Sheet
 from sitelog.files.records.sheet import STATES
@@ -19,7 +19,7 @@ _OF_NAMES = frozenset({"joint", "part", "hole", "reading", "look", "dead", "step
 
 
 def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
-    """Places and steps of a sort that a sheet asks, known to no sheet; the nearest is then still missing."""
+    """Places and steps of a kind that a sheet asks, known to no sheet; the nearest is then still missing."""
     unasked = [
         (result, result.observation)
         for result in results
@@ -34,7 +34,7 @@ def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
     kinds = {requirement.kind for requirement in case.requirements}
     open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
     states = _states(case.sheets)
-    lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
+    verdicts = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Observation]] = {}
     for result, obs in unasked:
         if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
@@ -45,28 +45,37 @@ def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
             close = _close(result.what.casefold(), open_steps, 0.7)
             if close:
                 groups.setdefault((obs.file, obs.line, "unknown-step"), []).append(obs)
-    found: list[Finding] = []
-    for (_, _, slug), observations in groups.items():
-        obs = observations[0]
-        if slug == "unknown-step":
-            near = _close(obs.what.casefold(), open_steps, 0.7)[0]
-            message = f"no sheet knows the step `{obs.what}`"
-            help = f"did you mean `{near}`? It is still missing"
-            found.append(finding_at(_at(obs), "unknown-step", message, help))
-            continue
-        key = case.evidence.key(obs)
-        near = hint(obs.place) or case.evidence.members(key) or case.evidence.nearest_place(key)
-        help = ""
-        if near:
-            meant = [place for part in near.split(", ") for place in expand(part)]
-            still = all(lacking.get((obs.kind, obs.what.casefold(), place)) == "missing" for place in meant)
-            left = f" {'It is' if len(meant) == 1 else 'They are'} still missing" if still else ""
-            help = f"did you mean `{near}`?{left}"
-        about = f"{obs.what} at " if obs.what and obs.place else obs.what
-        places = compress([other.place for other in observations])
-        message = f"no sheet asks {about}{places}" if about else f"no sheet knows {places}"
-        found.append(finding_at(_at(obs, places), "unknown-place", message, help))
-    return found
+    return [
+        _unknown_step(observations[0], open_steps)
+        if slug == "unknown-step"
+        else _unknown_place(case, observations, verdicts)
+        for (_, _, slug), observations in groups.items()
+    ]
+
+
+def _unknown_step(obs: Observation, open_steps: Iterable[str]) -> Finding:
+    near = _close(obs.what.casefold(), open_steps, 0.7)[0]
+    help = f"did you mean `{near}`? It is still missing"
+    return finding_at(_at(obs), "unknown-step", f"no sheet knows the step `{obs.what}`", help)
+
+
+def _unknown_place(
+    case: Case, observations: Sequence[Observation], verdicts: Mapping[tuple[str, str, str], str]
+) -> Finding:
+    """Places of one entry that no sheet knows; `verdicts` are those of results by kind, what and place."""
+    obs = observations[0]
+    key = case.evidence.key(obs)
+    near = hint(obs.place) or case.evidence.members(key) or case.evidence.nearest_place(key)
+    help = ""
+    if near:
+        meant = [place for part in near.split(", ") for place in expand(part)]
+        still = all(verdicts.get((obs.kind, obs.what.casefold(), place)) == "missing" for place in meant)
+        left = f" {'It is' if len(meant) == 1 else 'They are'} still missing" if still else ""
+        help = f"did you mean `{near}`?{left}"
+    about = f"{obs.what} at " if obs.what and obs.place else obs.what
+    places = compress([other.place for other in observations])
+    message = f"no sheet asks {about}{places}" if about else f"no sheet knows {places}"
+    return finding_at(_at(obs, places), "unknown-place", message, help)
 
 
 def _states(sheets: Sequence[Sheet]) -> set[str]:
