@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 
 from sitelog.asking.rows.common import (
     Cells,
-    of_result,
-    of_written,
+    of_entry,
+    of_work,
     signed_or_not,
 )
 from sitelog.files.signatures import reason
@@ -31,7 +31,7 @@ def defects(site: Site) -> Iterator[Cells]:
         ]
         words += ["reopened"] if defect.again is not None else []
         states = f" {' '.join(words)} "
-        yield of_written(site, defect.since) | {
+        yield of_entry(site, defect.since) | {
             "states": states,
             "verdict": "open" if defect.open else "cleared",
             "defect": defect.name,
@@ -59,7 +59,8 @@ def entries(site: Site) -> Iterator[Cells]:
             words.append("replaced")
         if one.record is None:
             words.append("unread")
-        cells = of_written(site, one)
+        cells = of_entry(site, one)
+        cells["tool"] = (one.record.head.tool or None) if one.record is not None else None
         cells["states"] = f" {' '.join(words)} "
         cells["kind"] = one.entry.kind if one.entry.kind != "?" else None
         cells["entry"] = one.entry.text.strip()
@@ -126,7 +127,7 @@ def signatures(site: Site) -> Iterator[Cells]:
     for held in site.signature_checks:
         one = written[held.sign.head.file, held.line]
         holds = "no digest" if held.holds is None else "yes" if held.holds else "no"
-        yield of_written(site, one) | {
+        yield of_entry(site, one) | {
             "states": " pass " if held.holds else " not-ok " if held.holds is False else " doubtful ",
             "verdict": "pass" if held.holds else "not-ok" if held.holds is False else "doubtful",
             "who": held.sign.who,
@@ -141,7 +142,7 @@ def visits(site: Site) -> Iterator[Cells]:
         written = [one for one in site.log.entries if one.context.moment.visit == stay.index]
         sign = next((one for one in written if stay.signed is not None and one.record is stay.signed), None)
         closed = sign.context.moment.day if sign is not None else None
-        cells = of_written(site, written[0]) if written else {"site": site.name}
+        cells = of_entry(site, written[0]) if written else {"site": site.name}
         yield cells | {
             "visit": stay.purpose,
             "day": stay.day.isoformat() if stay.day is not None else None,
@@ -156,7 +157,7 @@ def visits(site: Site) -> Iterator[Cells]:
 def photos(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
         if result.kind == "photo":
-            yield of_result(site, result) | {
+            yield of_work(site, result) | {
                 "photo": result.observation.what if result.observation is not None else None,
                 "of": result.place,
             }

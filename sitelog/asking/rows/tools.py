@@ -44,7 +44,6 @@ def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycle
             "cert": newest.cert or None if newest is not None else None,
             "calibrated": newest.day.isoformat() if newest is not None else None,
             "due": due.isoformat() if due is not None else None,
-            "tool_due": due.isoformat() if due is not None else None,
             "day": due.isoformat() if due is not None else None,
             "found": "; ".join(outside) or _found_text(newest),
             "uses": uses,

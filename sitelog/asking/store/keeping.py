@@ -344,13 +344,10 @@ class KeptStore(Store):
         for statement in filter(str.strip, _INDEXES.split(";\n")):
             self._do(statement)
         for subject in self._tables.values():
-            asked = ", ".join(f'"{name}"' for name in _ASKED if name in column_names(subject))
-            for name, columns in (
-                ("asked", asked.replace('"what"', '"what" COLLATE NOCASE')),
-                ("site", '"site" COLLATE NOCASE'),
-                ("states", '"states"'),
-            ):
-                self._do(f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ({columns})')
+            for name, columns in (("asked", _ASKED), ("site", ("site",)), ("states", ("states",))):
+                indexed = ", ".join(_indexed(column) for column in columns if column in column_names(subject))
+                if indexed:
+                    self._do(f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ({indexed})')
 
     def finish_names(self) -> None:
         """Write down how often names are there now."""
@@ -382,6 +379,11 @@ class KeptStore(Store):
             self._connection.executemany(sql, params)
         except (sqlite3.Error, UnicodeError, OverflowError) as error:
             raise told(error) from None
+
+
+def _indexed(column: str) -> str:
+    """A column of an index; names of sites and of what was read are found in any letter case."""
+    return f'"{column}" COLLATE NOCASE' if column in ("site", "what") else f'"{column}"'
 
 
 def _quoted(path: str) -> str:
