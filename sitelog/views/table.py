@@ -15,7 +15,7 @@ _INDENT = " " * 4
 _NUMBER = r"([<>]?[+-]?[0-9]+)(\.[0-9]+)?((?:e[+-]?[0-9]+)?)(?: (.*))?"
 
 
-class Column(NamedTuple):
+class TableColumn(NamedTuple):
     """The head and the cells of one column; `numeric` ones are lined up by their decimal points."""
 
     head: str
@@ -23,10 +23,10 @@ class Column(NamedTuple):
     numeric: bool
 
 
-def table_text(columns: Sequence[Column], width: int = 0) -> str:
+def table_text(columns: Sequence[TableColumn], width: int = 0) -> str:
     """The table; where a width is given, text is wrapped until it fits, or stands under its row."""
     made = [_ready(one) for one in columns]
-    under: list[Column] = []
+    under: list[TableColumn] = []
     natural = [max(len(text) for text in (one.head, *one.cells)) for one in made]
     widths = list(natural)
     while width:
@@ -48,14 +48,14 @@ def table_text(columns: Sequence[Column], width: int = 0) -> str:
     return "".join(lines)
 
 
-def _under(column: Column, at: int, width: int) -> str:
+def _under(column: TableColumn, at: int, width: int) -> str:
     """A long text below its row."""
     text = f"{column.head}: {column.cells[at]}"
     lines = wrap(text, width, initial_indent=_INDENT, subsequent_indent=_INDENT, break_on_hyphens=False)
     return "".join(f"{line}\n" for line in lines)
 
 
-def _ready(column: Column) -> Column:
+def _ready(column: TableColumn) -> TableColumn:
     """Numbers lined up, and their unit in the head where all have the same."""
     if not column.numeric:
         return column
@@ -63,7 +63,7 @@ def _ready(column: Column) -> Column:
     return column._replace(cells=lined_up(column.cells))
 
 
-def _with_unit(column: Column) -> Column:
+def _with_unit(column: TableColumn) -> TableColumn:
     is_number = re.compile(_NUMBER).fullmatch
     found = [is_number(cell) for cell in column.cells if cell]
     units = {match[4] if match is not None else None for match in found}
@@ -71,7 +71,7 @@ def _with_unit(column: Column) -> Column:
     if not unit:
         return column
     cells = [cell.removesuffix(f" {unit}") for cell in column.cells]
-    return Column(f"{column.head} ({unit})", cells, numeric=True)
+    return TableColumn(f"{column.head} ({unit})", cells, numeric=True)
 
 
 def lined_up(cells: Sequence[str]) -> list[str]:
@@ -90,7 +90,7 @@ def lined_up(cells: Sequence[str]) -> list[str]:
     return found
 
 
-def _narrow(widths: list[int], columns: Sequence[Column], width: int) -> None:
+def _narrow(widths: list[int], columns: Sequence[TableColumn], width: int) -> None:
     """Take from the widest columns of text until the table fits, or none can give any more."""
     texts = [at for at, one in enumerate(columns) if not one.numeric]
     least = {at: max(_LEAST, len(columns[at].head)) for at in texts}
@@ -104,7 +104,7 @@ def _narrow(widths: list[int], columns: Sequence[Column], width: int) -> None:
         widths[widest] = max(floor, widths[widest] - over) if floor < widths[widest] else widths[widest] - 1
 
 
-def _rows(columns: Sequence[Column], widths: Sequence[int]) -> Callable[[Sequence[str]], str]:
+def _rows(columns: Sequence[TableColumn], widths: Sequence[int]) -> Callable[[Sequence[str]], str]:
     """What makes one row of its cells, of as many lines as its longest cell needs."""
     line = GAP.join(
         f"{{:{'>' if one.numeric else '<'}{width}}}" for one, width in zip(columns, widths, strict=True)

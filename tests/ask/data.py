@@ -536,6 +536,6 @@ def stored_rows() -> dict[str, list[tuple[object, ...]]]:
 
 
 def _fitting(subject: Subject, cells: dict[str, object]) -> dict[str, object]:
-    """The cells without those common ones that the subject lacks: what holds for a site is said once, above."""
+    """The cells without the common ones that the subject lacks: what holds for a site is said once."""
     lacking = {column.name for column in COMMON} - {column.name for column in subject.common}
     return {name: cell for name, cell in cells.items() if name not in lacking}

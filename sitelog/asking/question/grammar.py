@@ -24,7 +24,7 @@ def use_cache(folder: str) -> None:
     parser.cache_clear()
 
 
-def kept_in() -> str:
+def cache_folder() -> str:
     """The folder of `use_cache`; empty where nothing is kept."""
     return _cache_folder
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from sitelog.asking.question.compiler import QUANTITY_PARTS, Output
+from sitelog.asking.question.statement import QUANTITY_PARTS, Output
 from sitelog.base.frozen import NamedTuple
 from sitelog.notation.quantities import KINDS, Problem, Quantity, convert
 
@@ -17,7 +17,7 @@ Cell = str | int | float | Quantity | None
 _DIGITS = 12  # what a sum of binary numbers is sure of
 
 
-class Row(NamedTuple):
+class StoredRow(NamedTuple):
     """One row of an answer: where it stands, if it is an entry's, and its cells."""
 
     file: str
@@ -26,11 +26,11 @@ class Row(NamedTuple):
     cells: tuple[Cell, ...]
 
 
-def rows(columns: Sequence[Output], stored: Iterable[Sequence[Any]], *, lines: bool) -> Iterator[Row]:
+def rows(columns: Sequence[Output], stored: Iterable[Sequence[Any]], *, lines: bool) -> Iterator[StoredRow]:
     """The rows of an answer, quantities put together again."""
     for one in stored:
         file, line, text = (one[0] or "", one[1] or 0, one[2] or "") if lines else ("", 0, "")
-        yield Row(file, line, text, _cells(columns, one[3:] if lines else one))
+        yield StoredRow(file, line, text, _cells(columns, one[3:] if lines else one))
 
 
 def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
 from sitelog.asking.question.fields import Sql
-from sitelog.asking.question.tree import State
+from sitelog.asking.question.tree import NamedState
 from sitelog.asking.subjects import HISTORIES, Subject
 from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, VERDICTS
 
@@ -76,7 +76,7 @@ STATES: dict[str, frozenset[str]] = {
 }
 
 
-def check_state(subject: Subject, state: State) -> None:
+def check_state(subject: Subject, state: NamedState) -> None:
     """QuestionError for a state that the subject can never have, where `none` would mislead."""
     possible = STATES.get(subject.name)
     if possible is None or state.name in possible or (subject.table and state.name in _WRITTEN):

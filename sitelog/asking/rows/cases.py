@@ -15,7 +15,7 @@ from sitelog.judging.results import Result
 PASS, OPEN, FAILED = "pass", "open", "failed"
 
 
-class Case(NamedTuple):
+class SuiteCase(NamedTuple):
     """One thing asked, or one fault: `failed` with an error, `open` where it neither fails nor passes.
 
     `group` is the sheet that asks, or `log`; `verdict` is empty for a fault; `told` are its reasons.
@@ -28,7 +28,7 @@ class Case(NamedTuple):
     told: tuple[Finding, ...]
 
 
-def cases_of(site: Site, findings: Iterable[Finding]) -> list[Case]:
+def cases_of(site: Site, findings: Iterable[Finding]) -> list[SuiteCase]:
     """The cases of a site; `findings` are all that stand in its files, those of its results among them."""
     asked = [result for result in site.results if result.requirement is not None]
     found = [_case(site, result) for result in asked]
@@ -46,16 +46,18 @@ def cases_of(site: Site, findings: Iterable[Finding]) -> list[Case]:
     return list(_named_apart([*found, *faults(others)]))
 
 
-def faults(findings: Iterable[Finding], group: str = "log") -> list[Case]:
+def faults(findings: Iterable[Finding], group: str = "log") -> list[SuiteCase]:
     """A case for each error and warning; what is only an info is none."""
     return [
-        Case(group, f"{one.slug}: {one.message}", FAILED if one.severity == "error" else OPEN, "", (one,))
+        SuiteCase(
+            group, f"{one.slug}: {one.message}", FAILED if one.severity == "error" else OPEN, "", (one,)
+        )
         for one in findings
         if one.severity in ("error", "warning")
     ]
 
 
-def _case(site: Site, result: Result) -> Case:
+def _case(site: Site, result: Result) -> SuiteCase:
     asked = result.requirement
     assert asked is not None
     told = tuple(_told(site, result, reason) for reason in result.reasons)
@@ -64,7 +66,7 @@ def _case(site: Site, result: Result) -> Case:
     else:
         outcome = PASS if result.verdict == "pass" else OPEN
     visit = f", visit {result.visit + 1}" if result.visit else ""
-    return Case(asked.sheet, f"{asked.name}{visit}", outcome, result.verdict, told)
+    return SuiteCase(asked.sheet, f"{asked.name}{visit}", outcome, result.verdict, told)
 
 
 def _told(site: Site, result: Result, reason: Reason) -> Finding:
@@ -84,7 +86,7 @@ def _told(site: Site, result: Result, reason: Reason) -> Finding:
     return Finding(slug, severity, message, reason.help, *where)
 
 
-def _named_apart(cases: Iterable[Case]) -> Iterator[Case]:
+def _named_apart(cases: Iterable[SuiteCase]) -> Iterator[SuiteCase]:
     """The cases with a number behind a name that is there already: a server would take two for one."""
     seen: Counter[tuple[str, str]] = Counter()
     for one in cases:

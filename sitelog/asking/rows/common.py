@@ -15,7 +15,7 @@ from sitelog.language.kinds.reading import Reading
 from sitelog.notation.moments import Clock
 from sitelog.notation.quantities import Quantity
 
-Row = tuple[object, ...]
+RowTuple = tuple[object, ...]
 Cells = dict[str, object]
 
 
@@ -25,7 +25,7 @@ _NAMES: dict[str, dict[str, None]] = {
 }
 
 
-def row(table: str, cells: Cells) -> Row:
+def row(table: str, cells: Cells) -> RowTuple:
     """The cells as a row of a table such as `joints` or `joints_history`; a column without a cell is None.
 
     Raises `KeyError` for a cell that is none of the table's columns.

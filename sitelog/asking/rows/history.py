@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from sitelog.asking.rows import paper, work
 from sitelog.asking.rows.common import (
     Cells,
-    Row,
+    RowTuple,
     day_of,
     in_words,
     of_observation,
@@ -40,7 +40,7 @@ class _Once(NamedTuple):
     struck: bool
 
 
-def history_of(site: Site, subject: str) -> list[Row]:
+def history_of(site: Site, subject: str) -> list[RowTuple]:
     """The rows of one subject's history, in the order in which they were written."""
     made = _parts(site) if subject == "parts" else _marks(site, subject)
     return [row(HISTORIES[subject].stored, cells) for cells in made]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from sitelog.asking.rows.common import (
-    Row,
+    RowTuple,
     row,
 )
 from sitelog.base.verdicts import NOT_APPLICABLE
@@ -14,7 +14,9 @@ from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.notation.quantities import format_quantity
 
 
-def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycles: int, today: date) -> Row:
+def tool_row(
+    tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycles: int, today: date
+) -> RowTuple:
     """The row of one tool of a kit, as things stand today."""
     newest = calibrations[-1] if calibrations else None
     due = newest.due if newest is not None else None

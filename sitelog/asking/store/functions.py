@@ -50,7 +50,7 @@ class Median:
         return values[middle] if len(values) % 2 else (values[middle - 1] + values[middle]) / 2
 
 
-class Usual:
+class MostFrequent:
     """The text that was taken most often; of several the first in the order of characters."""
 
     def __init__(self) -> None:

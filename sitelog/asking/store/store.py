@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from sitelog.asking.store.functions import Greatest, Least, Median, Usual, fold, natural_order
+from sitelog.asking.store.functions import Greatest, Least, Median, MostFrequent, fold, natural_order
 from sitelog.asking.subjects import HISTORIES, SUBJECTS, Column, Subject
 from sitelog.notation.quantities.quantity import Quantity
 
@@ -19,7 +19,7 @@ _IDENTIFIER = r"[a-z][a-z0-9_]*"
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
 _AGGREGATES = (
     ("median", 1, Median),
-    ("usual", 1, Usual),
+    ("usual", 1, MostFrequent),
     ("least_of", 4, Least),
     ("greatest_of", 4, Greatest),
 )
