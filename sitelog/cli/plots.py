@@ -205,11 +205,11 @@ def _bars(found: sitelog.Answer, signs: Signs) -> str:
     for row in found:
         size = _size(row.cells[len(per)], measured.type)
         if size is not None:
-            label = " ".join(cell_text(one, cell) for one, cell in zip(per, row.cells, strict=False))
+            label = " ".join(cell_text(field, cell) for field, cell in zip(per, row.cells, strict=False))
             text = cell_text(measured, row.cells[len(per)])
             bars.setdefault(size.kind, []).append(Bar(label or measured.name, text, float(size.base)))
     measure = found.tree.measure
     words = [measure.name] if measure is not None and measure.field is not None else []
     words += [measured.name, "of", found.tree.subject.text.lower()]
-    words += ["per", ", ".join(one.name for one in per)] if per else []
+    words += ["per", ", ".join(field.name for field in per)] if per else []
     return "\n".join(bars_text(" ".join(words), some, width(), signs) for some in bars.values())

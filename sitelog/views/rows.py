@@ -95,7 +95,7 @@ def as_json(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     ]
     if not objects:
         return "[]\n"
-    items = ",\n".join(f"  {json.dumps(one, ensure_ascii=False)}" for one in objects)
+    items = ",\n".join(f"  {json.dumps(item, ensure_ascii=False)}" for item in objects)
     return f"[\n{items}\n]\n"
 
 
@@ -223,7 +223,7 @@ def as_html(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     texts = (
         [cell_text(column, cell) for column, cell in _cells(columns, row) if not column.aside] for row in rows
     )
-    body = "".join(line("td", one) for one in texts)
+    body = "".join(line("td", row) for row in texts)
     return f"<table>\n<thead>\n{head}</thead>\n<tbody>\n{body}</tbody>\n</table>\n"
 
 
@@ -233,4 +233,4 @@ _MARKUP = frozenset("\\`*_{}[]()<>#+!|~&$")
 
 def markdown_text(text: str) -> str:
     """Text in which Markdown reads no markup."""
-    return "".join(f"\\{one}" if one in _MARKUP else one for one in printable(text))
+    return "".join(f"\\{character}" if character in _MARKUP else character for character in printable(text))

@@ -55,16 +55,16 @@ def grouped(scope: Scope, question: Question, measure: Aggregate) -> Query:
     groups += result.groups
     # Without `per` and without rows there is nothing to report but a count of none.
     having = "" if groups or measure.name == "count" else " HAVING count(*) > 0"
-    orders = [_sorted_by(one, per, outputs) for one in question.sort]
+    orders = [_sorted_by(order, per, outputs) for order in question.sort]
     orders += [order_sql(found, False) for found in per]
     sql = (
-        f'SELECT {", ".join(one.text for one in selected)} FROM "{scope.subject.stored}" AS r'
+        f'SELECT {", ".join(part.text for part in selected)} FROM "{scope.subject.stored}" AS r'
         f"{' WHERE ' + where.where.text if where else ''}"
         f"{' GROUP BY ' + ', '.join(groups) if groups else ''}{having}"
         f"{' ORDER BY ' + ', '.join(orders) if orders else ''}{limit.text}"
     )
     params = (
-        tuple(param for one in selected for param in one.params)
+        tuple(param for part in selected for param in part.params)
         + (where.where.params if where else ())
         + limit.params
     )
@@ -178,7 +178,7 @@ def _function(name: str, value: str) -> str:
 
 
 def _share(scope: Scope, question: Question, measure: Aggregate) -> _Aggregated:
-    states = tuple(one for one in question.selections if isinstance(one, StateClause))
+    states = tuple(clause for clause in question.selections if isinstance(clause, StateClause))
     if not states:
         raise QuestionError(
             "a share wants a state",
@@ -193,14 +193,14 @@ def _share(scope: Scope, question: Question, measure: Aggregate) -> _Aggregated:
 
 def _with_units(scope: Scope, question: Question, outputs: list[Output], measure: Aggregate) -> list[Output]:
     """`show value in in-lb` behind a measure: only its own columns can be shown, in another unit."""
-    for one in question.show:
+    for item in question.show:
         names = [output.name for output in outputs]
-        if one.field.text.lower() not in names:
-            raise _no_output(one.field, names)
-        if one.unit is not None:
-            found = field(scope, one.field)
+        if item.field.text.lower() not in names:
+            raise _no_output(item.field, names)
+        if item.unit is not None:
+            found = field(scope, item.field)
             place = names.index(found.label)
-            outputs[place] = outputs[place]._replace(unit=unit_spelling(scope, found, one.unit))
+            outputs[place] = outputs[place]._replace(unit=unit_spelling(scope, found, item.unit))
     return outputs
 
 

@@ -106,8 +106,8 @@ def _joined(tokens: _Children) -> Word:
 
 def _negated(children: _Children) -> tuple[bool, _Children]:
     """Whether a NOT stands among the children, and the children without keywords."""
-    negated = any(isinstance(one, Token) and one.type == "NOT" for one in children)
-    return negated, [one for one in children if not isinstance(one, Token)]
+    negated = any(isinstance(child, Token) and child.type == "NOT" for child in children)
+    return negated, [child for child in children if not isinstance(child, Token)]
 
 
 class _Builder(Transformer[Token, Any]):
@@ -133,7 +133,7 @@ class _Builder(Transformer[Token, Any]):
         return StateClause(tuple(children))
 
     def state(self, children: _Children) -> NamedState:
-        words = [str(one).lower() for one in children]
+        words = [str(child).lower() for child in children]
         # `under torque` is `under`; `out of order` is spelt `out-of-order` where it is stored
         name = words[0] if words[-1] == "torque" else "-".join(words)
         return NamedState(name, _joined(children), negated=False)
@@ -251,7 +251,7 @@ class _Builder(Transformer[Token, Any]):
         return ShownField(field, _word(unit) if unit is not None else None)
 
     def sort(self, children: _Children) -> _Shape:
-        return _Shape((_word(children[0]), tuple(one for one in children if isinstance(one, OrderBy))))
+        return _Shape((_word(children[0]), tuple(child for child in children if isinstance(child, OrderBy))))
 
     def order(self, children: _Children) -> OrderBy:
         return OrderBy(children[0], children[1] is not None and children[1].type == "DOWN")

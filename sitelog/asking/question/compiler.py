@@ -34,19 +34,23 @@ def compile(request: Request, known: StoredNames) -> Query:
 
 
 def _rows(scope: Scope, question: Question) -> Query:
-    shown = [(field(scope, one.field), one.unit) for one in question.show]
+    shown = [(field(scope, item.field), item.unit) for item in question.show]
     aside: list[str] = []
     if not shown:
         first = scope.subject.shown
-        aside = [one.name for one in scope.subject.all_columns if not one.hidden and one.name not in first]
+        aside = [
+            column.name
+            for column in scope.subject.all_columns
+            if not column.hidden and column.name not in first
+        ]
         shown = [(_named(scope, name), None) for name in (*first, *aside)]
     outputs = tuple(_output(scope, found, unit) for found, unit in shown)
-    outputs = tuple(one._replace(aside=one.name in aside) for one in outputs)
+    outputs = tuple(output._replace(aside=output.name in aside) for output in outputs)
     selected = ", ".join(place for found, _ in shown for place in selected_parts(found))
     where = conditions_sql(scope, question)
     chosen = _chosen(scope, where)
     limit = limit_sql(question)
-    orders = [order_sql(field(scope, one.field), one.down) for one in question.sort]
+    orders = [order_sql(field(scope, order.field), order.down) for order in question.sort]
     orders += ['r."file" COLLATE natural_order', 'r."line"', "r.rowid"]
     sql = (
         f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.stored}" AS r'

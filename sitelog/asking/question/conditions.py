@@ -78,7 +78,7 @@ def joined(word: str, parts: list[Sql]) -> Sql:
 
 def _joined(word: str, parts: list[Sql]) -> Sql:
     text = f"({word.join(part.text for part in parts)})"
-    return Sql(text, tuple(one for part in parts for one in part.params))
+    return Sql(text, tuple(param for part in parts for param in part.params))
 
 
 def _negated(part: Sql, negated: bool) -> Sql:

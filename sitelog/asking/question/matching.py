@@ -30,7 +30,7 @@ def any_name(scope: Scope, found: FieldRef, words: Sequence[Word], *, groups: bo
         names = (text,) if word.quoted else _expanded(text, word)
         if groups and len(names) == 1:
             globs += [glob_pattern(f"{text}-") + "*", glob_pattern(f"{text}/") + "*"]
-            if any(one.startswith((f"{text.casefold()}-", f"{text.casefold()}/")) for one in known):
+            if any(name.startswith((f"{text.casefold()}-", f"{text.casefold()}/")) for name in known):
                 continue
         if not any(name.casefold() in known for name in names):
             raise _nothing_has(scope, found, word, text)
@@ -87,7 +87,7 @@ def _names(scope: Scope, found: FieldRef) -> set[str]:
     column = found.column.name
     stored = scope.known.names(column)
     if any(column == name for _, name in LISTS):
-        stored = frozenset(one for text in stored for one in text.split(", "))
+        stored = frozenset(name for text in stored for name in text.split(", "))
     return {*stored, *VOCABULARY.get(column, ())}
 
 

@@ -126,7 +126,7 @@ def no_such_word(subject: Subject, word: Word) -> QuestionError | None:
         return None
     from sitelog.asking.question.grammar import spellings
 
-    keywords = [one for one in spellings().values() if one.isascii() and len(one) > 1]
+    keywords = [spelling for spelling in spellings().values() if spelling.isascii() and len(spelling) > 1]
     message = f"`{word.text}` cannot stand here"
     return QuestionError(message, word.column, word.end_column, did_you_mean(word.text, keywords))
 

@@ -28,9 +28,9 @@ class StoredRow(NamedTuple):
 
 def rows(columns: Sequence[Output], stored: Iterable[Sequence[Any]], *, lines: bool) -> Iterator[StoredRow]:
     """The rows of an answer, quantities put together again."""
-    for one in stored:
-        file, line, text = (one[0] or "", one[1] or 0, one[2] or "") if lines else ("", 0, "")
-        yield StoredRow(file, line, text, _cells(columns, one[3:] if lines else one))
+    for row in stored:
+        file, line, text = (row[0] or "", row[1] or 0, row[2] or "") if lines else ("", 0, "")
+        yield StoredRow(file, line, text, _cells(columns, row[3:] if lines else row))
 
 
 def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]:

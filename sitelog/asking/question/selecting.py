@@ -42,30 +42,35 @@ def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
     """One condition for each selection; they all have to hold."""
     ahead = _looks_ahead(selections)
     found: list[Sql] = []
-    for one in selections:
-        match one:
+    for clause in selections:
+        match clause:
             case StateClause(any_of):
                 found.append(_states(scope, any_of, ahead))
             case PlaceClause():
-                found.append(_place(scope, one))
+                found.append(_place(scope, clause))
             case TimeClause():
-                if one is not ahead and one.kind != "as-of":  # whoever gave the rows has seen to that
-                    found.append(_time(scope, one))
+                if clause is not ahead and clause.kind != "as-of":  # whoever gave the rows has seen to that
+                    found.append(_time(scope, clause))
             case SizeClause():
-                found.append(_size(scope, one))
+                found.append(_size(scope, clause))
             case WhereClause(_, condition):
                 found.append(condition_sql(scope, condition))
             case _:
-                assert_never(one)
+                assert_never(clause)
     return found
 
 
 def _looks_ahead(selections: tuple[Selection, ...]) -> TimeClause | None:
     """The `within` clause of `due within 30 days`: with the state `due` it looks ahead."""
     due = any(
-        state.name == "due" for one in selections if isinstance(one, StateClause) for state in one.any_of
+        state.name == "due"
+        for clause in selections
+        if isinstance(clause, StateClause)
+        for state in clause.any_of
     )
-    stretches = [one for one in selections if isinstance(one, TimeClause) and one.kind == "within"]
+    stretches = [
+        clause for clause in selections if isinstance(clause, TimeClause) and clause.kind == "within"
+    ]
     return stretches[0] if due and stretches else None
 
 
@@ -102,7 +107,7 @@ def _place(scope: Scope, clause: PlaceClause) -> Sql:
     groups = preposition == "in"
     found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
     other = find_field(scope, "of") if preposition == "of" else None
-    if other is not None and not (found and any(is_known(scope, found, one) for one in clause.names)):
+    if other is not None and not (found and any(is_known(scope, found, name) for name in clause.names)):
         found = other  # `photos of board-labels`
     if found is None:
         raise QuestionError(
@@ -162,7 +167,9 @@ def _time(scope: Scope, clause: TimeClause) -> Sql:
 
 def as_of(question: Question, today: date) -> date | None:
     """The day that `as of` names (of a month its last); None where the question asks how things are now."""
-    clauses = [one for one in question.selections if isinstance(one, TimeClause) and one.kind == "as-of"]
+    clauses = [
+        clause for clause in question.selections if isinstance(clause, TimeClause) and clause.kind == "as-of"
+    ]
     if len(clauses) > 1:
         word = clauses[1].word
         raise QuestionError(

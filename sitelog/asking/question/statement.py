@@ -44,7 +44,7 @@ def conditions_sql(scope: Scope, question: Question, *, states: bool = True) -> 
         what = find_field(scope, "what")
         assert what is not None  # a request for another subject is none
         parts.append(any_name(scope, what, (question.what,)))
-    chosen = tuple(one for one in question.selections if states or not isinstance(one, StateClause))
+    chosen = tuple(clause for clause in question.selections if states or not isinstance(clause, StateClause))
     parts += selection_sql(scope, chosen)
     return joined(" AND ", parts) if parts else None
 
@@ -62,8 +62,8 @@ def undecided_sql(scope: Scope, question: Question, more: Sql | None = None) -> 
     if not counts:
         return None
     table = f'FROM "{scope.subject.stored}" AS r'
-    sums = " + ".join(f"(SELECT count(*) {table} WHERE {one.text})" for one in counts)
-    return Sql(f"SELECT {sums}", tuple(param for one in counts for param in one.params))
+    sums = " + ".join(f"(SELECT count(*) {table} WHERE {condition.text})" for condition in counts)
+    return Sql(f"SELECT {sums}", tuple(param for condition in counts for param in condition.params))
 
 
 def selected_parts(found: FieldRef) -> list[str]:

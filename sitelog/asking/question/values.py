@@ -202,18 +202,19 @@ def _sum(scope: Scope, left: SqlValue | Literal, right: SqlValue | Literal, op: 
     elif left.difference != right.difference and left.units == temperature:
         difference = False  # a temperature plus a difference is a temperature
     right, guards = agreed(left, right)
-    return _computed(left, op, right, f"({left.sql} {op} {right.sql})", left.units, guards)._replace(
-        kind=left.kind, difference=difference
+    total = _computed(left, op, right, f"({left.sql} {op} {right.sql})")
+    return total._replace(
+        units=left.units, guards=total.guards + guards, kind=left.kind, difference=difference
     )
 
 
 def _product(left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> SqlValue:
-    written = [one for one in (left, right) if isinstance(one, Literal)]
-    scales = any(not _kind(one) for one in written)
-    positive = all(one.quantity is None or one.quantity.base > 0 for one in written)
-    one = number_value(left) if isinstance(left, Literal) else left
-    two = number_value(right) if isinstance(right, Literal) else right
-    for part in (one, two):
+    written = [operand for operand in (left, right) if isinstance(operand, Literal)]
+    scales = any(not _kind(operand) for operand in written)
+    positive = all(operand.quantity is None or operand.quantity.base > 0 for operand in written)
+    first = number_value(left) if isinstance(left, Literal) else left
+    second = number_value(right) if isinstance(right, Literal) else right
+    for part in (first, second):
         if part.type != "number":
             raise QuestionError(
                 f"`{part.label}` is no number", *part.span, "days can only be added and subtracted"
@@ -224,42 +225,45 @@ def _product(left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> Sq
                 *part.span,
                 "only differences of temperatures can be multiplied or divided",
             )
-    units = combined(one.units, two.units, 1 if op == "*" else -1)
+    units = combined(first.units, second.units, 1 if op == "*" else -1)
     guards: tuple[Sql, ...] = ()
-    if one.units == two.units == _UNKNOWN and op == "/":
-        guards = (Sql(f"{one.kind} = {two.kind}"),)
-    elif (("?", 1) in one.units + two.units and one.units and two.units) or any(
+    if first.units == second.units == _UNKNOWN and op == "/":
+        guards = (Sql(f"{first.kind} = {second.kind}"),)
+    elif (("?", 1) in first.units + second.units and first.units and second.units) or any(
         kind == "?" and power != 1 for kind, power in units
     ):
-        where = one if ("?", 1) in one.units else two
+        where = first if ("?", 1) in first.units else second
         raise QuestionError(
             f"the kind of `{where.label}` differs from row to row",
             *where.span,
             "ask for readings of one kind",
         )
-    text = f"({one.sql} * {two.sql})" if op == "*" else f"({one.sql} * 1.0 / {two.sql})"
-    made = _computed(one, op, two, text, units, guards)._replace(
-        kind=one.kind or two.kind, difference=one.difference or two.difference
+    text = f"({first.sql} * {second.sql})" if op == "*" else f"({first.sql} * 1.0 / {second.sql})"
+    product = _computed(first, op, second, text)
+    product = product._replace(
+        units=units,
+        guards=product.guards + guards,
+        kind=first.kind or second.kind,
+        difference=first.difference or second.difference,
     )
     # `0.5 * previous` grows with `previous`: a bound stays a bound. Otherwise it clouds the result.
     upright = scales and positive and not (op == "/" and isinstance(left, Literal))
-    return made._replace(bound=one.bound or two.bound, clouded=one.clouded + two.clouded) if upright else made
+    if not upright:
+        return product
+    return product._replace(bound=first.bound or second.bound, clouded=first.clouded + second.clouded)
 
 
-def _computed(
-    left: SqlValue, op: str, right: SqlValue, text: str, units: Units, guards: tuple[Sql, ...]
-) -> SqlValue:
-    where = (left.span[0], right.span[1])
+def _computed(left: SqlValue, op: str, right: SqlValue, text: str) -> SqlValue:
+    """The value that this SQL computes from two others; a censored one leaves it undecidable."""
     clouds = tuple(filter(None, (left.bound, right.bound)))
     return SqlValue(
         text,
         left.params + right.params,
         "number",
         f"{left.label} {op} {right.label}",
-        where,
-        units,
+        (left.span[0], right.span[1]),
         clouded=left.clouded + right.clouded + clouds,
-        guards=left.guards + right.guards + guards,
+        guards=left.guards + right.guards,
         computed=True,
     )
 
@@ -273,10 +277,10 @@ def agreed(left: SqlValue, right: SqlValue) -> tuple[SqlValue, tuple[Sql, ...]]:
     if left.units == right.units:
         both = left.units == _UNKNOWN and left.kind != right.kind
         return right, (Sql(f"{left.kind} = {right.kind}"),) if both else ()
-    for one, other in ((left, right), (right, left)):
-        if one.units == _UNKNOWN and len(other.units) < 2 and all(power == 1 for _, power in other.units):
+    for mine, other in ((left, right), (right, left)):
+        if mine.units == _UNKNOWN and len(other.units) < 2 and all(power == 1 for _, power in other.units):
             kind = other.units[0][0] if other.units else "number"
-            return right, (Sql(f"{one.kind} = ?", (kind,)),)
+            return right, (Sql(f"{mine.kind} = ?", (kind,)),)
     scale = factor(right.units, left.units)
     if scale is None:
         raise QuestionError(
@@ -310,9 +314,9 @@ def day_value(part: SqlValue | Literal) -> SqlValue:
 
 def _days(left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> SqlValue | Literal:
     if _is_day(left) and _is_day(right) and op == "-":
-        one, two = day_value(left), day_value(right)
-        text = f"((julianday({one.sql}) - julianday({two.sql})) * {_SECONDS_A_DAY})"
-        return _computed(one, op, two, text, units_of("time"), ())._replace(difference=True)
+        first, second = day_value(left), day_value(right)
+        text = f"((julianday({first.sql}) - julianday({second.sql})) * {_SECONDS_A_DAY})"
+        return _computed(first, op, second, text)._replace(units=units_of("time"), difference=True)
     if (
         not _is_day(left)
         or not isinstance(right, Literal)

@@ -41,7 +41,9 @@ def cases_of(site: Site, findings: Iterable[Finding]) -> list[SuiteCase]:
             else:
                 anywhere.add(reason.slug)
     others = (
-        one for one in findings if one.slug not in anywhere and (one.file, one.line, one.slug) not in told
+        finding
+        for finding in findings
+        if finding.slug not in anywhere and (finding.file, finding.line, finding.slug) not in told
     )
     return list(_named_apart([*found, *faults(others)]))
 
@@ -50,10 +52,14 @@ def faults(findings: Iterable[Finding], group: str = "log") -> list[SuiteCase]:
     """A case for each error and warning; what is only an info is none."""
     return [
         SuiteCase(
-            group, f"{one.slug}: {one.message}", FAILED if one.severity == "error" else OPEN, "", (one,)
+            group,
+            f"{finding.slug}: {finding.message}",
+            FAILED if finding.severity == "error" else OPEN,
+            "",
+            (finding,),
         )
-        for one in findings
-        if one.severity in ("error", "warning")
+        for finding in findings
+        if finding.severity in ("error", "warning")
     ]
 
 
@@ -61,7 +67,7 @@ def _case(site: Site, result: Result) -> SuiteCase:
     asked = result.requirement
     assert asked is not None
     told = tuple(_told(site, result, reason) for reason in result.reasons)
-    if result.verdict in FAILING or any(one.severity == "error" for one in told):
+    if result.verdict in FAILING or any(finding.severity == "error" for finding in told):
         outcome = FAILED
     else:
         outcome = PASS if result.verdict == "pass" else OPEN
@@ -89,7 +95,7 @@ def _told(site: Site, result: Result, reason: Reason) -> Finding:
 def _named_apart(cases: Iterable[SuiteCase]) -> Iterator[SuiteCase]:
     """The cases with a number behind a name that is there already: a server would take two for one."""
     seen: Counter[tuple[str, str]] = Counter()
-    for one in cases:
-        key = one.group, one.name
+    for case in cases:
+        key = case.group, case.name
         seen[key] += 1
-        yield one._replace(name=f"{one.name} ({seen[key]})") if seen[key] > 1 else one
+        yield case._replace(name=f"{case.name} ({seen[key]})") if seen[key] > 1 else case

@@ -31,7 +31,10 @@ def tool_row(
     elif not calibrations:
         verdict = "proved" if tool.proved_on else NOT_APPLICABLE
     outside = [
-        text for one in calibrations[-1:] for measure in tool.measures for text in found_out(measure, one)
+        text
+        for calibration in calibrations[-1:]
+        for measure in tool.measures
+        for text in found_out(measure, calibration)
     ]
     if outside:
         words.append("doubtful")

@@ -31,6 +31,7 @@ from sitelog.language.kinds.step import Did
 
 
 def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each joint."""
     for result in site.results if results is None else results:
         if result.kind == "joint":
             obs = result.observation
@@ -136,6 +137,7 @@ _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-te
 
 
 def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each reading, each test for dead and each spread."""
     for result in site.results if results is None else results:
         if result.kind not in ("reading", "dead", "spread"):
             continue
@@ -198,23 +200,25 @@ def parts(site: Site) -> Iterator[Cells]:
 
 
 def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each hole."""
     for result in site.results if results is None else results:
         if result.kind == "hole":
-            obs, one = result.observation, result.requirement
+            obs, requirement = result.observation, result.requirement
             cells = of_work(site, result)
             cells |= {
                 "place": result.place,
                 "diameter": obs.value if obs is not None else None,
                 "depth": obs.second if obs is not None else None,
-                "diameter_low": one.limits.low if one is not None else None,
-                "diameter_high": one.limits.high if one is not None else None,
-                "depth_low": one.second.low if one is not None else None,
-                "depth_high": one.second.high if one is not None else None,
+                "diameter_low": requirement.limits.low if requirement is not None else None,
+                "diameter_high": requirement.limits.high if requirement is not None else None,
+                "depth_low": requirement.second.low if requirement is not None else None,
+                "depth_high": requirement.second.high if requirement is not None else None,
             }
             yield cells
 
 
 def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each look."""
     for result in site.results if results is None else results:
         if result.kind == "look":
             wanted = result.requirement.limits.word or "ok" if result.requirement is not None else None
@@ -227,9 +231,10 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 
 
 def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each step."""
     for result in site.results if results is None else results:
         if result.kind == "step":
-            one, record = (
+            requirement, record = (
                 result.requirement,
                 result.observation.record if result.observation is not None else None,
             )
@@ -237,14 +242,15 @@ def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
             cells |= {
                 "step": result.what,
                 "waited": record.waited if isinstance(record, Did) else None,
-                "wanted": one.wait if one is not None else None,
-                "before": ", ".join(one.before) or None if one is not None else None,
-                "after": ", ".join(one.after) or None if one is not None else None,
+                "wanted": requirement.wait if requirement is not None else None,
+                "before": ", ".join(requirement.before) or None if requirement is not None else None,
+                "after": ", ".join(requirement.after) or None if requirement is not None else None,
             }
             yield cells
 
 
 def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each trial."""
     for result in site.results if results is None else results:
         if result.kind == "series":
             cells = of_work(site, result) | {"what": result.what, "margin": result.margin}
@@ -263,6 +269,7 @@ def _trial_cells(site: Site, result: Result) -> Cells:
 
 
 def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each cable, with what follows from its size and current."""
     for result in site.results if results is None else results:
         if result.kind != "cable":
             continue
@@ -291,6 +298,7 @@ def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 
 
 def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each setting."""
     for result in site.results if results is None else results:
         if result.kind == "set":
             cells = of_work(site, result)
