@@ -1,4 +1,4 @@
-"""Conditions: from the tree behind `where` to SQL that is true, false, or null where it cannot be told."""
+"""Conditions: from the tree of a `where` to SQL that is true, false, or null where it is undecided."""
 
 import re
 

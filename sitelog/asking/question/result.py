@@ -39,8 +39,8 @@ def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]
     for column in columns:
         if column.type in ("quantity", "measure"):
             parts = stored[place : place + len(QUANTITY_PARTS)]
-            made = _quantity(parts) if column.type == "quantity" else _measure(parts, column.unit)
-            cells.append(made)
+            quantity = _quantity(parts) if column.type == "quantity" else _measure(parts, column.unit)
+            cells.append(quantity)
             place += len(QUANTITY_PARTS)
         else:
             cells.append(stored[place])

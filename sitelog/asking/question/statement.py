@@ -50,7 +50,7 @@ def conditions_sql(scope: Scope, question: Question, *, states: bool = True) -> 
 
 
 def undecided_sql(scope: Scope, question: Question, more: Sql | None = None) -> Sql | None:
-    """How many rows a censored value kept out: null with its bound, told without it."""
+    """Counts the rows that a censored value keeps out: null with its bound, true or false without it."""
     test, plain = conditions_sql(scope, question), conditions_sql(scope._replace(censored=False), question)
     counts: list[Sql] = []
     if test is not None and plain is not None and test != plain:

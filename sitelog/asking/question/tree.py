@@ -21,14 +21,14 @@ class Word(NamedTuple):
 
 
 class Number(NamedTuple):
-    """A number with the word behind it, if any: `2 MΩ`."""
+    """A number and the word after it, if any: `2 MΩ`."""
 
     number: Word
     unit: Word | None
 
 
 class Relative(NamedTuple):
-    """A day told from today: `today`, `last month`."""
+    """A day relative to today: `today`, `last month`."""
 
     word: Word
 

@@ -1,4 +1,4 @@
-"""One judged site → a case for each thing its sheets ask, and for each fault beside."""
+"""One judged site → a case for each requirement of its sheets, and for each fault besides."""
 
 from __future__ import annotations
 
@@ -16,34 +16,34 @@ PASS, OPEN, FAILED = "pass", "open", "failed"
 
 
 class SuiteCase(NamedTuple):
-    """One thing asked, or one fault: `failed` with an error, `open` where it neither fails nor passes.
+    """A requirement, or a fault: `failed` with an error, `open` where it neither fails nor passes.
 
-    `group` is the sheet that asks, or `log`; `verdict` is empty for a fault; `told` are its reasons.
+    `group` is the sheet that asks, or `log`; `verdict` is empty for a fault; `findings` are its reasons.
     """
 
     group: str
     name: str
     outcome: str
     verdict: str
-    told: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
 
 
 def cases_of(site: Site, findings: Iterable[Finding]) -> list[SuiteCase]:
     """The cases of a site; `findings` are all that stand in its files, those of its results among them."""
     asked = [result for result in site.results if result.requirement is not None]
     found = [_case(site, result) for result in asked]
-    told, anywhere = set[tuple[str, int, str]](), {"missing", "signed-with-missing", "blank-left"}
+    said, anywhere = set[tuple[str, int, str]](), {"missing", "signed-with-missing", "blank-left"}
     for result in asked:
         stands = result.observation or result.near
         for reason in result.reasons:
             if stands is not None:
-                told.add((stands.file, stands.line, reason.slug))
+                said.add((stands.file, stands.line, reason.slug))
             else:
                 anywhere.add(reason.slug)
     others = (
         finding
         for finding in findings
-        if finding.slug not in anywhere and (finding.file, finding.line, finding.slug) not in told
+        if finding.slug not in anywhere and (finding.file, finding.line, finding.slug) not in said
     )
     return list(_named_apart([*found, *faults(others)]))
 
@@ -66,13 +66,13 @@ def faults(findings: Iterable[Finding], group: str = "log") -> list[SuiteCase]:
 def _case(site: Site, result: Result) -> SuiteCase:
     asked = result.requirement
     assert asked is not None
-    told = tuple(_told(site, result, reason) for reason in result.reasons)
-    if result.verdict in FAILING or any(finding.severity == "error" for finding in told):
+    reasons = tuple(_told(site, result, reason) for reason in result.reasons)
+    if result.verdict in FAILING or any(finding.severity == "error" for finding in reasons):
         outcome = FAILED
     else:
         outcome = PASS if result.verdict == "pass" else OPEN
     visit = f", visit {result.visit + 1}" if result.visit else ""
-    return SuiteCase(asked.sheet, f"{asked.name}{visit}", outcome, result.verdict, told)
+    return SuiteCase(asked.sheet, f"{asked.name}{visit}", outcome, result.verdict, reasons)
 
 
 def _told(site: Site, result: Result, reason: Reason) -> Finding:

@@ -73,7 +73,7 @@ def sites(site: Site) -> Iterator[Cells]:
     """The row of the site itself: its figures, its state, when it was signed."""
     summary = site.summary
     words = ["away"] if site.away is not None else []
-    words.append("signed" if all(stay.signed is not None for stay in site.log.visits) else "unsigned")
+    words.append("signed" if all(visit.signed is not None for visit in site.log.visits) else "unsigned")
     state = "closed" if site.judge.closed else "ready" if summary.ready else "open"
     words.append(state)
     days = [

@@ -1,4 +1,4 @@
-"""A store on the disk: the rows of every site, and beside them what they were made from."""
+"""The index file: a store on the disk with the rows of every site, and the files they were made from."""
 
 from __future__ import annotations
 

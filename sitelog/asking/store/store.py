@@ -67,8 +67,8 @@ class Store:
         self._connection = connection
         connection.create_collation("natural_order", natural_order)
         connection.create_function("fold", 1, fold, deterministic=True)
-        for name, count, made in _AGGREGATES:
-            connection.create_aggregate(name, count, made)  # type: ignore[arg-type]  # of known steps
+        for name, count, aggregate in _AGGREGATES:
+            connection.create_aggregate(name, count, aggregate)  # type: ignore[arg-type]  # of known steps
         histories = (HISTORIES[name] for name in subjects if name in HISTORIES)
         self._tables = {subject.stored: subject for subject in (*subjects.values(), *histories)}
 
@@ -186,7 +186,7 @@ class Store:
         self.close()
 
     def _create(self, subject: Subject) -> None:
-        columns = [made for column in subject.all_columns for made in _sql_columns(column)]
+        columns = [pair for column in subject.all_columns for pair in _sql_columns(column)]
         names = [name for name, _ in columns]
         for name in (subject.stored, *names):
             if not re.fullmatch(_IDENTIFIER, name):
