@@ -1,38 +1,39 @@
-"""What can be asked about: each subject with its columns, as data.
+"""What can be asked about: each subject with the columns that its rows can fill, as data.
 
-`ask` compiles questions against these, `store` makes its tables from them, and the kinds fill the
+`question` compiles questions against these, `store` makes its tables from them, and `rows` makes the
 rows (a tuple in the order of `Subject.all_columns`).
 """
 
+from sitelog.asking.columns import (
+    CALIBRATION,
+    COMMON,
+    LIMITS,
+    SITE,
+    TOOL,
+    VERDICT,
+    WORK,
+    WRITTEN,
+    Column,
+    common,
+    torque_columns,
+)
 from sitelog.base.frozen import NamedTuple
 
-
-class Column(NamedTuple):
-    """One field of a subject.
-
-    `type` is one of `text`, `number`, `quantity` (a `Quantity` or None), `ratio` (a float, shown in
-    per cent), `day` (`YYYY-MM-DD` or None), `time` (`HH:MM[:SS]` or None) and `flag` (0 or 1).
-    `kind` is the quantity kind where every row has the same one, e.g. `torque`.
-    A `hidden` column serves the machinery and is never shown.
-    """
-
-    name: str
-    type: str
-    meaning: str
-    kind: str = ""
-    hidden: bool = False
+__all__ = ["COMMON", "HISTORIES", "MAIN_COLUMNS", "SUBJECTS", "Column", "Subject"]
 
 
 class Subject(NamedTuple):
     """A subject of questions: its name, its own columns, and those that a table shows unasked.
 
-    `table` is where its rows are stored, if not under its name.
+    `table` is where its rows are stored, if not under its name. `common` are the columns that it shares
+    with other subjects: only those that some row of it can fill, for a question about another is an error.
     """
 
     name: str
     columns: tuple[Column, ...]
     shown: tuple[str, ...]
     table: str = ""
+    common: tuple[Column, ...] = COMMON
 
     @property
     def stored(self) -> str:
@@ -41,54 +42,8 @@ class Subject(NamedTuple):
 
     @property
     def all_columns(self) -> tuple[Column, ...]:
-        """The columns every row has, then the subject's own."""
-        return (*COMMON, *self.columns)
-
-
-COMMON: tuple[Column, ...] = (
-    Column("site", "text", "the site's name"),
-    Column("sheet", "text", "the sheet that asks"),
-    Column("visit", "text", "the visit it was written in: install, service, removal"),
-    Column("day", "day", "the day it was written for"),
-    Column("time", "time", "the time of day"),
-    Column("by", "text", "who did it"),
-    Column("tool", "text", "the tool it was done or measured with"),
-    Column("kit", "text", "the kit the tool belongs to"),
-    Column("cert", "text", "the certificate of the tool's calibration in force that day"),
-    Column("remark", "text", "the entry's remark"),
-    Column("verdict", "text", "the worst of the reasons"),
-    Column("reasons", "text", "every reason, worst first"),
-    Column("source", "text", "where the limit comes from"),
-    Column("file", "text", "the file it stands in"),
-    Column("line", "number", "its line there"),
-    # For the machinery: the line as written, every state as ` under untraceable `, and
-    # the due date of the calibration in force on that day (what `tool.due` means on a result).
-    Column("text", "text", "the line as written", hidden=True),
-    Column("states", "text", "verdicts and states, each between blanks", hidden=True),
-    Column("tool_due", "day", "due date of the calibration in force", hidden=True),
-)
-
-_LIMITS = (
-    Column("target", "quantity", "the value asked for"),
-    Column("low", "quantity", "the lower limit"),
-    Column("high", "quantity", "the upper limit"),
-    Column("margin", "ratio", "distance to the nearer limit as a share of the tolerance"),
-    Column("probability", "ratio", "probability that the true value lies within the limits"),
-    Column("uncertainty", "ratio", "expanded uncertainty of the tool, k = 2, as a share of the value"),
-)
-
-
-def _torque_columns(*more: Column) -> tuple[Column, ...]:
-    return (
-        Column("place", "text", "the joint"),
-        Column("value", "quantity", "the torque", "torque"),
-        Column("unit", "text", "the unit it was written in"),
-        *(column._replace(kind="torque") if column.type == "quantity" else column for column in _LIMITS),
-        Column("final", "flag", "1 where it is a final tightening"),
-        Column("reworks", "number", "how often a final tightening was done again"),
-        Column("previous", "quantity", "the final torque before this one", "torque"),
-        *more,
-    )
+        """The columns it shares with others, then its own."""
+        return (*self.common, *self.columns)
 
 
 SUBJECTS: dict[str, Subject] = {
@@ -96,13 +51,15 @@ SUBJECTS: dict[str, Subject] = {
     for subject in (
         Subject(
             "joints",
-            _torque_columns(Column("due", "day", "the day it is due again")),
+            torque_columns(Column("due", "day", "the day it is due again")),
             ("site", "place", "value", "low", "high", "tool", "by", "day", "verdict", "reasons"),
+            common=common(*WORK, *TOOL, *CALIBRATION),
         ),
         Subject(
             "torques",
-            _torque_columns(Column("mode", "text", "final, pre, click, held or moved")),
+            torque_columns(Column("mode", "text", "final, pre, click, held or moved")),
             ("site", "place", "value", "mode", "tool", "by", "day", "time", "verdict"),
+            common=common(*WORK, *TOOL, *CALIBRATION),
         ),
         Subject(
             "readings",
@@ -112,13 +69,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("value", "quantity", "the reading"),
                 Column("at", "text", "the condition as written, such as the test voltage"),
                 Column("condition", "text", "the condition it counts for"),
-                Column("low", "quantity", "the lower limit"),
-                Column("high", "quantity", "the upper limit"),
-                Column("margin", "ratio", "distance to the nearer limit as a share of the tolerance"),
-                Column("probability", "ratio", "probability that the true value lies within the limits"),
-                Column(
-                    "uncertainty", "ratio", "expanded uncertainty of the tool, k = 2, as a share of the value"
-                ),
+                *LIMITS,
                 Column("previous", "quantity", "the reading before this one"),
                 Column(
                     "corrected",
@@ -138,6 +89,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("due", "day", "the day it is due again"),
             ),
             ("site", "what", "points", "value", "at", "low", "high", "tool", "day", "verdict", "reasons"),
+            common=common(*WORK, *TOOL, *CALIBRATION),
         ),
         Subject(
             "parts",
@@ -152,6 +104,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("registered", "text", "the reference of its registration"),
             ),
             ("site", "part", "serial", "since", "until", "previous", "verdict"),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "holes",
@@ -165,6 +118,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("depth_high", "quantity", "upper limit of the depth", "length"),
             ),
             ("site", "place", "diameter", "depth", "day", "verdict", "reasons"),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "looks",
@@ -175,6 +129,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("wanted", "text", "the answer the sheet wants"),
             ),
             ("site", "what", "place", "value", "wanted", "by", "day", "verdict", "reasons"),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "cables",
@@ -198,6 +153,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("basis", "text", "what the computed figures rest on"),
             ),
             ("site", "place", "size", "length", "current", "drop", "capacity", "fuse", "verdict", "reasons"),
+            common=common(*WORK),
         ),
         Subject(
             "series",
@@ -238,6 +194,7 @@ SUBJECTS: dict[str, Subject] = {
                 "verdict",
                 "reasons",
             ),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "steps",
@@ -249,6 +206,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("after", "text", "what it has to come after"),
             ),
             ("site", "step", "day", "time", "waited", "wanted", "after", "verdict", "reasons"),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "settings",
@@ -259,6 +217,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("wanted", "text", "what the sheet asks for"),
             ),
             ("site", "what", "place", "value", "wanted", "day", "verdict", "reasons"),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "defects",
@@ -273,6 +232,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("age", "number", "days it has been, or was, open, the last time"),
             ),
             ("site", "defect", "severity", "place", "about", "opened", "cleared", "age"),
+            common=common(*WRITTEN, *VERDICT),
         ),
         Subject(
             "tools",
@@ -287,6 +247,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("cycles", "number", "values it gave since its newest calibration"),
             ),
             ("tool", "kit", "kind", "range", "cert", "calibrated", "due", "uses", "verdict"),
+            common=common(*TOOL, "kit", "cert", "day", *VERDICT),
         ),
         Subject(
             "stages",
@@ -297,6 +258,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("waits_for", "text", "what has to come first and is open"),
             ),
             ("site", "stage", "asked", "open", "verdict", "waits_for"),
+            common=common(*SITE, *VERDICT),
         ),
         Subject(
             "signatures",
@@ -307,6 +269,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("because", "text", "the reason given with it"),
             ),
             ("site", "who", "purpose", "day", "time", "holds", "because"),
+            common=common(*WRITTEN, *VERDICT),
         ),
         Subject(
             "visits",
@@ -317,6 +280,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("signed_by", "text", "who signed it"),
             ),
             ("site", "purpose", "opened", "closed", "signed_by"),
+            common=common(*WRITTEN),
         ),
         Subject(
             "photos",
@@ -325,6 +289,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("of", "text", "what it shows"),
             ),
             ("site", "of", "photo", "day", "verdict"),
+            common=common(*WORK, *TOOL),
         ),
         Subject(
             "entries",
@@ -333,6 +298,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("entry", "text", "the line as written"),
             ),
             ("site", "day", "time", "by", "kind", "entry"),
+            common=common(*WRITTEN, *TOOL),
         ),
         Subject(
             "sites",
@@ -363,6 +329,7 @@ SUBJECTS: dict[str, Subject] = {
                 "warnings",
                 "ready",
             ),
+            common=common(*SITE, "sheet", "day", *VERDICT),
         ),
     )
 }
@@ -384,14 +351,14 @@ MAIN_COLUMNS = {
 
 
 def _history(subject: Subject) -> Subject:
-    main = next(one for one in subject.all_columns if one.name == MAIN_COLUMNS[subject.name])
+    main = next(column for column in subject.all_columns if column.name == MAIN_COLUMNS[subject.name])
     columns = subject.columns
-    if not any(one.name == "previous" for one in columns):
+    if not any(column.name == "previous" for column in columns):
         columns = (*columns, main._replace(name="previous", meaning=f"the time before: {main.meaning}"))
     at = subject.shown.index(main.name) + 1
     unasked = [name for name in subject.shown if name != "previous"]
     shown = (*unasked[:at], "previous", *unasked[at:])
-    return Subject(subject.name, columns, shown, f"{subject.name}_history")
+    return subject._replace(columns=columns, shown=shown, table=f"{subject.name}_history")
 
 
 HISTORIES: dict[str, Subject] = {name: _history(SUBJECTS[name]) for name in MAIN_COLUMNS}

@@ -16,7 +16,7 @@ from sitelog.views.strips import Bar, Signs, Strip, bars_text, signs_for, strips
 
 if TYPE_CHECKING:
     import sitelog
-    from sitelog.asking.question.tree import Question
+    from sitelog.asking.question.request import Request
     from sitelog.judging.judged import Site
     from sitelog.judging.results import Result
 
@@ -39,7 +39,7 @@ def width() -> int:
 # ---- of a site -------------------------------------------------------------------------------------
 def sites_text(sites: Sequence[Site]) -> str:
     """What the sites measured against limits, site by site; empty where they measured nothing."""
-    strips = [strip for site in sites for strip in _told_apart(list(_of_site(site)))]
+    strips = [strip for site in sites for strip in _distinct(list(_of_site(site)))]
     return strips_text(strips, width(), signs_for(sys.stdout.encoding), color=wants_color(sys.stdout))
 
 
@@ -49,11 +49,11 @@ Dated = tuple[Strip, str, str]
 
 def _of_site(site: Site) -> Iterator[Dated]:
     for result in site.results:
-        mark, limits = result.observation, result.limits
-        if mark is None or result.requirement is None:
+        obs, limits = result.observation, result.limits
+        if obs is None or result.requirement is None:
             continue
-        value = result.value if result.value is not None else mark.value
-        # As `insulation dc-pos/earth at 500 V`: what is told in the head is left out of each row.
+        value = result.value if result.value is not None else obs.value
+        # As `insulation dc-pos/earth at 500 V`: what stands in the head is left out of each row.
         label = result.requirement.name.removeprefix(f"{result.kind} ").removeprefix(f"{result.what} ")
         u = 2 * result.instrument.u if result.instrument.u is not None else None
         found = [Strip(_group(result), label, value, limits.low, limits.high, u, result.verdict)]
@@ -61,16 +61,16 @@ def _of_site(site: Site) -> Iterator[Dated]:
             depth = result.requirement.second
             found[0] = found[0]._replace(group="hole diameter")
             found.append(
-                found[0]._replace(group="hole depth", value=mark.second, low=depth.low, high=depth.high)
+                found[0]._replace(group="hole depth", value=obs.second, low=depth.low, high=depth.high)
             )
         elif result.kind == "cable":
             asked = next((some for name, some in result.requirement.items if name == "drop"), limits)
             found[0] = found[0]._replace(low=asked.low, high=asked.high)
-        when = str(mark.moment.day or ""), str(mark.moment.clock or "")
-        for one in found:
-            kinds = {q.kind for q in (one.low, one.high) if q is not None}
-            if one.value is not None and kinds == {one.value.kind}:
-                yield one._replace(group=f"{site.name}: {one.group}"), *when
+        when = str(obs.moment.day or ""), str(obs.moment.clock or "")
+        for strip in found:
+            kinds = {q.kind for q in (strip.low, strip.high) if q is not None}
+            if strip.value is not None and kinds == {strip.value.kind}:
+                yield strip._replace(group=f"{site.name}: {strip.group}"), *when
 
 
 def _group(result: Result) -> str:
@@ -80,7 +80,7 @@ def _group(result: Result) -> str:
     return named.get(result.kind) or f"{result.kind} {result.what}".strip()
 
 
-def _told_apart(rows: Sequence[Dated]) -> list[Strip]:
+def _distinct(rows: Sequence[Dated]) -> list[Strip]:
     """The strips; where some of a group have one name, the day behind it, and if need be the time."""
     names = Counter((strip.group, strip.label) for strip, _, _ in rows)
     days = Counter((strip.group, strip.label, day) for strip, day, _ in rows)
@@ -108,26 +108,26 @@ _LIMITS = {
     "depth": ("depth_low", "depth_high"),
     "waited": ("wanted", ""),
 }
-_NO_MARKS = frozenset({"line", "target", *(name for pair in _LIMITS.values() for name in pair)})
+_NOT_DRAWN = frozenset({"line", "target", *(name for pair in _LIMITS.values() for name in pair)})
 _LABELS = {"readings": ("points", "condition"), "tools": ("tool",), "looks": ("what", "place")}
 _NAMES = ("place", "points", "part", "step", "stage", "defect", "photo", "who", "what")
 _SIZES = frozenset({"quantity", "ratio", "number"})
 
 
-def drawable(question: Question) -> Question:
-    """The question with all the fields that its drawing needs, where it says what to show."""
-    subject = SUBJECTS.get(question.subject.text.lower())
-    if subject is None or not question.show or question.measure is not None:
-        return question
-    from sitelog.asking.question.tree import Shown
+def drawable(request: Request) -> Request:
+    """The request with all the fields that its drawing needs, where the question says what to show."""
+    question = request.question
+    if not question.show or question.measure is not None:
+        return request
+    from sitelog.asking.question.tree import ShownField
 
     word = question.show[0].field
-    has = {one.field.text.lower() for one in question.show}
-    wanted = [*_label_fields(subject.name), "site", "what", "day", "time", "verdict", "uncertainty"]
+    has = {item.field.text.lower() for item in question.show}
+    wanted = [*_label_fields(request.subject.name), "site", "what", "day", "time", "verdict", "uncertainty"]
     wanted += [name for pair in _LIMITS.values() for name in pair]
-    columns = {column.name for column in subject.all_columns} - has
-    more = tuple(Shown(word._replace(text=name), None) for name in dict.fromkeys(wanted) if name in columns)
-    return question._replace(show=question.show + more)
+    left = {column.name for column in SUBJECTS[request.subject.name].all_columns} - has
+    more = tuple(ShownField(word._replace(text=name), None) for name in dict.fromkeys(wanted) if name in left)
+    return request._replace(question=question._replace(show=question.show + more))
 
 
 def answer_text(found: sitelog.Answer, shown: Sequence[str]) -> str:
@@ -139,7 +139,7 @@ def answer_text(found: sitelog.Answer, shown: Sequence[str]) -> str:
         return ""
     signs = signs_for(sys.stdout.encoding)
     if found.lines:
-        strips = _told_apart(list(_of_answer(found, shown)))
+        strips = _distinct(list(_of_answer(found, shown)))
         text = strips_text(strips, width(), signs, color=wants_color(sys.stdout))
     else:
         text = _bars(found, signs)
@@ -157,7 +157,7 @@ def _of_answer(found: sitelog.Answer, shown: Sequence[str]) -> Iterator[Dated]:
     subject = found.tree.subject.text.lower()
     columns = {column.name: column for column in found.columns}
     drawn = [
-        name for name in shown if name not in _NO_MARKS and name in columns and columns[name].type in _SIZES
+        name for name in shown if name not in _NOT_DRAWN and name in columns and columns[name].type in _SIZES
     ]
     drawn = drawn if shown else list(_DRAWN.get(subject, ()))
     if not drawn:
@@ -205,11 +205,11 @@ def _bars(found: sitelog.Answer, signs: Signs) -> str:
     for row in found:
         size = _size(row.cells[len(per)], measured.type)
         if size is not None:
-            label = " ".join(cell_text(one, cell) for one, cell in zip(per, row.cells, strict=False))
+            label = " ".join(cell_text(field, cell) for field, cell in zip(per, row.cells, strict=False))
             text = cell_text(measured, row.cells[len(per)])
             bars.setdefault(size.kind, []).append(Bar(label or measured.name, text, float(size.base)))
     measure = found.tree.measure
     words = [measure.name] if measure is not None and measure.field is not None else []
     words += [measured.name, "of", found.tree.subject.text.lower()]
-    words += ["per", ", ".join(one.name for one in per)] if per else []
+    words += ["per", ", ".join(field.name for field in per)] if per else []
     return "\n".join(bars_text(" ".join(words), some, width(), signs) for some in bars.values())

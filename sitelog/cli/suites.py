@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from sitelog.asking.rows.cases import Case, cases_of, faults
+from sitelog.asking.rows.cases import SuiteCase, cases_of, faults
 from sitelog.base.frozen import NamedTuple
 from sitelog.findings.finding import Finding
 from sitelog.fleet.workspace import Workspace
@@ -16,7 +16,7 @@ class Suite(NamedTuple):
     name: str
     file: str | None
     sheets: tuple[str, ...]
-    cases: list[Case]
+    cases: list[SuiteCase]
 
 
 def suites_of(workspace: Workspace) -> list[Suite]:

@@ -68,14 +68,14 @@ def _case(suite: str, case: Case) -> Xml.Element:
     found = Xml.Element("testcase", classname=classname, name=_word(case.name))
     if case.outcome == "pass":
         return found
-    told = sorted(case.told, key=lambda one: _SEVERITIES.index(one.severity))  # the gravest first
-    said = told[0].message if told else case.verdict
+    findings = sorted(case.findings, key=lambda one: _SEVERITIES.index(one.severity))  # the gravest first
+    said = findings[0].message if findings else case.verdict
     if case.verdict and not said.startswith(case.verdict):
         said = f"{case.verdict}: {said}"
     failed = case.outcome == "failed"
-    attributes = {"type": told[0].slug if told else case.verdict, "message": _word(said)}
+    attributes = {"type": findings[0].slug if findings else case.verdict, "message": _word(said)}
     why = Xml.SubElement(found, "failure" if failed else "skipped", attributes)
-    why.text = _characters("".join(finding_text(one) for one in told))
+    why.text = _characters("".join(finding_text(one) for one in findings))
     return found
 
 

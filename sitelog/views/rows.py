@@ -34,7 +34,7 @@ class Heading(Protocol):
     def aside(self) -> bool: ...
 
 
-class Row(Protocol):
+class RowLike(Protocol):
     """One row: where it stands (an empty file where it is no entry's) and its cells."""
 
     @property
@@ -56,19 +56,19 @@ NUMERIC = frozenset({"number", "ratio", "quantity", "measure"})
 """The types of the columns that hold numbers, which stand to the right."""
 
 
-def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) -> str:
+def as_table(columns: Sequence[Heading], rows: Sequence[RowLike], width: int = 0) -> str:
     """Columns under their names; a quantity with its unit, a share in per cent, nothing for nothing.
 
     A unit that all rows of a column share stands in its head; long text is wrapped to the width, if given.
     """
     if not rows:
         return ""
-    from sitelog.views.table import Column, table_text
+    from sitelog.views.table import TableColumn, table_text
 
     cells = [row.cells for row in rows]
     return table_text(
         [
-            Column(
+            TableColumn(
                 printable(column.name),
                 [printable(cell_text(column, every[at])) for every in cells],
                 column.type in NUMERIC,
@@ -80,13 +80,13 @@ def as_table(columns: Sequence[Heading], rows: Sequence[Row], width: int = 0) ->
     )
 
 
-def as_lines(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+def as_lines(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     """`file:line: the line as written`, for editors and search tools; each line once."""
     written = dict.fromkeys(f"{row.file}:{row.line}: {row.text}" for row in rows)
     return "".join(f"{printable(line)}\n" for line in written)
 
 
-def as_json(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+def as_json(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     """A list of flat objects with the fields as keys, in order; a share is a fraction (10 % is 0.1)."""
     import json
 
@@ -95,11 +95,11 @@ def as_json(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     ]
     if not objects:
         return "[]\n"
-    items = ",\n".join(f"  {json.dumps(one, ensure_ascii=False)}" for one in objects)
+    items = ",\n".join(f"  {json.dumps(item, ensure_ascii=False)}" for item in objects)
     return f"[\n{items}\n]\n"
 
 
-def as_csv(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+def as_csv(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     """RFC 4180, with a header; a quantity takes two columns, number (with its bound) and unit.
 
     Text that a spreadsheet would run as a formula gets a `'` in front: so spreadsheets mark text.
@@ -115,7 +115,7 @@ def as_csv(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     return out.getvalue()
 
 
-def as_markdown(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+def as_markdown(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     """A table in Markdown; nothing that a log holds is read as markup."""
     if not rows:
         return ""
@@ -130,7 +130,7 @@ def as_markdown(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     return "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
 
 
-FORMATS: dict[str, Callable[[Sequence[Heading], Sequence[Row]], str]] = {
+FORMATS: dict[str, Callable[[Sequence[Heading], Sequence[RowLike]], str]] = {
     "table": as_table,
     "lines": as_lines,
     "json": as_json,
@@ -162,7 +162,7 @@ def cell_text(column: Heading, cell: Cell) -> str:
     return f"{cell:.6g}" if isinstance(cell, float) else str(cell)
 
 
-def _cells(columns: Sequence[Heading], row: Row) -> list[tuple[Heading, Cell]]:
+def _cells(columns: Sequence[Heading], row: RowLike) -> list[tuple[Heading, Cell]]:
     return list(zip(columns, row.cells, strict=True))
 
 
@@ -207,7 +207,7 @@ def harmless(text: str) -> str:
     return f"'{text}" if text[:1] in _FORMULA and not re.fullmatch(_NUMBER, text) else text
 
 
-def as_html(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
+def as_html(columns: Sequence[Heading], rows: Sequence[RowLike]) -> str:
     """A table in HTML, everything escaped."""
     from html import escape
 
@@ -223,7 +223,7 @@ def as_html(columns: Sequence[Heading], rows: Sequence[Row]) -> str:
     texts = (
         [cell_text(column, cell) for column, cell in _cells(columns, row) if not column.aside] for row in rows
     )
-    body = "".join(line("td", one) for one in texts)
+    body = "".join(line("td", row) for row in texts)
     return f"<table>\n<thead>\n{head}</thead>\n<tbody>\n{body}</tbody>\n</table>\n"
 
 
@@ -233,4 +233,4 @@ _MARKUP = frozenset("\\`*_{}[]()<>#+!|~&$")
 
 def markdown_text(text: str) -> str:
     """Text in which Markdown reads no markup."""
-    return "".join(f"\\{one}" if one in _MARKUP else one for one in printable(text))
+    return "".join(f"\\{character}" if character in _MARKUP else character for character in printable(text))

@@ -67,7 +67,7 @@ class Gap(Protocol):
 
 
 class Case(Protocol):
-    """One thing asked, or one fault: `pass`, `failed` or `open`, and what was told of it."""
+    """One thing asked, or one fault: `pass`, `failed` or `open`, and the findings on it."""
 
     @property
     def group(self) -> str: ...
@@ -78,7 +78,7 @@ class Case(Protocol):
     @property
     def verdict(self) -> str: ...
     @property
-    def told(self) -> Sequence[Finding]: ...
+    def findings(self) -> Sequence[Finding]: ...
 
 
 class Suite(Protocol):

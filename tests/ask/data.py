@@ -7,7 +7,7 @@ quay-15: two joints in in-lb, one only pre-tightened; barn-3: one joint re-opene
 import re
 from datetime import date
 
-from sitelog.asking.subjects import SUBJECTS, Column, Subject
+from sitelog.asking.subjects import COMMON, SUBJECTS, Column, Subject
 from sitelog.notation.quantities import Quantity, make
 
 TODAY = date(2026, 3, 20)
@@ -529,4 +529,13 @@ def _others() -> dict[str, list[dict[str, object]]]:
 def stored_rows() -> dict[str, list[tuple[object, ...]]]:
     """All rows by subject, as a store takes them."""
     some = {"joints": _joints(), "torques": _torques(), "readings": _readings(), **_others()}
-    return {name: [row(SUBJECTS[name], **one) for one in rows] for name, rows in some.items()}
+    return {
+        name: [row(SUBJECTS[name], **_fitting(SUBJECTS[name], one)) for one in rows]
+        for name, rows in some.items()
+    }
+
+
+def _fitting(subject: Subject, cells: dict[str, object]) -> dict[str, object]:
+    """The cells without the common ones that the subject lacks: what holds for a site is said once."""
+    lacking = {column.name for column in COMMON} - {column.name for column in subject.common}
+    return {name: cell for name, cell in cells.items() if name not in lacking}

@@ -7,7 +7,7 @@ from sitelog.asking.question.errors import QuestionError
 from sitelog.asking.question.expected import AFTER
 from sitelog.asking.question.grammar import NAME, openers, parser, spellings, use_cache
 from sitelog.asking.question.read import parse
-from sitelog.asking.question.tree import Question, State, States, outline
+from sitelog.asking.question.tree import NamedState, Question, StateClause, outline
 from sitelog.asking.subjects import SUBJECTS
 from sitelog.language.grammar_files import grammar_text
 
@@ -57,16 +57,16 @@ STATES = {
 def test_states_have_one_normal_name(written: str, name: str) -> None:
     """Both spellings of a state are the token that rows carry."""
     (states,) = parse(f"joints {written}").selections
-    assert isinstance(states, States)
+    assert isinstance(states, StateClause)
     assert [(state.name, state.negated) for state in states.any_of] == [(name, False)]
 
 
 def test_a_state_can_be_denied() -> None:
     """`not passing` denies; `not tested` is a state of its own."""
     (states,) = parse("joints not passing or not tested").selections
-    assert isinstance(states, States)
+    assert isinstance(states, StateClause)
     assert [(one.name, one.negated) for one in states.any_of] == [("passing", True), ("not-tested", False)]
-    first: State = states.any_of[0]
+    first: NamedState = states.any_of[0]
     assert (first.word.column, first.word.end_column) == (8, 19)
 
 

@@ -41,9 +41,9 @@ def test_rows_are_made_one_by_one(logs: sitelog.Logs) -> None:
     """The first of many is there before the last; all can be gone over again."""
     answer = logs.ask("torques")
     assert answer
-    assert len(answer._made) == 1
+    assert len(answer._rows) == 1
     assert next(iter(answer)) is answer[0]
-    assert len(answer._made) == 1
+    assert len(answer._rows) == 1
     assert len(answer) == len(list(answer)) == 18
     assert answer[-1]["place"] == answer[17]["place"]
     assert [row["site"] for row in answer[:2]] == ["barn-3", "barn-3"]
@@ -115,7 +115,7 @@ def test_a_notebook_shows_the_first_of_many() -> None:
     """500 rows, and how many more there are."""
     answer = loaded(EXAMPLES).ask("entries")
     assert len(answer) < 500
-    answer._made = answer._made * 3
+    answer._rows = answer._rows * 3
     assert answer._repr_html_().count("<tr>") == 501
     assert f"<p>and {len(answer) - 500} more</p>" in answer._repr_html_()
 

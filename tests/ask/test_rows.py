@@ -6,14 +6,14 @@ import json
 
 import pytest
 
-from sitelog.asking.question.result import Row
-from sitelog.asking.store.answer import Answer, answer
+from sitelog.asking.question.result import StoredRow
+from sitelog.asking.store.answer import FullAnswer, answer
 from sitelog.asking.subjects import SUBJECTS
 from sitelog.views.rows import FORMATS, as_csv, as_json, as_lines, as_markdown, as_table, cell_text
 from tests.ask.data import TODAY, stored_rows
 
 
-def _ask(question: str) -> Answer:
+def _ask(question: str) -> FullAnswer:
     return answer(question, stored_rows(), TODAY)
 
 
@@ -112,20 +112,20 @@ HOSTILE = "\x1b[31mred\x07 <script>|`*x*` [a](b)\u202e"
 @pytest.mark.parametrize("name", ["table", "lines", "markdown"])
 def test_nothing_from_a_log_commands_a_terminal(name: str) -> None:
     """Control characters are shown, not sent."""
-    text = FORMATS[name]([_Plain()], [Row("a.site", 1, HOSTILE, (HOSTILE,))])
+    text = FORMATS[name]([_Plain()], [StoredRow("a.site", 1, HOSTILE, (HOSTILE,))])
     assert r"\x1b[31mred\x07".replace("\\", "") in text.replace("\\", "")
     assert not {"\x1b", "\x07", "\u202e"} & set(text)
 
 
 def test_markdown_is_no_markup() -> None:
     """Bars, angle brackets and stars of a log stay characters."""
-    text = as_markdown([_Plain()], [Row("a.site", 1, "", ("<b>|*x*|</b>",))])
+    text = as_markdown([_Plain()], [StoredRow("a.site", 1, "", ("<b>|*x*|</b>",))])
     assert text.splitlines()[-1] == r"| \<b\>\|\*x\*\|\</b\> |"
 
 
 def test_json_holds_any_text() -> None:
     """What JSON cannot hold raw is escaped (RFC 8259, section 7)."""
-    (one,) = json.loads(as_json([_Plain()], [Row("a.site", 1, "", (HOSTILE,))]))
+    (one,) = json.loads(as_json([_Plain()], [StoredRow("a.site", 1, "", (HOSTILE,))]))
     assert one == {"remark": HOSTILE}
 
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitelog.asking.store import StatementError, Store
-from sitelog.asking.store.functions import Greatest, Least, Median, Usual, natural_order
+from sitelog.asking.store.functions import Greatest, Least, Median, MostFrequent, natural_order
 from sitelog.asking.subjects import SUBJECTS, Column, Subject
 from tests.ask.data import quantity, row, stored_rows
 
@@ -179,7 +179,7 @@ def test_least_and_greatest_as_written(made, values, expected) -> None:
 
 def test_the_usual_unit() -> None:
     """The one most values have; of two the first in the alphabet."""
-    usual = Usual()
+    usual = MostFrequent()
     assert usual.finalize() is None
     for unit in ("kΩ", "MΩ", None, "MΩ", "kΩ", "MΩ"):
         usual.step(unit)

@@ -3,10 +3,10 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitelog.asking.question.result import Row
+from sitelog.asking.question.result import StoredRow
 from sitelog.notation.quantities import make
 from sitelog.views.rows import as_csv, as_table, harmless
-from sitelog.views.table import Column, lined_up, table_text
+from sitelog.views.table import TableColumn, lined_up, table_text
 
 
 class _Head:
@@ -14,12 +14,12 @@ class _Head:
         self.name, self.type, self.unit, self.aside = name, type_, unit, False
 
 
-def _quantities(*written: str) -> list[Row]:
+def _quantities(*written: str) -> list[StoredRow]:
     found = []
     for text in written:
         number, unit = text.lstrip("<>").split()
         quantity, _ = make(number, unit, text[0] if text[0] in "<>" else "")
-        found.append(Row("", 0, "", (quantity,)))
+        found.append(StoredRow("", 0, "", (quantity,)))
     return found
 
 
@@ -53,7 +53,7 @@ def test_a_bound_stays_with_its_number() -> None:
 
 def test_shares_have_their_sign_in_the_head() -> None:
     """45.8 % and -9.4 %."""
-    rows = [Row("", 0, "", (0.458,)), Row("", 0, "", (None,)), Row("", 0, "", (-0.094,))]
+    rows = [StoredRow("", 0, "", (0.458,)), StoredRow("", 0, "", (None,)), StoredRow("", 0, "", (-0.094,))]
     lines = as_table([_Head("margin", "ratio")], rows).splitlines()
     assert lines == ["margin (%)", "      45.8", "", "      -9.4"]
 
@@ -62,9 +62,9 @@ def test_long_text_is_wrapped_to_the_terminal() -> None:
     """At blanks; a word too long is broken; other columns keep their width."""
     text = "the gas pipe is in the way of the route, ask the owner before anything is drilled " + "x" * 50
     columns = [
-        Column("site", ["quay-14", "barn-3"], numeric=False),
-        Column("value", ["9.8 Nm", "12 Nm"], numeric=True),
-        Column("remark", [text, "short"], numeric=False),
+        TableColumn("site", ["quay-14", "barn-3"], numeric=False),
+        TableColumn("value", ["9.8 Nm", "12 Nm"], numeric=True),
+        TableColumn("remark", [text, "short"], numeric=False),
     ]
     lines = table_text(columns, 60).splitlines()
     assert max(map(len, lines)) <= 60
@@ -82,13 +82,15 @@ def test_long_text_is_wrapped_to_the_terminal() -> None:
 
 def test_without_a_width_nothing_is_wrapped() -> None:
     """In a pipe each row is a line."""
-    assert len(as_table([_Head("remark")], [Row("", 0, "", ("word " * 100,))]).splitlines()) == 2
+    assert len(as_table([_Head("remark")], [StoredRow("", 0, "", ("word " * 100,))]).splitlines()) == 2
 
 
 @given(st.lists(st.text("abc xyz-", max_size=30), min_size=1, max_size=5), st.integers(30, 120))
 def test_nothing_is_lost_by_wrapping(cells: list[str], width: int) -> None:
     """All words are there, and no line is too wide."""
-    text = table_text([Column("one", cells, numeric=False), Column("two", cells, numeric=False)], width)
+    text = table_text(
+        [TableColumn("one", cells, numeric=False), TableColumn("two", cells, numeric=False)], width
+    )
     assert all(len(line) <= width for line in text.splitlines())
     letters = sorted("".join(cells).replace(" ", "") * 2 + "onetwo")
     assert sorted(text.replace(" ", "").replace("\n", "")) == letters
@@ -97,7 +99,7 @@ def test_nothing_is_lost_by_wrapping(cells: list[str], width: int) -> None:
 @given(st.text("abc xyz-.", min_size=31, max_size=400), st.integers(20, 90))
 def test_long_text_is_all_there(text: str, width: int) -> None:
     """In its column or under its row, in one piece."""
-    columns = [Column("site", ["quay-14"], numeric=False), Column("remark", [text], numeric=False)]
+    columns = [TableColumn("site", ["quay-14"], numeric=False), TableColumn("remark", [text], numeric=False)]
     shown = table_text(columns, width)
     assert all(len(line) <= width for line in shown.splitlines())
     assert text.replace(" ", "") in shown.replace(" ", "").replace("\n", "").replace("quay-14", "")
@@ -116,7 +118,7 @@ def test_csv_runs_nothing() -> None:
     assert [harmless(text) for text in hostile] == [f"'{text}" for text in hostile]
     innocent = ["-12", "+3.5", "-1e5", "bracket-1", "a=b", "", "'quoted"]
     assert [harmless(text) for text in innocent] == innocent
-    rows = [Row("", 0, "", (text,)) for text in ("=cmd|' /C x'!A0", "plain, with comma")]
+    rows = [StoredRow("", 0, "", (text,)) for text in ("=cmd|' /C x'!A0", "plain, with comma")]
     assert as_csv([_Head("remark")], rows) == "remark\r\n'=cmd|' /C x'!A0\r\n\"plain, with comma\"\r\n"
 
 

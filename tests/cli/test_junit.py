@@ -16,7 +16,7 @@ import pytest
 from junitparser import Failure, JUnitXml, Skipped
 from lxml import etree
 
-from sitelog.asking.rows.cases import Case
+from sitelog.asking.rows.cases import SuiteCase
 from sitelog.cli.main import main
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
@@ -230,14 +230,14 @@ def test_standard_input(monkeypatch, capsys, schema):
 
 
 class _Suite:
-    def __init__(self, name: str, *cases: Case) -> None:
+    def __init__(self, name: str, *cases: SuiteCase) -> None:
         self.name, self.file, self.sheets, self.cases = name, name, (name,), cases
 
 
 def test_characters_that_xml_cannot_hold_are_shown_as_escapes(schema):
     odd = "a\x00\x07\x1b[31m\x85\ud800\ufffe\uffff]]>&<\"'\u202eö🔋\nb"
     told = Finding("under", "error", odd, odd, odd, 1, 1, 2, odd.replace("\n", ""))
-    text = "".join(as_junit([_Suite(odd, Case(odd, odd, "failed", "under", (told,)))], "2026-03-02"))
+    text = "".join(as_junit([_Suite(odd, SuiteCase(odd, odd, "failed", "under", (told,)))], "2026-03-02"))
     assert text.isascii()
     root = _valid(schema, text)
     shown = r"a\x00\x07\x1b[31m\x85\ud800\ufffe\uffff]]>&<" + "\"'" + r"\u202eö🔋\x0ab"

@@ -38,8 +38,10 @@ def test_the_tables_of_an_index_are_sought_by_what_questions_name(tmp_path: Path
     kept(write(tmp_path / "fleet"), tmp_path / "cache")
     (path,) = (tmp_path / "cache").glob("*.index")
     with closing(sqlite3.connect(path)) as connection:
-        told = "SELECT name FROM sqlite_master WHERE type = 'index' AND tbl_name = 'tools' ORDER BY name"
-        assert [name for (name,) in connection.execute(told)] == ["tools_asked", "tools_site", "tools_states"]
+        told = "SELECT name FROM sqlite_master WHERE type = 'index' AND tbl_name = 'joints' ORDER BY name"
+        assert [name for (name,) in connection.execute(told)] == [
+            "joints_asked", "joints_site", "joints_states",
+        ]  # fmt: skip
 
 
 def _add_line(folder: Path, data: st.DataObject) -> None:

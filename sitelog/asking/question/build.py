@@ -5,6 +5,7 @@ from typing import Any
 from lark import Token, Transformer, Tree
 
 from sitelog.asking.question.tree import (
+    Aggregate,
     AllOf,
     AnyOf,
     Between,
@@ -14,21 +15,20 @@ from sitelog.asking.question.tree import (
     Has,
     In,
     Is,
-    Measure,
+    NamedState,
     Not,
     Number,
     Operand,
-    Order,
-    Place,
+    OrderBy,
+    PlaceClause,
     Question,
     Relative,
     Selection,
-    Shown,
-    Size,
-    State,
-    States,
-    Time,
-    Where,
+    ShownField,
+    SizeClause,
+    StateClause,
+    TimeClause,
+    WhereClause,
     Word,
 )
 
@@ -58,7 +58,7 @@ def build(tree: Tree[Token], text: str) -> Question:
         text,
         subject,
         what,
-        next((part for part in parts if isinstance(part, Measure)), None),
+        next((part for part in parts if isinstance(part, Aggregate)), None),
         tuple(part for part in parts if isinstance(part, Selection)),
         _items(shapes, "per"),
         _items(shapes, "show"),
@@ -106,20 +106,20 @@ def _joined(tokens: _Children) -> Word:
 
 def _negated(children: _Children) -> tuple[bool, _Children]:
     """Whether a NOT stands among the children, and the children without keywords."""
-    negated = any(isinstance(one, Token) and one.type == "NOT" for one in children)
-    return negated, [one for one in children if not isinstance(one, Token)]
+    negated = any(isinstance(child, Token) and child.type == "NOT" for child in children)
+    return negated, [child for child in children if not isinstance(child, Token)]
 
 
 class _Builder(Transformer[Token, Any]):
     # -- what is asked -----------------------------------------------------------------------------
-    def count(self, children: _Children) -> Measure:
-        return Measure("count", _word(children[0]), None)
+    def count(self, children: _Children) -> Aggregate:
+        return Aggregate("count", _word(children[0]), None)
 
-    def share(self, children: _Children) -> Measure:
-        return Measure("share", _word(children[0]), None)
+    def share(self, children: _Children) -> Aggregate:
+        return Aggregate("share", _word(children[0]), None)
 
-    def function(self, children: _Children) -> Measure:
-        return Measure(str(children[0]).lower(), _word(children[0]), children[1])
+    def function(self, children: _Children) -> Aggregate:
+        return Aggregate(str(children[0]).lower(), _word(children[0]), children[1])
 
     def history(self, children: _Children) -> Word:
         return _word(children[0])
@@ -129,59 +129,59 @@ class _Builder(Transformer[Token, Any]):
         return _Subject((_word(children[0]), what))
 
     # -- which rows --------------------------------------------------------------------------------
-    def states(self, children: _Children) -> States:
-        return States(tuple(children))
+    def states(self, children: _Children) -> StateClause:
+        return StateClause(tuple(children))
 
-    def state(self, children: _Children) -> State:
-        words = [str(one).lower() for one in children]
+    def state(self, children: _Children) -> NamedState:
+        words = [str(child).lower() for child in children]
         # `under torque` is `under`; `out of order` is spelt `out-of-order` where it is stored
         name = words[0] if words[-1] == "torque" else "-".join(words)
-        return State(name, _joined(children), negated=False)
+        return NamedState(name, _joined(children), negated=False)
 
-    def not_state(self, children: _Children) -> State:
-        state: State = children[1]
+    def not_state(self, children: _Children) -> NamedState:
+        state: NamedState = children[1]
         word = state.word._replace(column=_word(children[0]).column)
         return state._replace(negated=True, word=word)
 
-    def place(self, children: _Children) -> Place:
-        return Place(_word(children[0]), tuple(map(_word, children[1:])))
+    def place(self, children: _Children) -> PlaceClause:
+        return PlaceClause(_word(children[0]), tuple(map(_word, children[1:])))
 
-    def on(self, children: _Children) -> Time:
+    def on(self, children: _Children) -> TimeClause:
         return self._moment("on", children)
 
-    def since(self, children: _Children) -> Time:
+    def since(self, children: _Children) -> TimeClause:
         return self._moment("since", children)
 
-    def until(self, children: _Children) -> Time:
+    def until(self, children: _Children) -> TimeClause:
         return self._moment("until", children)
 
-    def as_of(self, children: _Children) -> Time:
+    def as_of(self, children: _Children) -> TimeClause:
         return self._moment("as-of", children)
 
-    def since_signed(self, children: _Children) -> Time:
-        return Time("since-signed", _joined(children))
+    def since_signed(self, children: _Children) -> TimeClause:
+        return TimeClause("since-signed", _joined(children))
 
-    def within(self, children: _Children) -> Time:
+    def within(self, children: _Children) -> TimeClause:
         return self._stretch("within", children)
 
-    def older(self, children: _Children) -> Time:
+    def older(self, children: _Children) -> TimeClause:
         return self._stretch("older", children)
 
-    def _moment(self, kind: str, children: _Children) -> Time:
+    def _moment(self, kind: str, children: _Children) -> TimeClause:
         moment = children[-1]
-        return Time(kind, _word(children[0]), _word(moment) if isinstance(moment, Token) else moment)
+        return TimeClause(kind, _word(children[0]), _word(moment) if isinstance(moment, Token) else moment)
 
-    def _stretch(self, kind: str, children: _Children) -> Time:
-        return Time(kind, _word(children[0]), None, _word(children[-2]), _word(children[-1]))
+    def _stretch(self, kind: str, children: _Children) -> TimeClause:
+        return TimeClause(kind, _word(children[0]), None, _word(children[-2]), _word(children[-1]))
 
-    def below(self, children: _Children) -> Size:
-        return Size("below", _word(children[0]), tuple(children[1:]))
+    def below(self, children: _Children) -> SizeClause:
+        return SizeClause("below", _word(children[0]), tuple(children[1:]))
 
-    def above(self, children: _Children) -> Size:
-        return Size("above", _word(children[0]), tuple(children[1:]))
+    def above(self, children: _Children) -> SizeClause:
+        return SizeClause("above", _word(children[0]), tuple(children[1:]))
 
-    def between(self, children: _Children) -> Size:
-        return Size("between", _word(children[0]), tuple(children[1:]))
+    def between(self, children: _Children) -> SizeClause:
+        return SizeClause("between", _word(children[0]), tuple(children[1:]))
 
     def bound(self, children: _Children) -> Number | Word:
         return self.number(children) if children[0].type == "NUMBER" else _word(children[0])
@@ -190,8 +190,8 @@ class _Builder(Transformer[Token, Any]):
         return Relative(_joined(children))
 
     # -- where -------------------------------------------------------------------------------------
-    def where(self, children: _Children) -> Where:
-        return Where(_word(children[0]), children[1])
+    def where(self, children: _Children) -> WhereClause:
+        return WhereClause(_word(children[0]), children[1])
 
     def any_of(self, children: _Children) -> Condition:
         return AnyOf(tuple(children))
@@ -246,15 +246,15 @@ class _Builder(Transformer[Token, Any]):
     def show(self, children: _Children) -> _Shape:
         return _Shape((_word(children[0]), tuple(children[1:])))
 
-    def shown(self, children: _Children) -> Shown:
+    def shown(self, children: _Children) -> ShownField:
         field, _, unit = children if len(children) == 3 else (*children, None)
-        return Shown(field, _word(unit) if unit is not None else None)
+        return ShownField(field, _word(unit) if unit is not None else None)
 
     def sort(self, children: _Children) -> _Shape:
-        return _Shape((_word(children[0]), tuple(one for one in children if isinstance(one, Order))))
+        return _Shape((_word(children[0]), tuple(child for child in children if isinstance(child, OrderBy))))
 
-    def order(self, children: _Children) -> Order:
-        return Order(children[0], children[1] is not None and children[1].type == "DOWN")
+    def order(self, children: _Children) -> OrderBy:
+        return OrderBy(children[0], children[1] is not None and children[1].type == "DOWN")
 
     def first(self, children: _Children) -> _Shape:
         return _Shape((_word(children[0]), (_word(children[1]),)))

@@ -1,11 +1,11 @@
-"""Conditions: from the tree behind `where` to SQL that is true, false, or null where it cannot be told."""
+"""Conditions: from the tree of a `where` to SQL that is true, false, or null where it is undecided."""
 
 import re
 
 from sitelog.asking.question.days import FORMS
 from sitelog.asking.question.dimensions import in_words
 from sitelog.asking.question.errors import QuestionError
-from sitelog.asking.question.fields import Field, Param, Scope, Sql, place_field, stored_kinds
+from sitelog.asking.question.fields import FieldRef, Param, Scope, Sql, place_field, stored_kinds
 from sitelog.asking.question.matching import any_name, compared, contains
 from sitelog.asking.question.tree import (
     AllOf,
@@ -24,7 +24,7 @@ from sitelog.asking.question.tree import (
 )
 from sitelog.asking.question.values import (
     Literal,
-    Value,
+    SqlValue,
     agreed,
     left_operand,
     literal,
@@ -78,7 +78,7 @@ def joined(word: str, parts: list[Sql]) -> Sql:
 
 def _joined(word: str, parts: list[Sql]) -> Sql:
     text = f"({word.join(part.text for part in parts)})"
-    return Sql(text, tuple(one for part in parts for one in part.params))
+    return Sql(text, tuple(param for part in parts for param in part.params))
 
 
 def _negated(part: Sql, negated: bool) -> Sql:
@@ -89,9 +89,9 @@ def compare(scope: Scope, left_part: Operand, op: str, right_part: Operand) -> S
     """One comparison of operands as written."""
     left, right = left_operand(scope, left_part), right_operand(scope, right_part)
     if (
-        isinstance(left, Value)
+        isinstance(left, SqlValue)
         and left.type == "text"
-        and isinstance(right, Value)
+        and isinstance(right, SqlValue)
         and right.type != "text"
         and isinstance(right_part, Word)
     ):
@@ -99,13 +99,13 @@ def compare(scope: Scope, left_part: Operand, op: str, right_part: Operand) -> S
     return compare_values(scope, left, op, right)
 
 
-def compare_values(scope: Scope, left: Value | Literal, op: str, right: Value | Literal) -> Sql:
+def compare_values(scope: Scope, left: SqlValue | Literal, op: str, right: SqlValue | Literal) -> Sql:
     """One comparison; the side that is a field says how a written value is meant."""
     if isinstance(left, Literal):
         if isinstance(right, Literal):
             raise QuestionError("there is no field in this comparison", left.span[0], right.span[1])
         left, op, right = right, _TURNED[op], left
-    if isinstance(right, Value) and right.type != left.type:
+    if isinstance(right, SqlValue) and right.type != left.type:
         raise QuestionError(
             f"`{left.label}` is {_sort(left)}; `{right.label}` is {_sort(right)}",
             *right.span,
@@ -120,11 +120,11 @@ def compare_values(scope: Scope, left: Value | Literal, op: str, right: Value | 
     return _compare_numbers(scope, left, op, right)
 
 
-def _sort(value: Value) -> str:
+def _sort(value: SqlValue) -> str:
     return {"text": "text", "day": "a day", "time": "a time of day"}.get(value.type, "a number")
 
 
-def _field(value: Value) -> Field:
+def _field(value: SqlValue) -> FieldRef:
     assert value.field is not None  # only fields are texts and times
     return value.field
 
@@ -133,8 +133,8 @@ def _word(written: Literal) -> Word:
     return Word(written.text, *written.span, written.quoted)
 
 
-def _compare_texts(scope: Scope, left: Value, op: str, right: Value | Literal) -> Sql:
-    if isinstance(right, Value):
+def _compare_texts(scope: Scope, left: SqlValue, op: str, right: SqlValue | Literal) -> Sql:
+    if isinstance(right, SqlValue):
         collation = "NOCASE" if op in ("=", "!=") else "natural_order"
         return Sql(f"{left.sql} {op} {right.sql} COLLATE {collation}")
     if op in ("=", "!="):
@@ -142,8 +142,8 @@ def _compare_texts(scope: Scope, left: Value, op: str, right: Value | Literal) -
     return compared(_field(left), op, right.text)
 
 
-def _compare_times(left: Value, op: str, right: Value | Literal) -> Sql:
-    if isinstance(right, Value):
+def _compare_times(left: SqlValue, op: str, right: SqlValue | Literal) -> Sql:
+    if isinstance(right, SqlValue):
         return Sql(f"{left.sql} {op} {right.sql}")
     match = re.fullmatch(_TIME, right.text)
     if match is None:
@@ -151,8 +151,8 @@ def _compare_times(left: Value, op: str, right: Value | Literal) -> Sql:
     return Sql(f"{left.sql} {op} ?", (f"{int(match[1]):02d}:{match[2]}{match[3] or ''}",))
 
 
-def _compare_days(left: Value, op: str, right: Value | Literal) -> Sql:
-    if isinstance(right, Value):
+def _compare_days(left: SqlValue, op: str, right: SqlValue | Literal) -> Sql:
+    if isinstance(right, SqlValue):
         return Sql(f"{left.sql} {op} {right.sql}", left.params + right.params)
     period = right.period
     if period is None:
@@ -167,7 +167,7 @@ def _compare_days(left: Value, op: str, right: Value | Literal) -> Sql:
 # -- numbers ----------------------------------------------------------------------------------------
 
 
-def _compare_numbers(scope: Scope, left: Value, op: str, right: Value | Literal) -> Sql:
+def _compare_numbers(scope: Scope, left: SqlValue, op: str, right: SqlValue | Literal) -> Sql:
     if isinstance(right, Literal):
         right = _as_number(scope, left, right)
     right, guards = agreed(left, right)
@@ -180,10 +180,10 @@ def _compare_numbers(scope: Scope, left: Value, op: str, right: Value | Literal)
     return Sql(text, held.params + test.params, joined(" AND ", [held, test.where])[:2])
 
 
-def _as_number(scope: Scope, left: Value, written: Literal) -> Value:
+def _as_number(scope: Scope, left: SqlValue, written: Literal) -> SqlValue:
     column = left.field.column if left.field else None
     if column is not None and column.type == "flag" and written.text.lower() in _FLAGS:
-        return Value("?", (_FLAGS[written.text.lower()],), "number", written.text, written.span)
+        return SqlValue("?", (_FLAGS[written.text.lower()],), "number", written.text, written.span)
     quantity = written.quantity
     if quantity is None:
         raise QuestionError(
@@ -213,13 +213,13 @@ def _as_number(scope: Scope, left: Value, written: Literal) -> Value:
     return value
 
 
-def _takes_numbers(scope: Scope, left: Value) -> bool:
+def _takes_numbers(scope: Scope, left: SqlValue) -> bool:
     if left.units != (("?", 1),) or left.field is None:
         return False
     return "number" in stored_kinds(scope, left.field)
 
 
-def _decided(left: Value, op: str, right: Value) -> Sql:
+def _decided(left: SqlValue, op: str, right: SqlValue) -> Sql:
     """The comparison, null where a censored value leaves it open."""
     exact = _exact(left, op, right)
     clouded = left.clouded + right.clouded
@@ -230,7 +230,7 @@ def _decided(left: Value, op: str, right: Value) -> Sql:
     return _bounded(left, op, right, exact)
 
 
-def _bounded(left: Value, op: str, right: Value, exact: Sql) -> Sql:
+def _bounded(left: SqlValue, op: str, right: SqlValue, exact: Sql) -> Sql:
     """`>999` is certainly greater than all up to 999, and nothing else is certain of it."""
     if not left.bound and not right.bound:
         return exact
@@ -247,7 +247,7 @@ def _bounded(left: Value, op: str, right: Value, exact: Sql) -> Sql:
     return Sql(text, params, (f"({near.text} AND {text})", near.params + params) if near else None)
 
 
-def _exact(left: Value, op: str, right: Value) -> Sql:
+def _exact(left: SqlValue, op: str, right: SqlValue) -> Sql:
     """The comparison of the numbers: exact for plain ones, within a hair for computed ones."""
     both: tuple[Param, ...] = left.params + right.params
     if not left.computed and not right.computed:
@@ -268,7 +268,7 @@ def _exact(left: Value, op: str, right: Value) -> Sql:
 # -- is, in, has ------------------------------------------------------------------------------------
 
 
-def _subject_field(scope: Scope, part: Operand) -> Value:
+def _subject_field(scope: Scope, part: Operand) -> SqlValue:
     value = left_operand(scope, part)
     if isinstance(value, Literal):
         raise QuestionError(f"`{value.text}` is no field", *value.span, "the left side is a field")

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 # `?` is a kind that differs from row to row.
 Units = tuple[tuple[str, int], ...]
 
-# The base unit of each kind as the unit library writes it.
+# The base unit of each kind as the unit library writes it. A kind that is not here can be multiplied and
+# divided, and compared with what holds the same power of it.
 _BASE_UNITS = {
     "torque": "newton * meter",
     "energy": "watt * hour",
@@ -69,10 +70,14 @@ def factor(have: Units, want: Units) -> float | None:
         return 1.0
     if (is_single(have) and is_single(want)) or any(kind == "?" for kind, _ in (*have, *want)):
         return None  # kinds never mix, even of one dimension: energy is not torque
-    one, other = _product(have), _product(want)
-    if one.dimensionality != other.dimensionality:
+    # A kind that has no unit in the library is like itself alone: it has to stand on both sides.
+    unlisted = [part for part in have if part[0] not in _BASE_UNITS]
+    if unlisted != [part for part in want if part[0] not in _BASE_UNITS]:
         return None
-    return float((1.0 * one).to(other).magnitude)
+    mine, other = _product(have), _product(want)
+    if mine.dimensionality != other.dimensionality:
+        return None
+    return float((1.0 * mine).to(other).magnitude)
 
 
 @cache
@@ -83,9 +88,12 @@ def _registry() -> Any:
 
 
 def _product(units: Units) -> Any:
+    """The unit of the library for the powers of the kinds that it has units for."""
     registry = _registry()
     product = registry.Unit("dimensionless")
     for kind, power in units:
+        if kind not in _BASE_UNITS:
+            continue
         product *= registry.Unit(registry.parse_expression(_BASE_UNITS[kind]).units) ** power
     return product
 

@@ -131,7 +131,9 @@ def _token_before(error: "UnexpectedToken") -> "Token | None":
     stack = error.interactive_parser.parser_state.value_stack if error.interactive_parser else []
     last: object = stack[-1] if stack else None
     while isinstance(last, list | Tree):
-        children = [one for one in (last if isinstance(last, list) else last.children) if one is not None]
+        children = [
+            child for child in (last if isinstance(last, list) else last.children) if child is not None
+        ]
         if not children:
             return None
         last = children[-1]

@@ -7,7 +7,7 @@ from datetime import date
 
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
 from sitelog.asking.question.tree import Word
-from sitelog.asking.subjects import Column, Subject
+from sitelog.asking.subjects import COMMON, Column, Subject
 from sitelog.base.frozen import NamedTuple
 
 TYPE_CHECKING = False
@@ -36,7 +36,7 @@ class Sql(NamedTuple):
         return Sql(*self.sought) if self.sought is not None else self
 
 
-class Known(Protocol):
+class StoredNames(Protocol):
     """What is stored, as far as a question needs it to tell a slip from an empty answer."""
 
     def names(self, column: str) -> frozenset[str]:
@@ -59,12 +59,12 @@ class Scope(NamedTuple):
     subject: Subject
     subjects: Mapping[str, Subject]
     today: date
-    known: Known
+    known: StoredNames
     what: str = ""
     censored: bool = True
 
 
-class Field(NamedTuple):
+class FieldRef(NamedTuple):
     """A column as SQL sees it: `before` and `after` stand around its quoted name."""
 
     column: Column
@@ -92,27 +92,27 @@ LISTS = frozenset(
 )
 
 # The fields that a clause speaks of; the first that the subject has is taken.
-_PLACES = ("place", "points", "part", "step")
+PLACES = ("place", "points", "part", "step")
 _DAYS = ("opened", "since", "day")
 
 
-def find_field(scope: Scope, name: str) -> Field | None:
+def find_field(scope: Scope, name: str) -> FieldRef | None:
     """The field of that name, in any letter case, or None."""
     folded = name.lower()
     for column in scope.subject.all_columns:
         if column.name == folded and not column.hidden:
-            return Field(column, folded)
+            return FieldRef(column, folded)
     owner, dot, rest = folded.partition(".")
     return _linked(scope, owner, rest) if dot else None
 
 
-def _linked(scope: Scope, owner: str, name: str) -> Field | None:
+def _linked(scope: Scope, owner: str, name: str) -> FieldRef | None:
     if _LINKS.get(owner, ("",))[0] == scope.subject.name:
         return find_field(scope, name)  # the due date of a tool among tools is its own
     flat = f"{owner}_{name}"
     for column in scope.subject.all_columns:
         if column.name == flat:  # such as the hidden `tool_due`: true on the day of the row
-            return Field(column, f"{owner}.{name}")
+            return FieldRef(column, f"{owner}.{name}")
     subject, keys = _LINKS.get(owner, ("", ()))
     if subject not in scope.subjects:
         return None
@@ -121,13 +121,13 @@ def _linked(scope: Scope, owner: str, name: str) -> Field | None:
     for column in target.all_columns:
         if column.name == name and not column.hidden and mine.issuperset(keys):
             same = " AND ".join(f't."{key}" IS r."{key}"' for key in keys)
-            return Field(
+            return FieldRef(
                 column, f"{owner}.{name}", '(SELECT t."', f'" FROM "{subject}" AS t WHERE {same} LIMIT 1)'
             )
     return None
 
 
-def field(scope: Scope, word: Word) -> Field:
+def field(scope: Scope, word: Word) -> FieldRef:
     """The field a word names; QuestionError with the nearest one where there is none."""
     found = None if word.quoted else find_field(scope, word.text)
     if found is None:
@@ -139,6 +139,11 @@ def no_field(scope: Scope, word: Word) -> QuestionError:
     """The error for a word that is no field of the subject."""
     names = field_names(scope.subject)
     otherwise = f"its fields are {listed(names, 40)}"
+    if word.text.lower() in _COMMON and (owners := _owners(scope, word.text.lower())):
+        otherwise = f"it is a field of {listed(owners, MOST_OWNERS)}; {otherwise}"
+        return QuestionError(
+            f"{scope.subject.name} have no field `{word.text}`", word.column, word.end_column, otherwise
+        )
     for sign in "*/+-":
         parts = word.text.split(sign)
         if len(parts) > 1 and all(part in names or part[:1].isdigit() for part in parts):
@@ -151,26 +156,37 @@ def no_field(scope: Scope, word: Word) -> QuestionError:
     )
 
 
+MOST_OWNERS = 6
+"""Subjects that a help line names for what another does not have."""
+
+_COMMON = frozenset(column.name for column in COMMON if not column.hidden)
+
+
+def _owners(scope: Scope, name: str) -> list[str]:
+    """The subjects that have a field of this name."""
+    return [subject.name for subject in scope.subjects.values() if name in field_names(subject)]
+
+
 def field_names(subject: Subject) -> list[str]:
     """The names of the fields that can be asked for."""
     return [column.name for column in subject.all_columns if not column.hidden]
 
 
-def place_field(scope: Scope) -> Field | None:
+def place_field(scope: Scope) -> FieldRef | None:
     """The field that `in` speaks of: the place, the points, the part or the step."""
-    return _first(scope, _PLACES)
+    return _first(scope, PLACES)
 
 
-def day_field(scope: Scope) -> Field | None:
+def day_field(scope: Scope) -> FieldRef | None:
     """The field that `since`, `on`, `older than` speak of."""
     return _first(scope, _DAYS)
 
 
-def _first(scope: Scope, names: tuple[str, ...]) -> Field | None:
+def _first(scope: Scope, names: tuple[str, ...]) -> FieldRef | None:
     return next(filter(None, (find_field(scope, name) for name in names)), None)
 
 
-def kind_of(scope: Scope, found: Field) -> str:
+def kind_of(scope: Scope, found: FieldRef) -> str:
     """The quantity kind of a field: one kind, `?` where it differs from row to row."""
     if found.column.kind:
         return found.column.kind
@@ -178,7 +194,7 @@ def kind_of(scope: Scope, found: Field) -> str:
     return next(iter(kinds)) if len(kinds) == 1 else "?"
 
 
-def stored_kinds(scope: Scope, found: Field) -> frozenset[str]:
+def stored_kinds(scope: Scope, found: FieldRef) -> frozenset[str]:
     """The kinds that a field's values have in what is stored."""
     if found.column.kind:
         return frozenset((found.column.kind,))

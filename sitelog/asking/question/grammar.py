@@ -24,7 +24,7 @@ def use_cache(folder: str) -> None:
     parser.cache_clear()
 
 
-def kept_in() -> str:
+def cache_folder() -> str:
     """The folder of `use_cache`; empty where nothing is kept."""
     return _cache_folder
 
@@ -43,7 +43,11 @@ def parser() -> Lark:
 @cache
 def spellings() -> dict[str, str]:
     """For each keyword terminal of the grammar the way it is written, e.g. `NOT_OK`: `not-ok`."""
-    return {one.name: str(one.pattern.value) for one in parser().terminals if one.pattern.type == "str"}
+    return {
+        terminal.name: str(terminal.pattern.value)
+        for terminal in parser().terminals
+        if terminal.pattern.type == "str"
+    }
 
 
 @cache

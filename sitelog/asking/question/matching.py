@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
-from sitelog.asking.question.fields import LISTS, Field, Param, Scope, Sql
+from sitelog.asking.question.fields import LISTS, FieldRef, Param, Scope, Sql
 from sitelog.asking.question.names import RangeError, continued, expand, glob_pattern, is_glob
 from sitelog.asking.question.states import VOCABULARY
 from sitelog.asking.question.tree import Word
@@ -11,7 +11,7 @@ from sitelog.asking.question.tree import Word
 _MOST_NAMES = 30_000  # the database takes some 32 000 parameters in one statement
 
 
-def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool = False) -> Sql:
+def any_name(scope: Scope, found: FieldRef, words: Sequence[Word], *, groups: bool = False) -> Sql:
     """The condition that a text field is one of the names.
 
     With `groups`, `bracket` also stands for all `bracket-*` and `bracket/*`.
@@ -30,7 +30,7 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
         names = (text,) if word.quoted else _expanded(text, word)
         if groups and len(names) == 1:
             globs += [glob_pattern(f"{text}-") + "*", glob_pattern(f"{text}/") + "*"]
-            if any(one.startswith((f"{text.casefold()}-", f"{text.casefold()}/")) for one in known):
+            if any(name.startswith((f"{text.casefold()}-", f"{text.casefold()}/")) for name in known):
                 continue
         if not any(name.casefold() in known for name in names):
             raise _nothing_has(scope, found, word, text)
@@ -44,12 +44,12 @@ def any_name(scope: Scope, found: Field, words: Sequence[Word], *, groups: bool 
     return Sql(f"coalesce({tests}, 0)", params, (f"({tests})", params))
 
 
-def compared(found: Field, op: str, text: str) -> Sql:
+def compared(found: FieldRef, op: str, text: str) -> Sql:
     """Text in its natural order: numbers in it by size, so that 2.3.12 is behind 2.3.9."""
     return Sql(f"{found.sql()} {op} ? COLLATE natural_order", (text,))
 
 
-def contains(found: Field, text: str) -> Sql:
+def contains(found: FieldRef, text: str) -> Sql:
     """The condition that a text field holds the text, in any letter case."""
     return Sql(f"coalesce(instr(fold({found.sql()}), fold(?)) > 0, 0)", (text,))
 
@@ -78,25 +78,25 @@ def _expanded(text: str, word: Word) -> tuple[str, ...]:
         ) from None
 
 
-def _known(scope: Scope, found: Field) -> set[str]:
+def _known(scope: Scope, found: FieldRef) -> set[str]:
     return {name.casefold() for name in _names(scope, found)}
 
 
-def _names(scope: Scope, found: Field) -> set[str]:
+def _names(scope: Scope, found: FieldRef) -> set[str]:
     """Every name that is stored in such a column, or could be."""
     column = found.column.name
     stored = scope.known.names(column)
     if any(column == name for _, name in LISTS):
-        stored = frozenset(one for text in stored for one in text.split(", "))
+        stored = frozenset(name for text in stored for name in text.split(", "))
     return {*stored, *VOCABULARY.get(column, ())}
 
 
-def is_known(scope: Scope, found: Field, word: Word) -> bool:
+def is_known(scope: Scope, found: FieldRef, word: Word) -> bool:
     """Whether anything stored has this name in such a column."""
     return is_glob(word.text) or word.text.casefold() in _known(scope, found)
 
 
-def _nothing_has(scope: Scope, found: Field, word: Word, text: str) -> QuestionError:
+def _nothing_has(scope: Scope, found: FieldRef, word: Word, text: str) -> QuestionError:
     names = sorted(_names(scope, found))
     otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a `{found.label}`"
     return QuestionError(

@@ -38,14 +38,14 @@ def parse(question: str, subjects: Collection[str] = ()) -> Question:
 
     With the names of the subjects, a question that asks for none of them is refused for that first.
     """
-    from sitelog.asking.question.grammar import kept_in
-    from sitelog.asking.question.kept import find, keep
+    from sitelog.asking.question.cache import find, keep
+    from sitelog.asking.question.grammar import cache_folder
 
-    known = find(kept_in(), question)
-    if known is not None:
-        return known
+    cached = find(cache_folder(), question)
+    if cached is not None:
+        return cached
     tree = _parsed(question, subjects)
-    keep(kept_in(), tree)
+    keep(cache_folder(), tree)
     return tree
 
 
@@ -126,7 +126,7 @@ def no_such_word(subject: Subject, word: Word) -> QuestionError | None:
         return None
     from sitelog.asking.question.grammar import spellings
 
-    keywords = [one for one in spellings().values() if one.isascii() and len(one) > 1]
+    keywords = [spelling for spelling in spellings().values() if spelling.isascii() and len(spelling) > 1]
     message = f"`{word.text}` cannot stand here"
     return QuestionError(message, word.column, word.end_column, did_you_mean(word.text, keywords))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from sitelog.asking.question.compiler import QUANTITY_PARTS, Output
+from sitelog.asking.question.statement import QUANTITY_PARTS, Output
 from sitelog.base.frozen import NamedTuple
 from sitelog.notation.quantities import KINDS, Problem, Quantity, convert
 
@@ -17,7 +17,7 @@ Cell = str | int | float | Quantity | None
 _DIGITS = 12  # what a sum of binary numbers is sure of
 
 
-class Row(NamedTuple):
+class StoredRow(NamedTuple):
     """One row of an answer: where it stands, if it is an entry's, and its cells."""
 
     file: str
@@ -26,11 +26,11 @@ class Row(NamedTuple):
     cells: tuple[Cell, ...]
 
 
-def rows(columns: Sequence[Output], stored: Iterable[Sequence[Any]], *, lines: bool) -> Iterator[Row]:
+def rows(columns: Sequence[Output], stored: Iterable[Sequence[Any]], *, lines: bool) -> Iterator[StoredRow]:
     """The rows of an answer, quantities put together again."""
-    for one in stored:
-        file, line, text = (one[0] or "", one[1] or 0, one[2] or "") if lines else ("", 0, "")
-        yield Row(file, line, text, _cells(columns, one[3:] if lines else one))
+    for row in stored:
+        file, line, text = (row[0] or "", row[1] or 0, row[2] or "") if lines else ("", 0, "")
+        yield StoredRow(file, line, text, _cells(columns, row[3:] if lines else row))
 
 
 def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]:
@@ -39,8 +39,8 @@ def _cells(columns: Sequence[Output], stored: Sequence[Any]) -> tuple[Cell, ...]
     for column in columns:
         if column.type in ("quantity", "measure"):
             parts = stored[place : place + len(QUANTITY_PARTS)]
-            made = _quantity(parts) if column.type == "quantity" else _measure(parts, column.unit)
-            cells.append(made)
+            quantity = _quantity(parts) if column.type == "quantity" else _measure(parts, column.unit)
+            cells.append(quantity)
             place += len(QUANTITY_PARTS)
         else:
             cells.append(stored[place])

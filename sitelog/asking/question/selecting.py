@@ -4,25 +4,36 @@ from datetime import date
 
 from sitelog.asking.question.conditions import compare_values, condition_sql, joined
 from sitelog.asking.question.days import FORMS, Period, before, period
-from sitelog.asking.question.errors import QuestionError, nearest
-from sitelog.asking.question.fields import Field, Scope, Sql, day_field, find_field, place_field
+from sitelog.asking.question.errors import QuestionError, listed, nearest
+from sitelog.asking.question.fields import (
+    MOST_OWNERS,
+    PLACES,
+    FieldRef,
+    Scope,
+    Sql,
+    day_field,
+    field_names,
+    find_field,
+    place_field,
+)
 from sitelog.asking.question.matching import any_name, is_known
 from sitelog.asking.question.states import any_state, check_state, state_sql
 from sitelog.asking.question.tree import (
+    NamedState,
     Number,
-    Place,
+    PlaceClause,
     Question,
     Relative,
     Selection,
-    Size,
-    State,
-    States,
-    Time,
-    Where,
+    SizeClause,
+    StateClause,
+    TimeClause,
+    WhereClause,
     Word,
     assert_never,
 )
-from sitelog.asking.question.values import Value, field_value, literal
+from sitelog.asking.question.values import SqlValue, field_value, literal
+from sitelog.asking.subjects import Subject
 
 _FIELDS = {"at": "site", "of": "sheet", "with": "tool", "by": "by", "for": "visit"}
 
@@ -31,32 +42,39 @@ def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
     """One condition for each selection; they all have to hold."""
     ahead = _looks_ahead(selections)
     found: list[Sql] = []
-    for one in selections:
-        match one:
-            case States(any_of):
+    for clause in selections:
+        match clause:
+            case StateClause(any_of):
                 found.append(_states(scope, any_of, ahead))
-            case Place():
-                found.append(_place(scope, one))
-            case Time():
-                if one is not ahead and one.kind != "as-of":  # whoever gave the rows has seen to that
-                    found.append(_time(scope, one))
-            case Size():
-                found.append(_size(scope, one))
-            case Where(_, condition):
+            case PlaceClause():
+                found.append(_place(scope, clause))
+            case TimeClause():
+                if clause is not ahead and clause.kind != "as-of":  # whoever gave the rows has seen to that
+                    found.append(_time(scope, clause))
+            case SizeClause():
+                found.append(_size(scope, clause))
+            case WhereClause(_, condition):
                 found.append(condition_sql(scope, condition))
             case _:
-                assert_never(one)
+                assert_never(clause)
     return found
 
 
-def _looks_ahead(selections: tuple[Selection, ...]) -> Time | None:
+def _looks_ahead(selections: tuple[Selection, ...]) -> TimeClause | None:
     """The `within` clause of `due within 30 days`: with the state `due` it looks ahead."""
-    due = any(state.name == "due" for one in selections if isinstance(one, States) for state in one.any_of)
-    stretches = [one for one in selections if isinstance(one, Time) and one.kind == "within"]
+    due = any(
+        state.name == "due"
+        for clause in selections
+        if isinstance(clause, StateClause)
+        for state in clause.any_of
+    )
+    stretches = [
+        clause for clause in selections if isinstance(clause, TimeClause) and clause.kind == "within"
+    ]
     return stretches[0] if due and stretches else None
 
 
-def _states(scope: Scope, any_of: tuple[State, ...], ahead: Time | None) -> Sql:
+def _states(scope: Scope, any_of: tuple[NamedState, ...], ahead: TimeClause | None) -> Sql:
     if any(state.negated or (ahead is not None and state.name == "due") for state in any_of):
         return joined(" OR ", [_state(scope, state, ahead) for state in any_of])
     for state in any_of:
@@ -64,13 +82,13 @@ def _states(scope: Scope, any_of: tuple[State, ...], ahead: Time | None) -> Sql:
     return any_state([state.name for state in any_of], scope.known.states(scope.subject.stored))
 
 
-def _state(scope: Scope, state: State, ahead: Time | None) -> Sql:
+def _state(scope: Scope, state: NamedState, ahead: TimeClause | None) -> Sql:
     check_state(scope.subject, state)
     test = state_sql(state.name) if ahead is None or state.name != "due" else _due_within(scope, ahead)
     return Sql(f"NOT ({test.text})", test.params) if state.negated else test
 
 
-def _due_within(scope: Scope, ahead: Time) -> Sql:
+def _due_within(scope: Scope, ahead: TimeClause) -> Sql:
     """Due up to that day; what is past due is on the list too, as leaving it off would mislead."""
     due = find_field(scope, "due")
     if due is None:
@@ -83,32 +101,54 @@ def _due_within(scope: Scope, ahead: Time) -> Sql:
     return Sql(f"coalesce({due.sql()} <= ?, 0)", (_distance(scope, ahead, -1).isoformat(),))
 
 
-def _place(scope: Scope, clause: Place) -> Sql:
+def _place(scope: Scope, clause: PlaceClause) -> Sql:
     word = clause.preposition
     preposition = word.text.lower()
     groups = preposition == "in"
     found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
     other = find_field(scope, "of") if preposition == "of" else None
-    if other is not None and not (found and any(is_known(scope, found, one) for one in clause.names)):
+    if other is not None and not (found and any(is_known(scope, found, name) for name in clause.names)):
         found = other  # `photos of board-labels`
     if found is None:
         raise QuestionError(
             f"{scope.subject.name} have nothing that `{preposition}` could speak of",
             word.column,
             word.end_column,
+            _what_works(scope, preposition),
         )
     return any_name(scope, found, clause.names, groups=groups)
 
 
-def _days(scope: Scope, word: Word) -> Field:
+def _what_works(scope: Scope, preposition: str) -> str:
+    """Which prepositions the subject takes, and which subjects take the one that it does not."""
+    takers = [name for name, subject in scope.subjects.items() if preposition in _prepositions(subject)]
+    own = listed(_prepositions(scope.subject))
+    return f"{scope.subject.name} take {own}; `{preposition}` is for {listed(takers, MOST_OWNERS)}"
+
+
+def _prepositions(subject: Subject) -> list[str]:
+    """The prepositions that speak of a field of the subject."""
+    names = {column.name for column in subject.all_columns}
+    found = [preposition for preposition, name in _FIELDS.items() if name in names]
+    found += ["of"] if "of" in names and "of" not in found else []
+    return found + (["in"] if names.intersection(PLACES) else [])
+
+
+def _days(scope: Scope, word: Word) -> FieldRef:
     found = day_field(scope)
     if found is None:
-        raise QuestionError(f"{scope.subject.name} have no day", word.column, word.end_column)
+        raise QuestionError(
+            f"{scope.subject.name} have no day",
+            word.column,
+            word.end_column,
+            f"its fields are {listed(field_names(scope.subject), 40)}",
+        )
     return found
 
 
-def _time(scope: Scope, clause: Time) -> Sql:
+def _time(scope: Scope, clause: TimeClause) -> Sql:
     if clause.kind == "since-signed":
+        check_state(scope.subject, NamedState("unsigned", clause.word, negated=False))
         return state_sql("unsigned")
     column = _days(scope, clause.word).sql()
     if clause.kind == "within":
@@ -127,7 +167,9 @@ def _time(scope: Scope, clause: Time) -> Sql:
 
 def as_of(question: Question, today: date) -> date | None:
     """The day that `as of` names (of a month its last); None where the question asks how things are now."""
-    clauses = [one for one in question.selections if isinstance(one, Time) and one.kind == "as-of"]
+    clauses = [
+        clause for clause in question.selections if isinstance(clause, TimeClause) and clause.kind == "as-of"
+    ]
     if len(clauses) > 1:
         word = clauses[1].word
         raise QuestionError(
@@ -149,7 +191,7 @@ def moment(said: Word | Relative | Number, today: date) -> Period:
     return found
 
 
-def _distance(scope: Scope, clause: Time, sign: int) -> date:
+def _distance(scope: Scope, clause: TimeClause, sign: int) -> date:
     """The day so far before today (sign 1) or after it (sign -1)."""
     assert clause.number is not None
     assert clause.unit is not None
@@ -169,7 +211,7 @@ def _distance(scope: Scope, clause: Time, sign: int) -> date:
     return found
 
 
-def _size(scope: Scope, clause: Size) -> Sql:
+def _size(scope: Scope, clause: SizeClause) -> Sql:
     if clause.kind == "between" and _speaks_of_days(scope, clause):
         first, last = (moment(bound, scope.today) for bound in clause.bounds)
         if last.last < first.first:
@@ -195,14 +237,14 @@ def _size(scope: Scope, clause: Size) -> Sql:
     return joined(" AND ", tests)
 
 
-def _speaks_of_days(scope: Scope, clause: Size) -> bool:
+def _speaks_of_days(scope: Scope, clause: SizeClause) -> bool:
     first = clause.bounds[0]
     if isinstance(first, Number):
         return first.unit is None and period(first.number.text, scope.today) is not None
     return isinstance(first, Relative) or literal(scope, first).quantity is None
 
 
-def _value(scope: Scope, clause: Size) -> Value:
+def _value(scope: Scope, clause: SizeClause) -> SqlValue:
     """The field that `below` and `above` speak of: `value`, if it is a quantity."""
     found = find_field(scope, "value")
     word = clause.word

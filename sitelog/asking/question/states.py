@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
 from sitelog.asking.question.fields import Sql
-from sitelog.asking.question.tree import State
+from sitelog.asking.question.tree import NamedState
 from sitelog.asking.subjects import HISTORIES, Subject
 from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, VERDICTS
 
@@ -17,7 +17,7 @@ VOCABULARY: dict[str, tuple[str, ...]] = {
 
 _MOST_SOUGHT = 200  # texts of `states` that are sought one by one
 
-_TOKENS = {"passing": ("pass",), "failing": tuple(one for one in VERDICTS if one in FAILING)}
+_TOKENS = {"passing": ("pass",), "failing": tuple(verdict for verdict in VERDICTS if verdict in FAILING)}
 
 
 def state_sql(name: str) -> Sql:
@@ -31,7 +31,7 @@ def any_state(names: Iterable[str], stored: Iterable[str] = ()) -> Sql:
     tests = " OR ".join('instr(r."states", ?) > 0' for _ in tokens)
     found = Sql(f"coalesce({tests}, 0)", tuple(tokens))
     known = tuple(stored)
-    having = tuple(sorted([one for one in known if any(token in one for token in tokens)]))
+    having = tuple(sorted([text for text in known if any(token in text for token in tokens)]))
     if not known or len(having) > _MOST_SOUGHT:
         return found
     return found._replace(sought=(f'r."states" IN ({", ".join("?" * len(having))})', having))
@@ -76,7 +76,7 @@ STATES: dict[str, frozenset[str]] = {
 }
 
 
-def check_state(subject: Subject, state: State) -> None:
+def check_state(subject: Subject, state: NamedState) -> None:
     """QuestionError for a state that the subject can never have, where `none` would mislead."""
     possible = STATES.get(subject.name)
     if possible is None or state.name in possible or (subject.table and state.name in _WRITTEN):

@@ -21,14 +21,14 @@ class Word(NamedTuple):
 
 
 class Number(NamedTuple):
-    """A number with the word behind it, if any: `2 MΩ`."""
+    """A number and the word after it, if any: `2 MΩ`."""
 
     number: Word
     unit: Word | None
 
 
 class Relative(NamedTuple):
-    """A day told from today: `today`, `last month`."""
+    """A day relative to today: `today`, `last month`."""
 
     word: Word
 
@@ -105,7 +105,7 @@ class AnyOf(NamedTuple):
 Condition = Compare | Between | In | Is | Has | Not | AllOf | AnyOf
 
 
-class Measure(NamedTuple):
+class Aggregate(NamedTuple):
     """What is asked of the rows: `count`, `share`, or a function of a field such as `least value`."""
 
     name: str
@@ -113,7 +113,7 @@ class Measure(NamedTuple):
     field: Word | None
 
 
-class State(NamedTuple):
+class NamedState(NamedTuple):
     """One state by its normal name, such as `under` or `not-tested`."""
 
     name: str
@@ -121,20 +121,20 @@ class State(NamedTuple):
     negated: bool
 
 
-class States(NamedTuple):
+class StateClause(NamedTuple):
     """States joined with `or`."""
 
-    any_of: tuple[State, ...]
+    any_of: tuple[NamedState, ...]
 
 
-class Place(NamedTuple):
+class PlaceClause(NamedTuple):
     """`at`, `of`, `in`, `with`, `by` or `for` with names."""
 
     preposition: Word
     names: tuple[Word, ...]
 
 
-class Time(NamedTuple):
+class TimeClause(NamedTuple):
     """A clause on days: `on`, `since`, `since-signed`, `until`, `as-of`, `within` or `older`."""
 
     kind: str
@@ -144,7 +144,7 @@ class Time(NamedTuple):
     unit: Word | None = None
 
 
-class Size(NamedTuple):
+class SizeClause(NamedTuple):
     """`below`, `above` or `between` with sizes; `between` may turn out to speak of days."""
 
     kind: str
@@ -152,24 +152,24 @@ class Size(NamedTuple):
     bounds: tuple[Number | Word | Relative, ...]
 
 
-class Where(NamedTuple):
+class WhereClause(NamedTuple):
     """`where` and its condition."""
 
     word: Word
     condition: Condition
 
 
-Selection = States | Place | Time | Size | Where
+Selection = StateClause | PlaceClause | TimeClause | SizeClause | WhereClause
 
 
-class Shown(NamedTuple):
+class ShownField(NamedTuple):
     """A field to show, and in which unit."""
 
     field: Word
     unit: Word | None
 
 
-class Order(NamedTuple):
+class OrderBy(NamedTuple):
     """A field to sort by."""
 
     field: Word
@@ -182,11 +182,11 @@ class Question(NamedTuple):
     text: str
     subject: Word
     what: Word | None
-    measure: Measure | None
+    measure: Aggregate | None
     selections: tuple[Selection, ...]
     per: tuple[Word, ...]
-    show: tuple[Shown, ...]
-    sort: tuple[Order, ...]
+    show: tuple[ShownField, ...]
+    sort: tuple[OrderBy, ...]
     first: Word | None
     history: Word | None = None
 
@@ -202,6 +202,15 @@ def span(part: Operand) -> tuple[int, int]:
     return span(part.first)[0], span(part.rest[-1][1])[1]
 
 
+_SHOWN_AS = {
+    "Aggregate": "measure",
+    "StateClause": "states",
+    "NamedState": "state",
+    "ShownField": "shown",
+    "OrderBy": "order",
+}
+
+
 def outline(part: object, indent: int = 0) -> str:
     """The tree as indented lines, for people who want to see how a question was understood."""
     pad = "  " * indent
@@ -210,14 +219,15 @@ def outline(part: object, indent: int = 0) -> str:
     if isinstance(part, Number):
         return f"{pad}{part.number.text}{' ' + part.unit.text if part.unit else ''}"
     if isinstance(part, tuple) and hasattr(part, "_fields"):
-        lines = [f"{pad}{type(part).__name__.lower()}"]
+        node = type(part).__name__
+        lines = [f"{pad}{_SHOWN_AS.get(node) or node.removesuffix('Clause').lower()}"]
         for name, value in zip(part._fields, part, strict=True):
             if name in ("text", "word", "column", "end_column") or value in (None, (), False):
                 continue
             lines.append(_named(name, value, indent + 1))
         return "\n".join(lines)
     if isinstance(part, tuple):
-        return "\n".join(outline(one, indent) for one in part)
+        return "\n".join(outline(item, indent) for item in part)
     return f"{pad}{part}"
 
 

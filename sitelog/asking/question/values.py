@@ -6,7 +6,7 @@ from decimal import Decimal
 from sitelog.asking.question.days import Period, period
 from sitelog.asking.question.dimensions import Units, combined, factor, in_words, units_of
 from sitelog.asking.question.errors import QuestionError
-from sitelog.asking.question.fields import Field, Param, Scope, Sql, field, find_field, kind_of, no_field
+from sitelog.asking.question.fields import FieldRef, Param, Scope, Sql, field, find_field, kind_of, no_field
 from sitelog.asking.question.tree import Chain, Number, Operand, Relative, Word, span
 from sitelog.base.frozen import NamedTuple
 from sitelog.notation.quantities import Problem, Quantity, delta, find_unit, make
@@ -27,7 +27,7 @@ class Literal(NamedTuple):
     quoted: bool = False
 
 
-class Value(NamedTuple):
+class SqlValue(NamedTuple):
     """Something computed in SQL.
 
     `type` is `text`, `day`, `time` or `number`; `units` the powers of kinds of a number.
@@ -47,10 +47,10 @@ class Value(NamedTuple):
     kind: str = ""
     computed: bool = False
     difference: bool = False
-    field: Field | None = None
+    field: FieldRef | None = None
 
 
-def left_operand(scope: Scope, part: Operand) -> Value | Literal:
+def left_operand(scope: Scope, part: Operand) -> SqlValue | Literal:
     """The operand on the left: words have to be fields (or `today`)."""
     if isinstance(part, Word) and not part.quoted and find_field(scope, part.text) is None:
         if period(part.text, scope.today):
@@ -59,7 +59,7 @@ def left_operand(scope: Scope, part: Operand) -> Value | Literal:
     return right_operand(scope, part)
 
 
-def right_operand(scope: Scope, part: Operand) -> Value | Literal:
+def right_operand(scope: Scope, part: Operand) -> SqlValue | Literal:
     """The operand on the right: a word that is no field is a name, a day or a value."""
     if isinstance(part, Chain):
         return _chain(scope, part)
@@ -70,10 +70,10 @@ def right_operand(scope: Scope, part: Operand) -> Value | Literal:
     return literal(scope, part)
 
 
-def field_value(scope: Scope, found: Field, where: tuple[int, int]) -> Value:
+def field_value(scope: Scope, found: FieldRef, where: tuple[int, int]) -> SqlValue:
     """A field as a value."""
     column = found.column
-    value = Value(found.sql(), (), _TYPES.get(column.type, column.type), found.label, where, field=found)
+    value = SqlValue(found.sql(), (), _TYPES.get(column.type, column.type), found.label, where, field=found)
     if column.type != "quantity":
         return value
     kind = kind_of(scope, found)
@@ -132,7 +132,7 @@ def _glued(text: str) -> Quantity | None:
 # -- arithmetic -------------------------------------------------------------------------------------
 
 
-def _chain(scope: Scope, part: Chain) -> Value | Literal:
+def _chain(scope: Scope, part: Chain) -> SqlValue | Literal:
     total = _term(scope, part.first)
     for op, term in part.rest:
         value = _term(scope, term)
@@ -142,13 +142,13 @@ def _chain(scope: Scope, part: Chain) -> Value | Literal:
     return total
 
 
-def _term(scope: Scope, part: Operand) -> Value | Literal:
+def _term(scope: Scope, part: Operand) -> SqlValue | Literal:
     if isinstance(part, Word) and not part.quoted:
         written = literal(scope, part)
         if find_field(scope, part.text) is None and written.period is None and written.quantity is None:
             field(scope, part)  # raises with the nearest field
     found = right_operand(scope, part)
-    if isinstance(found, Value) and found.type in ("text", "time"):
+    if isinstance(found, SqlValue) and found.type in ("text", "time"):
         raise QuestionError(
             f"`{found.label}` is no number", *found.span, "compute with numbers, quantities and days"
         )
@@ -161,7 +161,7 @@ def _no_sum(written: Literal) -> QuestionError:
     )
 
 
-def number_value(written: Literal, *, difference: bool = False) -> Value:
+def number_value(written: Literal, *, difference: bool = False) -> SqlValue:
     """A written quantity as a value; as a difference a temperature has no zero (9 degF is 5 degC)."""
     quantity = written.quantity
     if quantity is None:
@@ -171,7 +171,7 @@ def number_value(written: Literal, *, difference: bool = False) -> Value:
         unit = find_unit(quantity.unit)
         if not isinstance(unit, Problem):
             base = delta(quantity.number, unit)
-    return Value(
+    return SqlValue(
         "?",
         (float(base),),
         "number",
@@ -182,11 +182,11 @@ def number_value(written: Literal, *, difference: bool = False) -> Value:
     )
 
 
-def _sum(scope: Scope, left: Value | Literal, right: Value | Literal, op: str) -> Value | Literal:
+def _sum(scope: Scope, left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> SqlValue | Literal:
     if _is_day(left) or _is_day(right):
         return _days(left, right, op)
     temperature = (("temperature", 1),)
-    if isinstance(left, Value) and isinstance(right, Literal):
+    if isinstance(left, SqlValue) and isinstance(right, Literal):
         right = number_value(right, difference=left.units == temperature)
     elif isinstance(right, Literal):
         right = number_value(right)
@@ -202,18 +202,19 @@ def _sum(scope: Scope, left: Value | Literal, right: Value | Literal, op: str) -
     elif left.difference != right.difference and left.units == temperature:
         difference = False  # a temperature plus a difference is a temperature
     right, guards = agreed(left, right)
-    return _computed(left, op, right, f"({left.sql} {op} {right.sql})", left.units, guards)._replace(
-        kind=left.kind, difference=difference
+    total = _computed(left, op, right, f"({left.sql} {op} {right.sql})")
+    return total._replace(
+        units=left.units, guards=total.guards + guards, kind=left.kind, difference=difference
     )
 
 
-def _product(left: Value | Literal, right: Value | Literal, op: str) -> Value:
-    written = [one for one in (left, right) if isinstance(one, Literal)]
-    scales = any(not _kind(one) for one in written)
-    positive = all(one.quantity is None or one.quantity.base > 0 for one in written)
-    one = number_value(left) if isinstance(left, Literal) else left
-    two = number_value(right) if isinstance(right, Literal) else right
-    for part in (one, two):
+def _product(left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> SqlValue:
+    written = [operand for operand in (left, right) if isinstance(operand, Literal)]
+    scales = any(not _kind(operand) for operand in written)
+    positive = all(operand.quantity is None or operand.quantity.base > 0 for operand in written)
+    first = number_value(left) if isinstance(left, Literal) else left
+    second = number_value(right) if isinstance(right, Literal) else right
+    for part in (first, second):
         if part.type != "number":
             raise QuestionError(
                 f"`{part.label}` is no number", *part.span, "days can only be added and subtracted"
@@ -224,40 +225,45 @@ def _product(left: Value | Literal, right: Value | Literal, op: str) -> Value:
                 *part.span,
                 "only differences of temperatures can be multiplied or divided",
             )
-    units = combined(one.units, two.units, 1 if op == "*" else -1)
+    units = combined(first.units, second.units, 1 if op == "*" else -1)
     guards: tuple[Sql, ...] = ()
-    if one.units == two.units == _UNKNOWN and op == "/":
-        guards = (Sql(f"{one.kind} = {two.kind}"),)
-    elif (("?", 1) in one.units + two.units and one.units and two.units) or any(
+    if first.units == second.units == _UNKNOWN and op == "/":
+        guards = (Sql(f"{first.kind} = {second.kind}"),)
+    elif (("?", 1) in first.units + second.units and first.units and second.units) or any(
         kind == "?" and power != 1 for kind, power in units
     ):
-        where = one if ("?", 1) in one.units else two
+        where = first if ("?", 1) in first.units else second
         raise QuestionError(
             f"the kind of `{where.label}` differs from row to row",
             *where.span,
             "ask for readings of one kind",
         )
-    text = f"({one.sql} * {two.sql})" if op == "*" else f"({one.sql} * 1.0 / {two.sql})"
-    made = _computed(one, op, two, text, units, guards)._replace(
-        kind=one.kind or two.kind, difference=one.difference or two.difference
+    text = f"({first.sql} * {second.sql})" if op == "*" else f"({first.sql} * 1.0 / {second.sql})"
+    product = _computed(first, op, second, text)
+    product = product._replace(
+        units=units,
+        guards=product.guards + guards,
+        kind=first.kind or second.kind,
+        difference=first.difference or second.difference,
     )
     # `0.5 * previous` grows with `previous`: a bound stays a bound. Otherwise it clouds the result.
     upright = scales and positive and not (op == "/" and isinstance(left, Literal))
-    return made._replace(bound=one.bound or two.bound, clouded=one.clouded + two.clouded) if upright else made
+    if not upright:
+        return product
+    return product._replace(bound=first.bound or second.bound, clouded=first.clouded + second.clouded)
 
 
-def _computed(left: Value, op: str, right: Value, text: str, units: Units, guards: tuple[Sql, ...]) -> Value:
-    where = (left.span[0], right.span[1])
+def _computed(left: SqlValue, op: str, right: SqlValue, text: str) -> SqlValue:
+    """The value that this SQL computes from two others; a censored one leaves it undecidable."""
     clouds = tuple(filter(None, (left.bound, right.bound)))
-    return Value(
+    return SqlValue(
         text,
         left.params + right.params,
         "number",
         f"{left.label} {op} {right.label}",
-        where,
-        units,
+        (left.span[0], right.span[1]),
         clouded=left.clouded + right.clouded + clouds,
-        guards=left.guards + right.guards + guards,
+        guards=left.guards + right.guards,
         computed=True,
     )
 
@@ -266,15 +272,15 @@ def _kind(written: Literal) -> Units:
     return units_of(written.quantity.kind) if written.quantity else ()
 
 
-def agreed(left: Value, right: Value) -> tuple[Value, tuple[Sql, ...]]:
+def agreed(left: SqlValue, right: SqlValue) -> tuple[SqlValue, tuple[Sql, ...]]:
     """The right value in the left one's units, and what has to hold for that; raises where it cannot be."""
     if left.units == right.units:
         both = left.units == _UNKNOWN and left.kind != right.kind
         return right, (Sql(f"{left.kind} = {right.kind}"),) if both else ()
-    for one, other in ((left, right), (right, left)):
-        if one.units == _UNKNOWN and len(other.units) < 2 and all(power == 1 for _, power in other.units):
+    for mine, other in ((left, right), (right, left)):
+        if mine.units == _UNKNOWN and len(other.units) < 2 and all(power == 1 for _, power in other.units):
             kind = other.units[0][0] if other.units else "number"
-            return right, (Sql(f"{one.kind} = ?", (kind,)),)
+            return right, (Sql(f"{mine.kind} = ?", (kind,)),)
     scale = factor(right.units, left.units)
     if scale is None:
         raise QuestionError(
@@ -290,27 +296,27 @@ def agreed(left: Value, right: Value) -> tuple[Value, tuple[Sql, ...]]:
 # -- days -------------------------------------------------------------------------------------------
 
 
-def _is_day(part: Value | Literal) -> bool:
-    if isinstance(part, Value):
+def _is_day(part: SqlValue | Literal) -> bool:
+    if isinstance(part, SqlValue):
         return part.type == "day"
     return part.period is not None and (
         part.quantity is None or (part.quantity.kind == "number" and len(part.text) == 4)
     )
 
 
-def day_value(part: Value | Literal) -> Value:
+def day_value(part: SqlValue | Literal) -> SqlValue:
     """A day, or the first day of a written period."""
-    if isinstance(part, Value):
+    if isinstance(part, SqlValue):
         return part
     assert part.period is not None
-    return Value("?", (part.period.first.isoformat(),), "day", part.text, part.span)
+    return SqlValue("?", (part.period.first.isoformat(),), "day", part.text, part.span)
 
 
-def _days(left: Value | Literal, right: Value | Literal, op: str) -> Value | Literal:
+def _days(left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> SqlValue | Literal:
     if _is_day(left) and _is_day(right) and op == "-":
-        one, two = day_value(left), day_value(right)
-        text = f"((julianday({one.sql}) - julianday({two.sql})) * {_SECONDS_A_DAY})"
-        return _computed(one, op, two, text, units_of("time"), ())._replace(difference=True)
+        first, second = day_value(left), day_value(right)
+        text = f"((julianday({first.sql}) - julianday({second.sql})) * {_SECONDS_A_DAY})"
+        return _computed(first, op, second, text)._replace(units=units_of("time"), difference=True)
     if (
         not _is_day(left)
         or not isinstance(right, Literal)
@@ -325,7 +331,7 @@ def _days(left: Value | Literal, right: Value | Literal, op: str) -> Value | Lit
         assert left.period is not None
         moved = Period(*(_moved(day, days, right) for day in left.period))
         return left._replace(text=moved.first.isoformat(), period=moved, quantity=None)
-    return Value(
+    return SqlValue(
         f"date({left.sql}, ?)", (*left.params, f"{days:+d} days"), "day", left.label, left.span, computed=True
     )
 

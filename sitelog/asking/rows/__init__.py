@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from sitelog.asking.rows import paper, work
-from sitelog.asking.rows.common import Cells, Row, row
+from sitelog.asking.rows.common import Cells, RowTuple, row
 from sitelog.asking.rows.history import history_of
 from sitelog.asking.rows.tools import tool_row
 from sitelog.judging.judged import Site
@@ -33,6 +33,6 @@ _MAKERS: dict[str, Callable[[Site], Iterator[Cells]]] = {
 }
 
 
-def rows_of(site: Site) -> dict[str, list[Row]]:
+def rows_of(site: Site) -> dict[str, list[RowTuple]]:
     """The rows of every subject for one site, but for the tools, which belong to no site."""
     return {name: [row(name, cells) for cells in make(site)] for name, make in _MAKERS.items()}

@@ -1,4 +1,4 @@
-"""One judged site → a case for each thing its sheets ask, and for each fault beside."""
+"""One judged site → a case for each requirement of its sheets, and for each fault besides."""
 
 from __future__ import annotations
 
@@ -16,56 +16,64 @@ from sitelog.judging.results import Result
 PASS, OPEN, FAILED = "pass", "open", "failed"
 
 
-class Case(NamedTuple):
-    """One thing asked, or one fault: `failed` with an error, `open` where it neither fails nor passes.
+class SuiteCase(NamedTuple):
+    """A requirement, or a fault: `failed` with an error, `open` where it neither fails nor passes.
 
-    `group` is the sheet that asks, or `log`; `verdict` is empty for a fault; `told` are its reasons.
+    `group` is the sheet that asks, or `log`; `verdict` is empty for a fault; `findings` are its reasons.
     """
 
     group: str
     name: str
     outcome: str
     verdict: str
-    told: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
 
 
-def cases_of(site: Site, findings: Iterable[Finding]) -> list[Case]:
+def cases_of(site: Site, findings: Iterable[Finding]) -> list[SuiteCase]:
     """The cases of a site; `findings` are all that stand in its files, those of its results among them."""
     asked = [result for result in site.results if result.requirement is not None]
     found = [_case(site, result) for result in asked]
-    told, anywhere = set[tuple[str, int, str]](), {"missing", "signed-with-missing", "blank-left"}
+    said, anywhere = set[tuple[str, int, str]](), {"missing", "signed-with-missing", "blank-left"}
     for result in asked:
         stands = result.observation or result.near
         for reason in result.reasons:
             if stands is not None:
-                told.add((stands.file, stands.line, reason.slug))
+                said.add((stands.file, stands.line, reason.slug))
             else:
                 anywhere.add(reason.slug)
     others = (
-        one for one in findings if one.slug not in anywhere and (one.file, one.line, one.slug) not in told
+        finding
+        for finding in findings
+        if finding.slug not in anywhere and (finding.file, finding.line, finding.slug) not in said
     )
     return list(_named_apart([*found, *faults(others)]))
 
 
-def faults(findings: Iterable[Finding], group: str = "log") -> list[Case]:
+def faults(findings: Iterable[Finding], group: str = "log") -> list[SuiteCase]:
     """A case for each error and warning; what is only an info is none."""
     return [
-        Case(group, f"{one.slug}: {one.message}", FAILED if one.severity == "error" else OPEN, "", (one,))
-        for one in findings
-        if one.severity in ("error", "warning")
+        SuiteCase(
+            group,
+            f"{finding.slug}: {finding.message}",
+            FAILED if finding.severity == "error" else OPEN,
+            "",
+            (finding,),
+        )
+        for finding in findings
+        if finding.severity in ("error", "warning")
     ]
 
 
-def _case(site: Site, result: Result) -> Case:
+def _case(site: Site, result: Result) -> SuiteCase:
     asked = result.requirement
     assert asked is not None
-    told = tuple(_told(site, result, reason) for reason in result.reasons)
-    if result.verdict in FAILING or any(one.severity == "error" for one in told):
+    reasons = tuple(_told(site, result, reason) for reason in result.reasons)
+    if result.verdict in FAILING or any(finding.severity == "error" for finding in reasons):
         outcome = FAILED
     else:
         outcome = PASS if result.verdict == "pass" else OPEN
     visit = f", visit {result.visit + 1}" if result.visit else ""
-    return Case(asked.sheet, f"{asked.name}{visit}", outcome, result.verdict, told)
+    return SuiteCase(asked.sheet, f"{asked.name}{visit}", outcome, result.verdict, reasons)
 
 
 def _told(site: Site, result: Result, reason: Reason) -> Finding:
@@ -85,10 +93,10 @@ def _told(site: Site, result: Result, reason: Reason) -> Finding:
     return finding_at(span, slug, message, reason.help, severity)
 
 
-def _named_apart(cases: Iterable[Case]) -> Iterator[Case]:
+def _named_apart(cases: Iterable[SuiteCase]) -> Iterator[SuiteCase]:
     """The cases with a number behind a name that is there already: a server would take two for one."""
     seen: Counter[tuple[str, str]] = Counter()
-    for one in cases:
-        key = one.group, one.name
+    for case in cases:
+        key = case.group, case.name
         seen[key] += 1
-        yield one._replace(name=f"{one.name} ({seen[key]})") if seen[key] > 1 else one
+        yield case._replace(name=f"{case.name} ({seen[key]})") if seen[key] > 1 else case

@@ -1,29 +1,39 @@
-"""What the rows of all subjects share: where they stand, who and with what, the verdict in words."""
+"""The cells that several subjects share: file and line, who and when, the tool, the verdict in words."""
 
 from __future__ import annotations
 
 from datetime import date
 from functools import lru_cache
 
-from sitelog.asking.subjects import SUBJECTS
+from sitelog.asking.subjects import HISTORIES, SUBJECTS
 from sitelog.base.verdicts import Reason
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
 from sitelog.judging.site import LogEntry, Observation
-from sitelog.judging.tools import NOTHING, Instrument, instrument_of
+from sitelog.judging.tools import Instrument, instrument_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.notation.moments import Clock
 from sitelog.notation.quantities import Quantity
 
-Row = tuple[object, ...]
+RowTuple = tuple[object, ...]
 Cells = dict[str, object]
 
 
-_NAMES = {name: tuple([one.name for one in subject.all_columns]) for name, subject in SUBJECTS.items()}
+_NAMES: dict[str, dict[str, None]] = {
+    subject.stored: dict.fromkeys(column.name for column in subject.all_columns)
+    for subject in (*SUBJECTS.values(), *HISTORIES.values())
+}
 
 
-def row(subject: str, cells: dict[str, object]) -> Row:
-    return tuple(map(cells.get, _NAMES[subject]))
+def row(table: str, cells: Cells) -> RowTuple:
+    """The cells as a row of a table such as `joints` or `joints_history`; a column without a cell is None.
+
+    Raises `KeyError` for a cell that is none of the table's columns.
+    """
+    names = _NAMES[table]
+    if not cells.keys() <= names.keys():
+        raise KeyError(f"{table} have no column {', '.join(sorted(cells.keys() - names.keys()))}")
+    return tuple(map(cells.get, names))
 
 
 day_text = lru_cache(maxsize=4096)(date.isoformat)
@@ -32,24 +42,22 @@ day_text = lru_cache(maxsize=4096)(date.isoformat)
 
 @lru_cache(maxsize=4096)
 def clock_text(clock: Clock) -> str:
+    """A time of day as rows have it."""
     return str(clock)
 
 
-def common(site: Site, obs: Observation | None, instrument_of: Instrument = NOTHING) -> Cells:
+def of_observation(site: Site, obs: Observation | None) -> Cells:
+    """What an entry says of an observation but for its tool; without an observation only the site."""
     if obs is None:
         return {"site": site.name}
     head, moment = obs.record.head, obs.moment
-    entry, tool = head.entry, instrument_of.tool
+    entry = head.entry
     return {
         "site": site.name,
         "visit": site.log.visits[moment.visit].purpose,
         "day": day_text(moment.day) if moment.day is not None else None,
         "time": clock_text(moment.clock) if moment.clock is not None else None,
         "by": obs.by or None,
-        "tool": instrument_of.name or head.tool or None,
-        "kit": tool.kit if tool is not None else None,
-        "cert": instrument_of.cert or None,
-        "tool_due": day_text(instrument_of.due) if instrument_of.due is not None else None,
         "remark": entry.remark or None,
         "file": head.file,
         "line": head.line,
@@ -57,9 +65,26 @@ def common(site: Site, obs: Observation | None, instrument_of: Instrument = NOTH
     }
 
 
+def tool_of(obs: Observation | None) -> str | None:
+    """The tool that an entry names."""
+    return (obs.record.head.tool or None) if obs is not None else None
+
+
+def of_instrument(obs: Observation | None, instrument: Instrument) -> Cells:
+    """The tool that measured a value, with its kit and the calibration in force on that day."""
+    tool = instrument.tool
+    return {
+        "tool": instrument.name or tool_of(obs),
+        "kit": tool.kit if tool is not None else None,
+        "cert": instrument.cert or None,
+        "tool_due": day_text(instrument.due) if instrument.due is not None else None,
+    }
+
+
 def states_of(
     site: Site, verdict: str, reasons: tuple[Reason, ...], obs: Observation | None, *more: str
 ) -> str:
+    """The verdict, the verdicts of the reasons and other states as the hidden column `states` has them."""
     words = [verdict] if verdict else []
     is_out = False
     for reason in reasons:
@@ -77,31 +102,47 @@ def states_of(
 
 
 def of_result(site: Site, result: Result) -> Cells:
-    one, obs, tool = result.requirement, result.observation, result.instrument
-    if not tool.name and obs is not None and _is_measured(obs) and result.kind != "spread":
-        tool = instrument_of(obs, site.box)  # nothing judges a pre-tightening, but a tool made it
-    cells = common(site, obs, tool)
-    if one is not None:
-        cells["sheet"] = one.sheet
-        cells["source"] = one.source or None
+    """The cells that every subject of work has from a result: when, who, the requirement, the verdict."""
+    requirement, obs = result.requirement, result.observation
+    cells = of_observation(site, obs)
+    if requirement is not None:
+        cells["sheet"] = requirement.sheet
+        cells["source"] = requirement.source or None
         cells["visit"] = cells.get("visit") or site.log.visits[result.visit].purpose
-        if result.observation is None:  # what is missing stands at the line that asks it
-            cells |= {"file": one.file, "line": one.line, "text": one.text}
+        if obs is None:  # what is missing stands at the line that asks it
+            cells |= {"file": requirement.file, "line": requirement.line, "text": requirement.text}
     due = site.due.get(id(result))
     more = ["final"] if obs is not None and obs.live else []
     if due is not None and due <= site.today:
         more.append("due")
-    limits = result.limits
+    cells["verdict"] = result.verdict
+    cells["reasons"] = in_words(result.reasons)
+    cells["states"] = states_of(site, result.verdict, result.reasons, obs, *more)
+    return cells
+
+
+def of_work(site: Site, result: Result) -> Cells:
+    """The cells of a result whose entry may name a tool."""
+    cells = of_result(site, result)
+    cells["tool"] = tool_of(result.observation)
+    return cells
+
+
+def of_measured(site: Site, result: Result) -> Cells:
+    """The cells of a result with a measured value: its tool, its limits, and when it is due again."""
+    obs, tool = result.observation, result.instrument
+    if not tool.name and obs is not None and _is_measured(obs) and result.kind != "spread":
+        tool = instrument_of(obs, site.box)  # nothing judges a pre-tightening, but a tool made it
+    due = site.due.get(id(result))
+    cells = of_result(site, result)
+    cells |= of_instrument(obs, tool)
     cells |= {
-        "verdict": result.verdict,
-        "reasons": in_words(result.reasons),
-        "states": states_of(site, result.verdict, result.reasons, obs, *more),
         "due": day_text(due) if due is not None else None,
+        "low": result.limits.low,
+        "high": result.limits.high,
         "margin": result.margin,
         "probability": result.probability,
         "uncertainty": uncertainty(tool, obs.value if obs is not None else None),
-        "low": limits.low,
-        "high": limits.high,
     }
     return cells
 
@@ -114,40 +155,39 @@ def uncertainty(tool: Instrument, value: Quantity | None) -> float | None:
 
 
 def _is_measured(obs: Observation) -> bool:
-    """Whether a tool is behind the mark: it has a value that the equipment did not show itself."""
+    """Whether a tool gave the value: there is one, and the equipment did not display it itself."""
     displayed = isinstance(obs.record, Reading) and bool(obs.record.displayed)
     return obs.kind in ("joint", "reading") and obs.value is not None and not displayed
 
 
-def is_final(obs: Observation | None) -> bool:
-    return obs is not None and obs.live
-
-
 def in_words(reasons: tuple[Reason, ...]) -> str | None:
+    """The reasons as one text, each with its verdict; None without reasons."""
     if not reasons:
         return None
     return "; ".join([f"{reason.verdict}: {reason.message.removeprefix('missing: ')}" for reason in reasons])
 
 
 def day_of(obs: Observation | None) -> str | None:
+    """The day of an observation as rows have it."""
     return day_text(obs.moment.day) if obs is not None and obs.moment.day is not None else None
 
 
-def of_written(site: Site, one: LogEntry) -> Cells:
-    moment = one.context.moment
+def of_entry(site: Site, entry: LogEntry) -> Cells:
+    """What an entry says of itself."""
+    moment = entry.context.moment
     return {
         "site": site.name,
         "visit": site.log.visits[moment.visit].purpose,
         "day": day_text(moment.day) if moment.day is not None else None,
         "time": clock_text(moment.clock) if moment.clock is not None else None,
-        "by": one.context.by or None,
-        "tool": (one.record.head.tool or None) if one.record is not None else None,
-        "remark": one.entry.remark or None,
-        "file": one.file,
-        "line": one.entry.number,
-        "text": one.entry.text,
+        "by": entry.context.by or None,
+        "remark": entry.entry.remark or None,
+        "file": entry.file,
+        "line": entry.entry.number,
+        "text": entry.entry.text,
     }
 
 
-def signed_or_not(site: Site, one: LogEntry) -> str:
-    return "signed" if (one.file, one.entry.number) in site.signed else "unsigned"
+def signed_or_not(site: Site, entry: LogEntry) -> str:
+    """The state `signed` or `unsigned` of an entry."""
+    return "signed" if (entry.file, entry.entry.number) in site.signed else "unsigned"

@@ -6,7 +6,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 
 from sitelog.asking.rows import paper, work
-from sitelog.asking.rows.common import Cells, Row, common, day_of, in_words, states_of
+from sitelog.asking.rows.common import (
+    Cells,
+    RowTuple,
+    day_of,
+    in_words,
+    of_observation,
+    row,
+    states_of,
+    tool_of,
+)
 from sitelog.asking.subjects import HISTORIES, MAIN_COLUMNS
 from sitelog.base.frozen import NamedTuple
 from sitelog.judging.evidence import fit
@@ -26,11 +35,10 @@ class _Once(NamedTuple):
     struck: bool
 
 
-def history_of(site: Site, subject: str) -> list[Row]:
+def history_of(site: Site, subject: str) -> list[RowTuple]:
     """The rows of one subject's history, in the order in which they were written."""
-    names = [column.name for column in HISTORIES[subject].all_columns]
     made = _parts(site) if subject == "parts" else _marks(site, subject)
-    return [tuple(map(cells.get, names)) for cells in made]
+    return [row(HISTORIES[subject].stored, cells) for cells in made]
 
 
 _Maker = Callable[[Site, Iterable[Result]], Iterator[Cells]]
@@ -58,10 +66,12 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
         for cells in cells_of(site, once.results):
             now = cells.get(MAIN_COLUMNS[subject])
             cells["previous"], day = last.get(key, (None, None))
-            cells["previous_day"] = cells.get("previous_day") or day
+            if "previous_day" in cells:
+                cells["previous_day"] = cells["previous_day"] or day
             if once.struck:
                 reason = "struck: does not count"
-                cells |= {"verdict": None, "reasons": reason, "margin": None, "probability": None}
+                cells |= {"verdict": None, "reasons": reason}
+                cells |= {name: None for name in ("margin", "probability") if name in cells}
                 cells["states"] = _states(site, obs, "struck")
             elif not once.stands and obs.live:
                 cells["states"] = f"{cells['states']}replaced "
@@ -108,7 +118,8 @@ def _parts(site: Site) -> Iterator[Cells]:
         asked = by_place.get(site.case.names.place(stay.place))
         result = result_of(site.case, asked, stay.since)
         more = ("replaced",) if stay.until is not None else ()
-        yield common(site, stay.since) | {
+        yield of_observation(site, stay.since) | {
+            "tool": tool_of(stay.since),
             "sheet": asked.sheet if asked is not None else None,
             "source": (asked.source or None) if asked is not None else None,
             "verdict": result.verdict,

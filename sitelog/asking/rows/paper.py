@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 
 from sitelog.asking.rows.common import (
     Cells,
-    of_result,
-    of_written,
+    of_entry,
+    of_work,
     signed_or_not,
 )
 from sitelog.files.signatures import reason
@@ -19,6 +19,7 @@ from sitelog.language.kinds.paper import Sign
 
 
 def defects(site: Site) -> Iterator[Cells]:
+    """Each defect of a site, as it stands."""
     found, _ = nonconformities(site.log)
     for defect in found:
         opened, since = defect.opened.context.moment.day, defect.since.context.moment.day
@@ -31,7 +32,7 @@ def defects(site: Site) -> Iterator[Cells]:
         ]
         words += ["reopened"] if defect.again is not None else []
         states = f" {' '.join(words)} "
-        yield of_written(site, defect.since) | {
+        yield of_entry(site, defect.since) | {
             "states": states,
             "verdict": "open" if defect.open else "cleared",
             "defect": defect.name,
@@ -46,39 +47,42 @@ def defects(site: Site) -> Iterator[Cells]:
 
 
 def entries(site: Site) -> Iterator[Cells]:
+    """Each entry of a log as written, the unreadable ones too."""
     struck = site.log.struck
     replaced = site.replaced
-    for one in site.log.entries:
-        key = (one.file, one.entry.number)
-        words = [signed_or_not(site, one)]
+    for entry in site.log.entries:
+        key = (entry.file, entry.entry.number)
+        words = [signed_or_not(site, entry)]
         if key in struck.lines or (
-            struck.observations and any(obs.id in struck.observations for obs in one.observations)
+            struck.observations and any(obs.id in struck.observations for obs in entry.observations)
         ):
             words.append("struck")
-        if replaced and one.observations and all(obs.id in replaced for obs in one.observations):
+        if replaced and entry.observations and all(obs.id in replaced for obs in entry.observations):
             words.append("replaced")
-        if one.record is None:
+        if entry.record is None:
             words.append("unread")
-        cells = of_written(site, one)
+        cells = of_entry(site, entry)
+        cells["tool"] = (entry.record.head.tool or None) if entry.record is not None else None
         cells["states"] = f" {' '.join(words)} "
-        cells["kind"] = one.entry.kind if one.entry.kind != "?" else None
-        cells["entry"] = one.entry.text.strip()
+        cells["kind"] = entry.entry.kind if entry.entry.kind != "?" else None
+        cells["entry"] = entry.entry.text.strip()
         yield cells
 
 
 def sites(site: Site) -> Iterator[Cells]:
+    """The row of the site itself: its figures, its state, when it was signed."""
     summary = site.summary
     words = ["away"] if site.away is not None else []
-    words.append("signed" if all(stay.signed is not None for stay in site.log.visits) else "unsigned")
+    words.append("signed" if all(visit.signed is not None for visit in site.log.visits) else "unsigned")
     state = "closed" if site.closed else "ready" if summary.ready else "open"
     words.append(state)
     days = [
-        one.context.moment.day
-        for one in site.log.entries
-        if isinstance(one.record, Sign) and one.context.moment.day is not None
+        entry.context.moment.day
+        for entry in site.log.entries
+        if isinstance(entry.record, Sign) and entry.context.moment.day is not None
     ]
     last = max(
-        (one.context.moment.day for one in site.log.entries if one.context.moment.day is not None),
+        (entry.context.moment.day for entry in site.log.entries if entry.context.moment.day is not None),
         default=None,
     )
     yield {
@@ -106,6 +110,7 @@ def sites(site: Site) -> Iterator[Cells]:
 
 
 def stages(site: Site) -> Iterator[Cells]:
+    """Each stage that the sheets name, with what is open in it."""
     for stage in site.stages:
         yield {
             "site": site.name,
@@ -122,41 +127,46 @@ def stages(site: Site) -> Iterator[Cells]:
 
 
 def signatures(site: Site) -> Iterator[Cells]:
-    written = {(one.file, one.entry.number): one for one in site.log.entries}
-    for held in site.signature_checks:
-        one = written[held.sign.head.file, held.line]
-        holds = "no digest" if held.holds is None else "yes" if held.holds else "no"
-        yield of_written(site, one) | {
-            "states": " pass " if held.holds else " not-ok " if held.holds is False else " doubtful ",
-            "verdict": "pass" if held.holds else "not-ok" if held.holds is False else "doubtful",
-            "who": held.sign.who,
-            "purpose": held.sign.purpose,
+    """Each signature, and whether what it signed is unchanged."""
+    written = {(entry.file, entry.entry.number): entry for entry in site.log.entries}
+    for check in site.signature_checks:
+        entry = written[check.sign.head.file, check.line]
+        holds = "no digest" if check.holds is None else "yes" if check.holds else "no"
+        yield of_entry(site, entry) | {
+            "states": " pass " if check.holds else " not-ok " if check.holds is False else " doubtful ",
+            "verdict": "pass" if check.holds else "not-ok" if check.holds is False else "doubtful",
+            "who": check.sign.who,
+            "purpose": check.sign.purpose,
             "holds": holds,
-            "because": reason(held.sign) or None,
+            "because": reason(check.sign) or None,
         }
 
 
 def visits(site: Site) -> Iterator[Cells]:
-    for stay in site.log.visits:
-        written = [one for one in site.log.entries if one.context.moment.visit == stay.index]
-        sign = next((one for one in written if stay.signed is not None and one.record is stay.signed), None)
+    """Each visit with its days and its signature."""
+    for visit in site.log.visits:
+        written = [entry for entry in site.log.entries if entry.context.moment.visit == visit.index]
+        sign = next(
+            (entry for entry in written if visit.signed is not None and entry.record is visit.signed), None
+        )
         closed = sign.context.moment.day if sign is not None else None
-        cells = of_written(site, written[0]) if written else {"site": site.name}
+        cells = of_entry(site, written[0]) if written else {"site": site.name}
         yield cells | {
-            "visit": stay.purpose,
-            "day": stay.day.isoformat() if stay.day is not None else None,
-            "states": " signed closed " if stay.signed is not None else " unsigned open ",
-            "purpose": stay.purpose,
-            "opened": stay.day.isoformat() if stay.day is not None else None,
+            "visit": visit.purpose,
+            "day": visit.day.isoformat() if visit.day is not None else None,
+            "states": " signed closed " if visit.signed is not None else " unsigned open ",
+            "purpose": visit.purpose,
+            "opened": visit.day.isoformat() if visit.day is not None else None,
             "closed": closed.isoformat() if closed is not None else None,
-            "signed_by": stay.signed.who if stay.signed is not None else None,
+            "signed_by": visit.signed.who if visit.signed is not None else None,
         }
 
 
 def photos(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """Each photo that a sheet asks for or an entry names."""
     for result in site.results if results is None else results:
         if result.kind == "photo":
-            yield of_result(site, result) | {
+            yield of_work(site, result) | {
                 "photo": result.observation.what if result.observation is not None else None,
                 "of": result.place,
             }

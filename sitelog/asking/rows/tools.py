@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from sitelog.asking.rows.common import (
-    Row,
+    RowTuple,
     row,
 )
 from sitelog.base.verdicts import NOT_APPLICABLE
@@ -14,7 +14,9 @@ from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.notation.quantities import format_quantity
 
 
-def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycles: int, today: date) -> Row:
+def tool_row(
+    tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycles: int, today: date
+) -> RowTuple:
     """The row of one tool of a kit, as things stand today."""
     newest = calibrations[-1] if calibrations else None
     due = newest.due if newest is not None else None
@@ -29,7 +31,10 @@ def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycle
     elif not calibrations:
         verdict = "proved" if tool.proved_on else NOT_APPLICABLE
     outside = [
-        text for one in calibrations[-1:] for measure in tool.measures for text in found_out(measure, one)
+        text
+        for calibration in calibrations[-1:]
+        for measure in tool.measures
+        for text in found_out(measure, calibration)
     ]
     if outside:
         words.append("doubtful")
@@ -44,7 +49,6 @@ def tool_row(tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycle
             "cert": newest.cert or None if newest is not None else None,
             "calibrated": newest.day.isoformat() if newest is not None else None,
             "due": due.isoformat() if due is not None else None,
-            "tool_due": due.isoformat() if due is not None else None,
             "day": due.isoformat() if due is not None else None,
             "found": "; ".join(outside) or _found_text(newest),
             "uses": uses,

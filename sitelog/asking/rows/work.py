@@ -6,12 +6,15 @@ from collections.abc import Iterable, Iterator
 
 from sitelog.asking.rows.common import (
     Cells,
-    common,
     day_of,
     in_words,
-    is_final,
+    of_instrument,
+    of_measured,
+    of_observation,
     of_result,
+    of_work,
     states_of,
+    tool_of,
     uncertainty,
 )
 from sitelog.base.verdicts import by_rank, worst
@@ -28,16 +31,17 @@ from sitelog.language.kinds.step import Did
 
 
 def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each joint."""
     for result in site.results if results is None else results:
         if result.kind == "joint":
             obs = result.observation
-            cells = of_result(site, result)
+            cells = of_measured(site, result)
             cells |= {
                 "place": result.place,
                 "value": obs.value if obs is not None else None,
                 "unit": obs.value.unit if obs is not None and obs.value is not None else None,
                 "target": result.limits.target,
-                "final": int(is_final(obs)),
+                "final": int(obs is not None and obs.live),
                 "reworks": result.reworks,
                 "previous": result.previous.value if result.previous is not None else None,
             }
@@ -85,7 +89,8 @@ def torques(site: Site) -> Iterator[Cells]:
                 more.append("final")
             if obs.mode in ("pre", "held", "moved", "loosed", "click"):
                 more.append(obs.mode)
-            cells = common(site, obs, outcome.instrument)
+            cells = of_observation(site, obs)
+            cells |= of_instrument(obs, outcome.instrument)
             cells |= {
                 "sheet": asked.sheet if asked is not None else None,
                 "source": (asked.source or None) if asked is not None else None,
@@ -115,6 +120,7 @@ _WITH_A_VALUE = frozenset({"final", "click", "held", "moved"})
 
 
 def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each reading, each test for dead and each spread."""
     for result in site.results if results is None else results:
         if result.kind not in ("reading", "dead", "spread"):
             continue
@@ -122,7 +128,7 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
         record = obs.record if obs is not None else None
         value = result.value if result.kind == "spread" else obs.value if obs is not None else None
         warm = before_at_any_temperature(site.case.evidence, obs)
-        cells = of_result(site, result)
+        cells = of_measured(site, result)
         cells |= {
             "what": "dead"
             if result.kind == "dead"
@@ -157,7 +163,10 @@ def parts(site: Site) -> Iterator[Cells]:
         if stay.until is not None and stay.until.mode != "removed":
             continue  # another serial sits there now: history
         present.add(place)
-        cells = of_result(site, result) if result is not None else common(site, stay.since)
+        if result is not None:
+            cells = of_work(site, result)
+        else:
+            cells = of_observation(site, stay.since) | {"tool": tool_of(stay.since)}
         yield cells | {
             "part": stay.place,
             "serial": stay.serial,
@@ -170,32 +179,34 @@ def parts(site: Site) -> Iterator[Cells]:
         }
     for place, result in by_place.items():
         if place not in present:
-            yield of_result(site, result) | {"part": result.place}
+            yield of_work(site, result) | {"part": result.place}
 
 
 def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each hole."""
     for result in site.results if results is None else results:
         if result.kind == "hole":
-            obs, one = result.observation, result.requirement
-            cells = of_result(site, result)
+            obs, requirement = result.observation, result.requirement
+            cells = of_work(site, result)
             cells |= {
                 "place": result.place,
                 "diameter": obs.value if obs is not None else None,
                 "depth": obs.second if obs is not None else None,
-                "diameter_low": one.limits.low if one is not None else None,
-                "diameter_high": one.limits.high if one is not None else None,
-                "depth_low": one.second.low if one is not None else None,
-                "depth_high": one.second.high if one is not None else None,
+                "diameter_low": requirement.limits.low if requirement is not None else None,
+                "diameter_high": requirement.limits.high if requirement is not None else None,
+                "depth_low": requirement.second.low if requirement is not None else None,
+                "depth_high": requirement.second.high if requirement is not None else None,
             }
             yield cells
 
 
 def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each look."""
     for result in site.results if results is None else results:
         if result.kind == "look":
             wanted = result.requirement.limits.word or "ok" if result.requirement is not None else None
             answer = result.observation.word or None if result.observation is not None else None
-            cells = of_result(site, result)
+            cells = of_work(site, result)
             cells |= {
                 "what": result.what, "place": result.place or None, "value": answer, "wanted": wanted,
             }  # fmt: skip
@@ -203,27 +214,30 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 
 
 def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each step."""
     for result in site.results if results is None else results:
         if result.kind == "step":
-            one, record = (
+            requirement, record = (
                 result.requirement,
                 result.observation.record if result.observation is not None else None,
             )
-            cells = of_result(site, result)
+            cells = of_work(site, result)
             cells |= {
                 "step": result.what,
                 "waited": record.waited if isinstance(record, Did) else None,
-                "wanted": one.wait if one is not None else None,
-                "before": ", ".join(one.before) or None if one is not None else None,
-                "after": ", ".join(one.after) or None if one is not None else None,
+                "wanted": requirement.wait if requirement is not None else None,
+                "before": ", ".join(requirement.before) or None if requirement is not None else None,
+                "after": ", ".join(requirement.after) or None if requirement is not None else None,
             }
             yield cells
 
 
 def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each trial."""
     for result in site.results if results is None else results:
         if result.kind == "series":
-            yield of_result(site, result) | {"what": result.what} | _trial_cells(site, result)
+            cells = of_work(site, result) | {"what": result.what, "margin": result.margin}
+            yield cells | _trial_cells(site, result)
 
 
 def _trial_cells(site: Site, result: Result) -> Cells:
@@ -238,11 +252,12 @@ def _trial_cells(site: Site, result: Result) -> Cells:
 
 
 def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each cable, with what follows from its size and current."""
     for result in site.results if results is None else results:
         if result.kind != "cable":
             continue
         cable = result.observation.record if result.observation is not None else None
-        cells = of_result(site, result) | {"place": result.place}
+        cells = of_result(site, result) | {"place": result.place, "margin": result.margin}
         if isinstance(cable, Cable):
             computed = figures(cable)
             cells |= {
@@ -266,9 +281,10 @@ def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 
 
 def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
+    """What stands for each setting."""
     for result in site.results if results is None else results:
         if result.kind == "set":
-            cells = of_result(site, result)
+            cells = of_work(site, result)
             cells |= {
                 "what": result.what,
                 "place": result.place or None,

@@ -3,16 +3,18 @@
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
-from sitelog.asking.question.compiler import Output, Query, compile
-from sitelog.asking.question.read import parse, too_much
-from sitelog.asking.question.result import Row, rows
+from sitelog.asking.question.compiler import compile
+from sitelog.asking.question.read import too_much
+from sitelog.asking.question.request import Request, request_of
+from sitelog.asking.question.result import StoredRow, rows
+from sitelog.asking.question.statement import Output, Query
 from sitelog.asking.question.tree import Question
 from sitelog.asking.store.store import Store, TooMuchError
 from sitelog.asking.subjects import SUBJECTS, Subject
 from sitelog.base.frozen import NamedTuple
 
 
-class Answer(NamedTuple):
+class FullAnswer(NamedTuple):
     """The rows, what their columns are, and how the question was understood.
 
     `undecided` counts the rows that a censored value (such as `>999 MΩ`) kept out; `lines` tells
@@ -20,68 +22,64 @@ class Answer(NamedTuple):
     """
 
     columns: tuple[Output, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[StoredRow, ...]
     undecided: int
     lines: bool
     question: Question
     query: Query
 
 
-class Begun(NamedTuple):
+class LazyAnswer(NamedTuple):
     """An answer whose rows are made as they are asked for."""
 
     question: Question
     query: Query
     undecided: int
-    rows: Iterator[Row]
+    rows: Iterator[StoredRow]
 
 
-def begin(store: Store, question: Question, today: date) -> Begun:
-    """The answer to a question from a store; raises QuestionError.
+def begin(store: Store, request: Request) -> LazyAnswer:
+    """The answer to a request, from a store that holds the rows of the request's day.
 
-    The rows stored have to be those of `today`: what `as of` asks, whoever filled the store has seen to.
+    Raises `QuestionError` where the question cannot mean anything.
     """
     try:
-        query = compile(question, store.subjects, today, store)
+        query = compile(request, store)
         undecided = query.undecided
         count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
         found = rows(query.columns, store.select(query.sql, query.params), lines=query.lines)
     except (TooMuchError, RecursionError):
-        raise too_much(question.text) from None
-    return Begun(question, query, count, found)
+        raise too_much(request.question.text) from None
+    return LazyAnswer(request.question, query, count, found)
 
 
-def answer_from(store: Store, question: str, today: date) -> Answer:
-    """The whole answer to a question from a store; raises QuestionError."""
-    tree, query, count, found = begin(store, parse(question, store.subjects), today)
-    return Answer(query.columns, tuple(found), count, query.lines, tree, query)
+def answer_from(store: Store, question: str, today: date) -> FullAnswer:
+    """The whole answer to a question from a store that holds the rows of `today`, whatever day it names.
+
+    Raises `QuestionError` where the question cannot mean anything.
+    """
+    request = request_of(question, today, store.subjects)
+    tree, query, count, found = begin(store, request._replace(day=today))
+    return FullAnswer(query.columns, tuple(found), count, query.lines, tree, query)
 
 
-class Table(NamedTuple):
+class SqlResult(NamedTuple):
     """What a person's own SQL gave."""
 
     columns: tuple[Output, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[StoredRow, ...]
 
 
-def read(
-    sql: str,
-    stored: Mapping[str, Iterable[Sequence[object]]],
-    subjects: Mapping[str, Subject] = SUBJECTS,
-    is_late: Callable[[], bool] = lambda: False,
-) -> Table:
-    """The rows of a person's own reading SQL; raises StatementError, also once `is_late` says so."""
-    with _filled(stored, subjects) as store:
-        return read_from(store, sql, is_late)
+def read_from(store: Store, sql: str, is_late: Callable[[], bool] = lambda: False) -> SqlResult:
+    """The rows of a person's own SQL; a column of nothing but numbers is one of numbers.
 
-
-def read_from(store: Store, sql: str, is_late: Callable[[], bool] = lambda: False) -> Table:
-    """The same from a store that is filled."""
+    Raises `StatementError` where the SQL cannot be run, and once `is_late` says so.
+    """
     names, found = store.read(sql, is_late)
     numeric = [all(isinstance(row[place], int | float) for row in found) for place in range(len(names))]
     types = ("number" if found and is_number else "text" for is_number in numeric)
     columns = tuple(Output(name, type_, "") for name, type_ in zip(names, types, strict=True))
-    return Table(columns, tuple(Row("", 0, "", row) for row in found))
+    return SqlResult(columns, tuple(StoredRow("", 0, "", row) for row in found))
 
 
 def answer(
@@ -89,14 +87,9 @@ def answer(
     stored: Mapping[str, Iterable[Sequence[object]]],
     today: date,
     subjects: Mapping[str, Subject] = SUBJECTS,
-) -> Answer:
-    """The answer to a question over rows by subject; raises QuestionError."""
-    with _filled(stored, subjects) as store:
+) -> FullAnswer:
+    """The answer to a question over rows by subject; raises `QuestionError`."""
+    with Store(subjects) as store:
+        for subject, some in stored.items():
+            store.add(subject, some)
         return answer_from(store, question, today)
-
-
-def _filled(stored: Mapping[str, Iterable[Sequence[object]]], subjects: Mapping[str, Subject]) -> Store:
-    store = Store(subjects)
-    for subject, some in stored.items():
-        store.add(subject, some)
-    return store

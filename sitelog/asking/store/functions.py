@@ -11,8 +11,8 @@ def natural_order(left: str, right: str) -> int:
 
     So `bracket-2` is before `bracket-10`, and version 2.3.9 before 2.3.12.
     """
-    one, other = _key(left), _key(right)
-    return (one > other) - (one < other)
+    key, other = _key(left), _key(right)
+    return (key > other) - (key < other)
 
 
 @lru_cache(1 << 16)  # a sort asks for each text as often as it halves them
@@ -31,7 +31,7 @@ def fold(text: object) -> str | None:
 
 
 class Median:
-    """The middle value; of an even number of values the mean of the middle two."""
+    """The median; of an even number of values the mean of the middle two."""
 
     def __init__(self) -> None:
         self._values: list[float] = []
@@ -42,7 +42,7 @@ class Median:
             self._values.append(value)
 
     def finalize(self) -> float | None:
-        """The median of what was taken."""
+        """The median; None where there is no value."""
         values = sorted(self._values)
         if not values:
             return None
@@ -50,8 +50,8 @@ class Median:
         return values[middle] if len(values) % 2 else (values[middle - 1] + values[middle]) / 2
 
 
-class Usual:
-    """The text that was taken most often; of several the first in the order of characters."""
+class MostFrequent:
+    """The most frequent text; of several the first in the order of characters."""
 
     def __init__(self) -> None:
         self._counts: dict[str, int] = {}
@@ -62,7 +62,7 @@ class Usual:
             self._counts[text] = self._counts.get(text, 0) + 1
 
     def finalize(self) -> str | None:
-        """The usual one; None of nothing."""
+        """The most frequent text; None where there is none."""
         return min(self._counts, key=lambda text: (-self._counts[text], text), default=None)
 
 

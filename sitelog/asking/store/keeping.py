@@ -1,4 +1,4 @@
-"""A store on the disk: the rows of every site, and beside them what they were made from."""
+"""The index file: a store on the disk with the rows of every site, and the files they were made from."""
 
 from __future__ import annotations
 
@@ -6,92 +6,29 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 
+from sitelog.asking.store.schema import (
+    ASKED,
+    CACHE,
+    INDEXES,
+    MARK,
+    NAMED,
+    ROOM,
+    TABLES,
+    WAIT,
+    BusyError,
+    DamagedError,
+    KeptFile,
+    KeptSite,
+    error_of,
+)
 from sitelog.asking.store.store import Store, TooMuchError, column_names
 from sitelog.asking.subjects import SUBJECTS, Subject
-from sitelog.base.frozen import NamedTuple
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-ROOM = 1 << 20
-"""Row numbers that a site has in each table; so rows come in the order of the sites, wherever one is put."""
-
-NAMED = ("site", "sheet", "visit", "by", "tool", "kit", "what", "place", "points", "part", "step", "of")
-"""Columns whose texts a question is held against, so that a slip is told from an empty answer."""
-
-_WAIT = 5.0  # seconds for another process to finish writing
-_MARK = 0x51746C67  # SQLite's application_id: whose file it is
-_CACHE = 64_000  # kB of the file in memory while it is written; with SQLite's own 2 MB it is written twice
-
-# What questions look for: a tenth of what a row holds, so that ten times as many are looked through at once.
-_ASKED = ("what", "value", "value_bound", "value_kind", "day", "by", "tool", "visit", "sheet")
-
-_TABLES = """
-CREATE TABLE kept_facts (name TEXT PRIMARY KEY, value) WITHOUT ROWID;
-CREATE TABLE kept_files (
-    kind TEXT, path TEXT, digest TEXT, unsure INTEGER, name TEXT, readable INTEGER, PRIMARY KEY (kind, path)
-) WITHOUT ROWID;
-CREATE INDEX kept_files_unsure ON kept_files (kind) WHERE unsure;
-CREATE TABLE kept_sites (
-    slot INTEGER PRIMARY KEY, key TEXT UNIQUE, first TEXT, last TEXT, errors INTEGER, summary TEXT,
-    loud INTEGER, names TEXT
-);
-CREATE TABLE kept_needs (site INTEGER, kind TEXT, what TEXT);
-CREATE TABLE kept_errors (site INTEGER, about TEXT);
-CREATE TABLE kept_uses (site INTEGER, kit TEXT, tool TEXT, day TEXT, count INTEGER);
-CREATE TABLE kept_names (field TEXT, name TEXT, count INTEGER, PRIMARY KEY (field, name)) WITHOUT ROWID;
-"""
-
-# Made once the rows of a new file are in: sorted at once they cost a third of what they cost row by row.
-_INDEXES = """
-CREATE INDEX kept_files_name ON kept_files (name);
-CREATE INDEX kept_sites_loud ON kept_sites (slot) WHERE loud;
-CREATE INDEX kept_sites_days ON kept_sites (first, last, key, errors);
-CREATE INDEX kept_needs_of ON kept_needs (site);
-CREATE INDEX kept_needs_what ON kept_needs (kind, what, site);
-CREATE INDEX kept_errors_of ON kept_errors (site);
-CREATE INDEX kept_uses_of ON kept_uses (site);
-CREATE INDEX kept_uses_tool ON kept_uses (kit, tool, day, count);
-"""
-
-
-class DamagedError(Exception):
-    """The file is none of ours, or cannot be read or written (any more); the text is the database's."""
-
-
-class BusyError(Exception):
-    """Another process is writing, or the file cannot be written; what it holds is whole."""
-
-
-class KeptFile(NamedTuple):
-    """A file, or another thing on the disk, as it was when it was read last."""
-
-    kind: str  # log, sheet or kit; file, folder or repository where a judgement needed it
-    path: str
-    digest: str
-    unsure: bool  # changed so shortly before that a later change may show in no stamp
-    name: str = ""  # of the sheet or kit; the key of a log's site
-    readable: bool = True
-
-
-class KeptSite(NamedTuple):
-    """What is kept of a site: plain tuples, texts and numbers, as another process can hand it over."""
-
-    key: str
-    slot: int
-    first: str  # the days between which its rows hold, both included
-    last: str
-    errors: int
-    summary: tuple[Any, ...]
-    loud: bool
-    needs: list[tuple[str, str]]
-    elsewhere: list[str]  # errors in files that other sites may share
-    uses: list[tuple[str, str, str, int]]  # kit, tool, day, count
-    names: dict[
-        str, list[str]
-    ]  # the different texts in its rows: by column of NAMED, by table `joints.states`
-    rows: dict[str, list[list[Any]]]  # by table, as they are stored
+__all__ = ["NAMED", "BusyError", "DamagedError", "KeptFile", "KeptSite", "KeptStore"]
 
 
 class KeptStore(Store):
@@ -110,7 +47,7 @@ class KeptStore(Store):
         connection = None
         try:
             connection = sqlite3.connect(
-                f"file:{_quoted(path)}?mode={mode}", _WAIT, isolation_level=None, uri=True
+                f"file:{_quoted(path)}?mode={mode}", WAIT, isolation_level=None, uri=True
             )
             self._lend(SUBJECTS, connection)
             if writing:
@@ -121,14 +58,14 @@ class KeptStore(Store):
                     self._make(version)
             else:
                 connection.execute("BEGIN")
-            if connection.execute("PRAGMA application_id").fetchone()[0] != _MARK:
+            if connection.execute("PRAGMA application_id").fetchone()[0] != MARK:
                 raise DamagedError("not an index")
             if self.fact("version") != version:
                 raise DamagedError("made by another version")
         except sqlite3.Error as error:
             if connection is not None:
                 connection.close()
-            raise told(error) from None
+            raise error_of(error) from None
         except DamagedError:
             if connection is not None:
                 connection.close()
@@ -136,12 +73,12 @@ class KeptStore(Store):
 
     def _lend(self, subjects: Mapping[str, Subject], connection: Any) -> None:
         super()._lend(subjects, connection)
-        connection.execute(f"PRAGMA cache_size = -{_CACHE}")
+        connection.execute(f"PRAGMA cache_size = -{CACHE}")
 
     def _make(self, version: str) -> None:
         self.is_new = True
-        self._connection.execute(f"PRAGMA application_id = {_MARK}")
-        for statement in filter(str.strip, _TABLES.split(";\n")):
+        self._connection.execute(f"PRAGMA application_id = {MARK}")
+        for statement in filter(str.strip, TABLES.split(";\n")):
             self._connection.execute(statement)
         for subject in self._tables.values():
             self._create(subject)
@@ -166,7 +103,7 @@ class KeptStore(Store):
         except (TooMuchError, RecursionError):
             raise
         except sqlite3.Error as error:
-            raise told(error) from None
+            raise error_of(error) from None
 
     def fact(self, name: str) -> str:
         """One of the few facts about the whole; empty where it is not known."""
@@ -305,22 +242,24 @@ class KeptStore(Store):
         import json
 
         sites = [
-            (one.slot, *one[:1], *one[2:5], json.dumps(one.summary), one.loud, json.dumps(one.names))
-            for one in some
+            (site.slot, *site[:1], *site[2:5], json.dumps(site.summary), site.loud, json.dumps(site.names))
+            for site in some
         ]
         self._many(f"INSERT INTO kept_sites VALUES ({_marks(sites[0])})", sites)
-        self._of_sites("kept_needs", 3, ((one.slot, one.needs) for one in some))
-        self._of_sites("kept_errors", 2, ((one.slot, ((about,) for about in one.elsewhere)) for one in some))
-        self._of_sites("kept_uses", 5, ((one.slot, one.uses) for one in some))
+        self._of_sites("kept_needs", 3, ((site.slot, site.needs) for site in some))
+        self._of_sites(
+            "kept_errors", 2, ((site.slot, ((about,) for about in site.elsewhere)) for site in some)
+        )
+        self._of_sites("kept_uses", 5, ((site.slot, site.uses) for site in some))
         by_table: dict[str, list[tuple[int, list[list[Any]]]]] = {}
-        for one in some:
-            for column, names in one.names.items():
+        for site in some:
+            for column, names in site.names.items():
                 self._counts[column].update(names)
-            for table, rows in one.rows.items():
+            for table, rows in site.rows.items():
                 if len(rows) > ROOM:
                     raise BusyError("a site with more rows than an index takes")
                 if rows:
-                    by_table.setdefault(table, []).append((one.slot, rows))
+                    by_table.setdefault(table, []).append((site.slot, rows))
         for table, of_sites in by_table.items():
             numbered = (enumerate(rows, slot * ROOM) for slot, rows in of_sites)
             self._many(self._insertion(table), ((n, *row) for n, row in chain(*numbered)))
@@ -341,21 +280,18 @@ class KeptStore(Store):
         if not self.is_new:
             return
         self.is_new = False
-        for statement in filter(str.strip, _INDEXES.split(";\n")):
+        for statement in filter(str.strip, INDEXES.split(";\n")):
             self._do(statement)
         for subject in self._tables.values():
-            asked = ", ".join(f'"{name}"' for name in _ASKED if name in column_names(subject))
-            for name, columns in (
-                ("asked", asked.replace('"what"', '"what" COLLATE NOCASE')),
-                ("site", '"site" COLLATE NOCASE'),
-                ("states", '"states"'),
-            ):
-                self._do(f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ({columns})')
+            for name, columns in (("asked", ASKED), ("site", ("site",)), ("states", ("states",))):
+                indexed = ", ".join(_indexed(column) for column in columns if column in column_names(subject))
+                if indexed:
+                    self._do(f'CREATE INDEX "{subject.stored}_{name}" ON "{subject.stored}" ({indexed})')
 
     def finish_names(self) -> None:
         """Write down how often names are there now."""
         changes = [
-            (column, *one) for column, names in self._counts.items() for one in names.items() if one[1]
+            (column, *entry) for column, names in self._counts.items() for entry in names.items() if entry[1]
         ]
         self._many(
             "INSERT INTO kept_names VALUES (?, ?, ?)"
@@ -373,7 +309,7 @@ class KeptStore(Store):
         try:
             self._connection.execute(sql, params)
         except (sqlite3.Error, UnicodeError) as error:
-            raise told(error) from None
+            raise error_of(error) from None
 
     def _many(self, sql: str, params: Iterable[Sequence[object]]) -> None:
         import sqlite3
@@ -381,33 +317,17 @@ class KeptStore(Store):
         try:
             self._connection.executemany(sql, params)
         except (sqlite3.Error, UnicodeError, OverflowError) as error:
-            raise told(error) from None
+            raise error_of(error) from None
+
+
+def _indexed(column: str) -> str:
+    """A column of an index; names of sites and of what was read are found in any letter case."""
+    return f'"{column}" COLLATE NOCASE' if column in ("site", "what") else f'"{column}"'
 
 
 def _quoted(path: str) -> str:
     """A path within a URI, as SQLite reads it: only these three stand for something else."""
     return path.replace("%", "%25").replace("?", "%3f").replace("#", "%23")
-
-
-def told(error: Exception) -> BusyError | DamagedError:
-    """What SQLite complains of, as one of two: to be left alone, or to be thrown away."""
-    import sqlite3
-
-    if not isinstance(error, sqlite3.Error):
-        return BusyError(str(error))  # a name or a number that no database takes
-    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
-    left_alone = (
-        sqlite3.SQLITE_BUSY,
-        sqlite3.SQLITE_LOCKED,
-        sqlite3.SQLITE_READONLY,
-        sqlite3.SQLITE_FULL,
-        sqlite3.SQLITE_CANTOPEN,
-        sqlite3.SQLITE_PERM,
-        sqlite3.SQLITE_IOERR,
-        sqlite3.SQLITE_NOMEM,
-        sqlite3.SQLITE_TOOBIG,
-    )
-    return BusyError(str(error)) if code in left_alone else DamagedError(str(error))
 
 
 def _marks(some: Collection[object]) -> str:

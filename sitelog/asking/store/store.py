@@ -6,8 +6,9 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from sitelog.asking.store.functions import Greatest, Least, Median, Usual, fold, natural_order
+from sitelog.asking.store.functions import Greatest, Least, Median, MostFrequent, fold, natural_order
 from sitelog.asking.subjects import HISTORIES, SUBJECTS, Column, Subject
+from sitelog.base.memory import remembered
 from sitelog.notation.quantities.quantity import Quantity
 
 TYPE_CHECKING = False
@@ -19,7 +20,7 @@ _IDENTIFIER = r"[a-z][a-z0-9_]*"
 _SQL_TYPES = {"number": "INTEGER", "flag": "INTEGER", "ratio": "REAL"}
 _AGGREGATES = (
     ("median", 1, Median),
-    ("usual", 1, Usual),
+    ("usual", 1, MostFrequent),
     ("least_of", 4, Least),
     ("greatest_of", 4, Greatest),
 )
@@ -66,10 +67,10 @@ class Store:
         self._connection = connection
         connection.create_collation("natural_order", natural_order)
         connection.create_function("fold", 1, fold, deterministic=True)
-        for name, count, made in _AGGREGATES:
-            connection.create_aggregate(name, count, made)  # type: ignore[arg-type]  # of known steps
+        for name, count, aggregate in _AGGREGATES:
+            connection.create_aggregate(name, count, aggregate)  # type: ignore[arg-type]  # of known steps
         histories = (HISTORIES[name] for name in subjects if name in HISTORIES)
-        self._tables = {one.stored: one for one in (*subjects.values(), *histories)}
+        self._tables = {subject.stored: subject for subject in (*subjects.values(), *histories)}
 
     def add(self, subject: str, rows: Iterable[Sequence[object]]) -> None:
         """Store rows, each in the order of the subject's `all_columns`."""
@@ -134,7 +135,7 @@ class Store:
         if len(rows) > MOST_ROWS:
             cursor.close()
             raise StatementError(f"it gives more than {MOST_ROWS} rows; `limit` takes fewer")
-        return tuple(one[0] for one in cursor.description or ()), rows
+        return tuple(item[0] for item in cursor.description or ()), rows
 
     def names(self, column: str) -> frozenset[str]:
         """Every text stored in the columns of this name, over all subjects."""
@@ -148,7 +149,7 @@ class Store:
     def _stored_names(self, column: str) -> set[str]:
         found: set[str] = set()
         for subject in self._tables.values():
-            if any(one.name == column for one in subject.all_columns):
+            if any(other.name == column for other in subject.all_columns):
                 distinct = self.select(f'SELECT DISTINCT "{column}" FROM "{subject.stored}"')
                 found.update(str(row[0]) for row in distinct if row[0])
         return found
@@ -185,7 +186,7 @@ class Store:
         self.close()
 
     def _create(self, subject: Subject) -> None:
-        columns = [one for column in subject.all_columns for one in _sql_columns(column)]
+        columns = [pair for column in subject.all_columns for pair in _sql_columns(column)]
         names = [name for name, _ in columns]
         for name in (subject.stored, *names):
             if not re.fullmatch(_IDENTIFIER, name):
@@ -232,18 +233,10 @@ def _flat(row: Sequence[object], wide: tuple[int, ...]) -> list[object]:
 
 
 _NO_PARTS: tuple[object, ...] = (None,) * 5
-_MOST_SEEN = 2000
-_seen: dict[int, tuple[Quantity, tuple[object, ...]]] = {}  # by id, of quantities that are held beside it
 
 
+@remembered(2000)  # a limit stands in many rows, as the same object
 def _parts(value: Quantity) -> tuple[object, ...]:
-    """The columns of a quantity. A limit stands in many rows: it is the same object in all of them."""
-    known = _seen.get(id(value))
-    if known is not None:
-        return known[1]
-    if len(_seen) >= _MOST_SEEN:
-        _seen.clear()
+    """The columns of a quantity."""
     number: Decimal = value.number
-    parts = float(value.base), f"{number:f}", value.unit, value.bound, value.kind
-    _seen[id(value)] = value, parts
-    return parts
+    return float(value.base), f"{number:f}", value.unit, value.bound, value.kind

@@ -10,7 +10,7 @@ from zlib import crc32
 
 import pytest
 
-from sitelog.asking.question import kept
+from sitelog.asking.question import cache
 from sitelog.asking.question.errors import QuestionError
 from sitelog.asking.question.grammar import use_cache
 from sitelog.asking.question.read import parse
@@ -66,11 +66,11 @@ def test_kept_trees_are_the_parsed_ones(folder: Path) -> None:
             use_cache(str(folder))
             with pytest.raises(QuestionError):
                 parse(question, SUBJECTS)
-            assert kept.find(str(folder), question) is None
+            assert cache.find(str(folder), question) is None
             continue
-        assert kept.keep(str(folder), parsed) == (len(question) <= kept.LONGEST)
-        if len(question) <= kept.LONGEST:
-            found = kept.find(str(folder), question)
+        assert cache.keep(str(folder), parsed) == (len(question) <= cache.LONGEST)
+        if len(question) <= cache.LONGEST:
+            found = cache.find(str(folder), question)
             assert found == parsed
             assert repr(found) == repr(parsed)  # tuples of two classes can be equal
             count += 1
@@ -117,9 +117,9 @@ def test_nothing_is_kept_unasked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 def test_a_known_question_writes_nothing(folder: Path) -> None:
     """The file is left alone."""
     parse(_QUESTION)
-    before = (folder / kept.FILE).stat()
+    before = (folder / cache.FILE).stat()
     parse(_QUESTION)
-    after = (folder / kept.FILE).stat()
+    after = (folder / cache.FILE).stat()
     assert (before.st_mtime_ns, before.st_ino) == (after.st_mtime_ns, after.st_ino)
 
 
@@ -128,7 +128,7 @@ def _framed(body: bytes) -> bytes:
 
 
 def _with(packed: object) -> bytes:
-    return _framed(marshal.dumps((kept.made_for(), {_QUESTION: packed})))
+    return _framed(marshal.dumps((cache.made_for(), {_QUESTION: packed})))
 
 
 _DAMAGES = {
@@ -139,7 +139,7 @@ _DAMAGES = {
     "foreign": lambda good: _framed(b"not marshalled"),
     "number": lambda good: _framed(marshal.dumps(7)),
     "version": lambda good: _framed(marshal.dumps(("another version", {}))),
-    "shape": lambda good: _framed(marshal.dumps((kept.made_for(), 7))),
+    "shape": lambda good: _framed(marshal.dumps((cache.made_for(), 7))),
     "huge": lambda good: good + bytes(cache_files.LARGEST),
     "no bytes": lambda good: _with(7),
     "no tree": lambda good: _with(b"not marshalled"),
@@ -170,43 +170,43 @@ _DAMAGES = {
 def test_damaged_files_are_passed_over(folder: Path, damage: str) -> None:
     """A file that is damaged, foreign or of another version does no harm and is made again."""
     parsed = parse(_QUESTION)
-    path = folder / kept.FILE
+    path = folder / cache.FILE
     path.write_bytes(_DAMAGES[damage](path.read_bytes()))
     assert parse(_QUESTION) == parsed
-    assert kept.find(str(folder), _QUESTION) == parsed
+    assert cache.find(str(folder), _QUESTION) == parsed
     assert [one.name for one in folder.iterdir() if one.name.endswith(".new")] == []
 
 
 def test_every_cut_is_noticed(folder: Path) -> None:
     """A file cut anywhere is not read."""
     parse(_QUESTION)
-    path = folder / kept.FILE
+    path = folder / cache.FILE
     good = path.read_bytes()
     for length in range(len(good)):
         path.write_bytes(good[:length])
-        assert kept.find(str(folder), _QUESTION) is None
+        assert cache.find(str(folder), _QUESTION) is None
 
 
 def test_a_folder_in_the_way(folder: Path) -> None:
     """Where the file cannot be written, questions are parsed all the same."""
-    (folder / kept.FILE).mkdir()
+    (folder / cache.FILE).mkdir()
     assert parse(_QUESTION) == parse(_QUESTION)
-    assert kept.find(str(folder), _QUESTION) is None
+    assert cache.find(str(folder), _QUESTION) is None
 
 
 def test_the_file_stays_small(folder: Path) -> None:
     """However much is asked, the newest questions are kept, and no more than is quick to read."""
     short = parse("joints")
-    for number in range(kept.MOST + 20):
-        assert kept.keep(str(folder), short._replace(text=f"joints {number}"))
-    assert kept.find(str(folder), "joints 19") is None
-    assert kept.find(str(folder), "joints 20") is not None
+    for number in range(cache.MOST + 20):
+        assert cache.keep(str(folder), short._replace(text=f"joints {number}"))
+    assert cache.find(str(folder), "joints 19") is None
+    assert cache.find(str(folder), "joints 20") is not None
     wide = parse("joints at " + ", ".join("abcdefgh" * 12))
-    assert len(wide.text) <= kept.LONGEST
-    for number in range(kept.MOST):
-        assert kept.keep(str(folder), wide._replace(text=f"{wide.text[:280]} {number}"))
-    assert kept.find(str(folder), f"{wide.text[:280]} {kept.MOST - 1}") is not None
-    assert (folder / kept.FILE).stat().st_size <= cache_files.LARGEST
+    assert len(wide.text) <= cache.LONGEST
+    for number in range(cache.MOST):
+        assert cache.keep(str(folder), wide._replace(text=f"{wide.text[:280]} {number}"))
+    assert cache.find(str(folder), f"{wide.text[:280]} {cache.MOST - 1}") is not None
+    assert (folder / cache.FILE).stat().st_size <= cache_files.LARGEST
 
 
 @pytest.mark.parametrize(
@@ -215,13 +215,13 @@ def test_the_file_stays_small(folder: Path) -> None:
 def test_deep_questions_come_back(folder: Path, deep: str) -> None:
     """As deep as a kept question can be."""
     parsed = parse(deep)
-    assert kept.find(str(folder), deep) == parsed
+    assert cache.find(str(folder), deep) == parsed
 
 
 def test_long_questions_are_not_kept(folder: Path) -> None:
     """They are parsed each time, and leave nothing behind."""
     parsed = parse("joints at " + ", ".join(["quay-14"] * 100))
-    assert not (folder / kept.FILE).exists()
+    assert not (folder / cache.FILE).exists()
     assert parse(parsed.text) == parsed
 
 
@@ -232,7 +232,7 @@ def test_two_writers(tmp_path: Path) -> None:
     for process in processes:
         _, err = process.communicate()
         assert (process.returncode, err) == (0, "")
-    parts = cache_files.read(str(tmp_path / kept.FILE), kept.made_for())
+    parts = cache_files.read(str(tmp_path / cache.FILE), cache.made_for())
     assert parts is not None
     assert set(parts[0]) & {"joints first 39", "joints first 38"}
     assert sorted(one.name for one in tmp_path.iterdir() if ".new" in one.name) == []
