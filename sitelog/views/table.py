@@ -1,8 +1,4 @@
-"""The one place that prints tables of plain text: numbers lined up, long text fitted to a terminal.
-
-A library for tables is not used: loading one takes a third of the time in which `ask` answers, and none lines
-numbers up with their bounds and units, or puts a long text under its row.
-"""
+"""Rows as a table of plain text: numbers lined up by their decimal points, long text on several lines."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -27,36 +23,28 @@ class TableColumn(NamedTuple):
     numeric: bool
 
 
-def texts_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """A table of nothing but texts, each column with a wider gap behind its head; a line for each row."""
-    cells = list(zip(*rows, strict=True)) or [()] * len(heads)
-    return table_text(
-        [TableColumn(f"{head}{GAP}", column, False) for head, column in zip(heads, cells, strict=True)]
-    )
-
-
 def table_text(columns: Sequence[TableColumn], width: int = 0) -> str:
     """The table; where a width is given, text is wrapped until it fits, or stands under its row."""
-    ready = [_ready(column) for column in columns]
+    made = [_ready(one) for one in columns]
     under: list[TableColumn] = []
-    natural = [max(len(text) for text in (column.head, *column.cells)) for column in ready]
+    natural = [max(len(text) for text in (one.head, *one.cells)) for one in made]
     widths = list(natural)
     while width:
-        _narrow(widths, ready, width)
+        _narrow(widths, made, width)
         is_readable = all(has >= min(full, _READABLE) for has, full in zip(widths, natural, strict=True))
-        if is_readable or len(ready) < 2:
+        if is_readable or len(made) < 2:
             break
-        longest = max(range(len(ready)), key=lambda at: -1 if ready[at].numeric else natural[at])
-        if ready[longest].numeric or natural[longest] <= _READABLE:
+        longest = max(range(len(made)), key=lambda at: -1 if made[at].numeric else natural[at])
+        if made[longest].numeric or natural[longest] <= _READABLE:
             break
-        under.append(ready.pop(longest))
+        under.append(made.pop(longest))
         natural.pop(longest)
         widths = list(natural)
-    row = _rows(ready, widths)
-    lines = [row([column.head for column in ready])]
-    for at, cells in enumerate(zip(*(column.cells for column in ready), strict=True)):
+    row = _rows(made, widths)
+    lines = [row([one.head for one in made])]
+    for at, cells in enumerate(zip(*(one.cells for one in made), strict=True)):
         lines.append(row(cells))
-        lines += [_under(column, at, width) for column in reversed(under) if column.cells[at]]
+        lines += [_under(one, at, width) for one in reversed(under) if one.cells[at]]
     return "".join(lines)
 
 
@@ -104,7 +92,7 @@ def lined_up(cells: Sequence[str]) -> list[str]:
 
 def _narrow(widths: list[int], columns: Sequence[TableColumn], width: int) -> None:
     """Take from the widest columns of text until the table fits, or none can give any more."""
-    texts = [at for at, column in enumerate(columns) if not column.numeric]
+    texts = [at for at, one in enumerate(columns) if not one.numeric]
     least = {at: max(_LEAST, len(columns[at].head)) for at in texts}
     while (over := sum(widths) + len(GAP) * (len(widths) - 1) - width) > 0:
         giving = [at for at in texts if widths[at] > least[at]]
@@ -119,15 +107,15 @@ def _narrow(widths: list[int], columns: Sequence[TableColumn], width: int) -> No
 def _rows(columns: Sequence[TableColumn], widths: Sequence[int]) -> Callable[[Sequence[str]], str]:
     """What makes one row of its cells, of as many lines as its longest cell needs."""
     line = GAP.join(
-        f"{{:{'>' if column.numeric else '<'}{width}}}" for column, width in zip(columns, widths, strict=True)
+        f"{{:{'>' if one.numeric else '<'}{width}}}" for one, width in zip(columns, widths, strict=True)
     )
 
     def row(cells: Sequence[str]) -> str:
         if all(map(_fits, cells, widths)):
             return f"{line.format(*cells).rstrip()}\n"
         pieces = [
-            [cell] if column.numeric or len(cell) <= width else wrap(cell, width, break_on_hyphens=False)
-            for cell, column, width in zip(cells, columns, widths, strict=True)
+            [cell] if one.numeric or len(cell) <= width else wrap(cell, width, break_on_hyphens=False)
+            for cell, one, width in zip(cells, columns, widths, strict=True)
         ]
         lines = zip_longest(*pieces, fillvalue="")
         return "".join(f"{line.format(*texts).rstrip()}\n" for texts in lines)

@@ -12,7 +12,7 @@ from sitelog.cli.main import COMMANDS, main
 from tests.cli.fakes import UNDER, Site, Workspace, pretend
 
 CHECKOUT = Path(__file__).parents[2]
-HEAVY = {"pint", "sqlite3", "json", "difflib", "sitelog.asking.question", "sitelog.asking.store"}
+HEAVY = {"pint", "tabulate", "sqlite3", "json", "difflib", "sitelog.asking.question", "sitelog.asking.store"}
 
 
 def run(*arguments, cwd=CHECKOUT, **more):

@@ -68,7 +68,7 @@ def test_every_subject_gets_rows():
     ] == []
 
 
-SLOW = ("argparse", "json", "lark", "pint", "sqlite3")
+SLOW = ("argparse", "json", "lark", "pint", "sqlite3", "tabulate")
 
 
 @pytest.mark.parametrize(

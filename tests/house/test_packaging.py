@@ -83,4 +83,4 @@ def test_the_command_exists():
 
 def test_no_more_is_needed_to_run_than_said():
     names = {re.split(r"[<>=]", one)[0] for one in PROJECT["project"]["dependencies"]}
-    assert names == {"lark", "pint"}
+    assert names == {"lark", "pint", "tabulate"}
