@@ -13,7 +13,7 @@ Expect = Callable[..., None]
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """`pytest tests/corpus --update-corpus`, of one process; the difference is read like code before it is kept."""
+    """`pytest tests/corpus --update-corpus`; the difference is read like code before it is kept."""
     parser.addoption(
         "--update-corpus", action="store_true", help="write what is read now as what is expected"
     )
