@@ -7,8 +7,8 @@ from pathlib import Path
 def hold(path: Path, found: Sequence[str], update: bool, reason: str = "") -> None:
     """The exceptions found are those listed, each with a reason; or the list is written anew.
 
-    `found` holds `what: where` in order. A written reason stays; a new exception gets `reason`, and where that
-    is empty the list fails until somebody has written one.
+    `found` holds `what: where` in order. A written reason stays; a new exception gets `reason`, and where
+    that is empty the list fails until somebody has written one.
     """
     lines = path.read_text(encoding="utf-8").splitlines()
     notes = [line for line in lines if line.startswith("#")]
