@@ -58,6 +58,9 @@ def main() -> int:
     warm_up()
     begun = time.monotonic()
     every = list(mutants(arguments.module))
+    for path, change in sorted(listed() - {(path, mutant.change) for path, mutant in every}):
+        if arguments.module in path:
+            print(f"listed, but no longer there: `{path}` {change}")
     drawn = random.Random(arguments.seed).sample(every, min(arguments.most, len(every)))
     print(f"{len(drawn)} of {len(every)} mutants; first the tests on the code as it stands", flush=True)
     coverage = coverage_of()
