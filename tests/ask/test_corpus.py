@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
@@ -11,33 +10,13 @@ from sitelog.asking.store import Store
 from sitelog.asking.store.answer import answer_from
 from sitelog.views.rows import Cell, Heading, cell_text
 from tests.ask.data import TODAY, stored_rows
+from tests.conftest import Expect
+from tests.corpora import ShortCase, params, read_short
 
 CORPUS = sorted((Path(__file__).parent / "corpus").glob("*.txt"))
 
 
-class Case(NamedTuple):
-    """A question, and the lines expected: a row each, `undecided N`, `none`, or `error COLUMN-END words`."""
-
-    question: str
-    expected: tuple[str, ...]
-
-
-def cases_of(paths: Iterable[Path]) -> Iterator[object]:
-    """Every case, named by its file and line."""
-    for path in paths:
-        question, expected, start = "", None, 0
-        for number, line in enumerate([*path.read_text(encoding="utf-8").splitlines(), ""], 1):
-            if line.startswith("#"):
-                continue
-            if line == "---":
-                expected = []
-            elif line and expected is None:
-                question, start = line, number
-            elif line and expected is not None:
-                expected.append(line)
-            elif question and expected is not None:
-                yield pytest.param(Case(question, tuple(expected)), id=f"{path.stem}:{start}")
-                question, expected = "", None
+ALL = [case for path in CORPUS for case in read_short(path)]
 
 
 @pytest.fixture(scope="module")
@@ -71,16 +50,7 @@ def _line(columns: Sequence[Heading], cells: Sequence[Cell]) -> str:
     return " | ".join(texts).rstrip()
 
 
-def check(found: list[str], wanted: Sequence[str]) -> None:
-    """Line for line the same; a line that ends in `…` is one that begins so."""
-    long = [line.endswith("…") for line in wanted]
-    expected = [line.removesuffix("…") for line in wanted]
-    pairs = zip(found, expected, long, strict=False)
-    cut = [line[: len(other)] if is_long else line for line, other, is_long in pairs]
-    assert [*cut, *found[len(cut) :]] == expected
-
-
-@pytest.mark.parametrize("case", list(cases_of(CORPUS)))
-def test_question(store: Store, case: Case) -> None:
+@pytest.mark.parametrize("case", params(ALL))
+def test_question(store: Store, case: ShortCase, expect_lines: Expect) -> None:
     """The answer is the one expected, to the letter."""
-    check(outcome(store, case.question), case.expected)
+    expect_lines(case, outcome(store, case.tried))

@@ -5,10 +5,12 @@ from pathlib import Path
 import pytest
 
 from sitelog.asking.question.errors import QuestionError
-from tests.ask.test_corpus import Case, cases_of, check, shown
+from tests.ask.test_corpus import shown
 from tests.ask.workspaces import HAND_TODAY, ask, hand_made
+from tests.conftest import Expect
+from tests.corpora import ShortCase, params, read_short
 
-QUESTIONS = [Path(__file__).parent / "hand" / "questions.txt"]
+QUESTIONS = Path(__file__).parent / "hand" / "questions.txt"
 
 
 @pytest.fixture(scope="module")
@@ -17,12 +19,12 @@ def paths(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, ...]:
     return hand_made(tmp_path_factory.mktemp("hand"))
 
 
-@pytest.mark.parametrize("case", list(cases_of(QUESTIONS)))
-def test_question(paths: tuple[str, ...], case: Case) -> None:
+@pytest.mark.parametrize("case", params(read_short(QUESTIONS)))
+def test_question(paths: tuple[str, ...], case: ShortCase, expect_lines: Expect) -> None:
     """The answer is the one that a person finds by reading the logs."""
     try:
-        answer = ask(paths, case.question, HAND_TODAY)
+        answer = ask(paths, case.tried, HAND_TODAY)
         found = shown(answer.columns, (row.cells for row in answer), answer.undecided)
     except QuestionError as error:
         found = [f"error {error.column}-{error.end_column} {error.message} | {error.help}"]
-    check(found, case.expected)
+    expect_lines(case, found)

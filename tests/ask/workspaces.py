@@ -6,6 +6,7 @@ from pathlib import Path
 
 import sitelog
 from sitelog import Answer, Logs
+from tests.corpora import files_of
 
 _FOLDER = Path(__file__).parents[2] / "example_logs" / "sites"
 _NAMES = ("chapel-row-5", "hopfield-7", "maple-118", "orchard-22", "station-40", "tannery-3", "weir-house")
@@ -32,7 +33,6 @@ HAND_TODAY = date(2026, 12, 10)
 def hand_made(folder: Path) -> tuple[str, ...]:
     """Write the logs, the sheet and the kit of tests/ask/hand/sites.txt into a folder."""
     text = (Path(__file__).parent / "hand" / "sites.txt").read_text(encoding="utf-8")
-    for part in text.removeprefix("== ").split("\n== "):
-        name, _, content = part.partition("\n")
-        (folder / name).write_text(f"{content.rstrip()}\n", encoding="utf-8")
+    for name, content in files_of(text).items():
+        (folder / name).write_text(content, encoding="utf-8")
     return (str(folder),)

@@ -504,3 +504,11 @@ def test_links_of_a_revision_lead_nowhere_outside(repo, capsys, tmp_path):
     (repo.path / "out.site").unlink()
     assert run(capsys)[0] == 0
     assert run(capsys, "HEAD~1..HEAD")[0] == 0
+
+
+def test_a_defect_taken_out_of_the_log(repo, capsys):
+    """It was open, and nothing is said of it now."""
+    repo.commit({"north-1.site": LOG + "10:00  defect D1 danger bare wire\n"})
+    repo.write({"north-1.site": LOG})
+    gone = as_json(capsys)["sites"][0]["verdicts"]
+    assert [(flip["what"], flip["before"], flip["after"]) for flip in gone] == [("defect D1", "open", None)]

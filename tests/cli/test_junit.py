@@ -145,7 +145,9 @@ def test_nothing_that_did_not_pass_looks_passed(monkeypatch, capsys, schema):
 
     monkeypatch.chdir(CHECKOUT)
     root = _valid(schema, _check(capsys, "example_logs")[1])
-    for site in load(["example_logs"], date(2026, 11, 25)).judged:
+    sites = load(["example_logs"], date(2026, 11, 25)).judged
+    assert sites
+    for site in sites:
         suite = root.find(f"./testsuite[@name='{site.name}']")
         assert suite is not None
         passed = sum(case.find("*") is None for case in suite.findall("testcase"))

@@ -70,9 +70,10 @@ def test_a_transposed_serial_is_caught(tmp_path: Path) -> None:
     """GS1 India help page: 8904000210037; its 3 and 7 exchanged."""
     asks = "sheet asks\npart module-A..B check gs1\n"
     text = "day 2026-03-02\nserial module-A..B 8904000210037 8904000210073\n"
-    assert _found(_loaded(tmp_path, asks=asks, quay=text), "check-digit") == [
-        ("quay", 5, "error", "check-digit")
-    ]
+    workspace = _loaded(tmp_path, asks=asks, quay=text)
+    assert _found(workspace, "check-digit") == [("quay", 5, "error", "check-digit")]
+    verdicts = {place: part["verdict"] for (_, place), part in _parts(workspace).items()}
+    assert verdicts == {"module-A": "pass", "module-B": "not-ok"}
 
 
 def test_an_untested_check_digit_is_doubtful(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,33 +1,47 @@
-"""The cases of the corpus: reading and writing its files. See README.md for the format."""
+"""The cases of the corpus: what sort of file each is, and its bytes. See README.md for the format."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
+
+from tests import corpora
 
 HERE = Path(__file__).parent
 FILES = sorted(HERE.rglob("*.txt"))
 
-_RULE = "=" * 20
-_CASE = re.compile(r"^={10,}\n(?P<title>[^:\n].*\n)(?P<attributes>(?::\w+\n)*)={10,}\n", re.MULTILINE)
 _ENDINGS = {"log": "site", "sheet": "sheet", "kit": "kit"}
 FIRST_LINES = {"log": "site yard-1", "sheet": "sheet asks-1", "kit": "kit van-1"}
 
 
 class Case(NamedTuple):
-    """One case: the text as it stands in the corpus, and what is expected of it."""
+    """One case: the text as it stands in the corpus, and how it is to be read."""
 
-    path: Path
-    title: str
-    attributes: tuple[str, ...]
-    text: str
-    records: str
-    findings: str
+    stored: corpora.Case
+
+    @property
+    def title(self) -> str:
+        """What it shows."""
+        return self.stored.title
+
+    @property
+    def path(self) -> Path:
+        """The file of the corpus."""
+        return self.stored.path
+
+    @property
+    def attributes(self) -> tuple[str, ...]:
+        """Words behind its title, such as `whole`."""
+        return self.stored.attributes
+
+    @property
+    def text(self) -> str:
+        """The text as the corpus has it."""
+        return self.stored.parts[0]
 
     @property
     def role(self) -> str:
         """`log`, `sheet` or `kit`."""
-        return next((one for one in self.attributes if one in _ENDINGS), "log")
+        return next((word for word in self.attributes if word in _ENDINGS), "log")
 
     @property
     def whole(self) -> bool:
@@ -49,33 +63,9 @@ class Case(NamedTuple):
         return data if self.whole else data + FIRST_LINES[self.role].encode() + b"\n"
 
 
-def cases_of(path: Path) -> Iterator[Case]:
+def cases_of(path: Path) -> list[Case]:
     """The cases of one file of the corpus, in order."""
-    text = path.read_text(encoding="utf-8")
-    heads = list(_CASE.finditer(text))
-    assert heads, f"{path.name} has no case"
-    assert not text[: heads[0].start()].strip(), f"{path.name} begins with something that is no case"
-    for head, end in zip(heads, [one.start() for one in heads[1:]] + [len(text)], strict=True):
-        parts = re.split(r"^---\n", text[head.end() : end], flags=re.MULTILINE)
-        body, records, findings = (*parts, "", "")[:3]
-        yield Case(
-            path,
-            head["title"].strip(),
-            tuple(head["attributes"].replace(":", "").split()),
-            body if len(parts) > 1 else body.rstrip("\n") + "\n",
-            records,
-            findings.rstrip("\n") + "\n" if findings.strip() else "",
-        )
-
-
-def write(path: Path, cases: list[Case]) -> None:
-    """Write a file of the corpus."""
-    pieces = []
-    for case in cases:
-        attributes = "".join(f":{one}\n" for one in case.attributes)
-        head = f"{_RULE}\n{case.title}\n{attributes}{_RULE}\n"
-        pieces.append(f"{head}{case.text}---\n{case.records}---\n{case.findings}")
-    path.write_text("\n".join(pieces), encoding="utf-8", newline="\n")
+    return [Case(stored) for stored in corpora.read(path)]
 
 
 ALL = [case for path in FILES for case in cases_of(path)]

@@ -7,10 +7,11 @@ import pytest
 from sitelog.files.source import from_bytes
 from sitelog.language.kinds import KIT, LOG, SHEET
 from sitelog.language.syntax import kinds
-from tests.corpus.cases import ALL, FILES, FIRST_LINES, HERE, Case, cases_of, write
+from tests.conftest import Expect
+from tests.corpus.cases import ALL, FILES, FIRST_LINES, HERE, Case, cases_of
 from tests.corpus.written import written
 
-_BY_NAME = [pytest.param(case, id=f"{case.path.stem}:{case.title}") for case in ALL]
+_BY_NAME = [pytest.param(case, id=case.stored.id) for case in ALL]
 _BY_FILE = [pytest.param(path, id=f"{path.parent.name}/{path.stem}") for path in FILES]
 
 
@@ -21,18 +22,13 @@ def check(case: Case, data: bytes) -> tuple[str, str]:
     put_behind = f"{len(source.lines)} {FIRST_LINES['log'].replace(' ', '; name=')}"
     if not case.whole and records and records[-1] == put_behind:
         records.pop()
-    return "".join(f"{one}\n" for one in records), "".join(f"{one}\n" for one in findings)
+    return "".join(f"{record}\n" for record in records), "".join(f"{finding}\n" for finding in findings)
 
 
 @pytest.mark.parametrize("case", _BY_NAME)
-def test_case(case: Case, request: pytest.FixtureRequest) -> None:
+def test_case(case: Case, expect: Expect) -> None:
     """What is read and what is said are the expected, to the letter."""
-    records, findings = check(case, case.data)
-    if request.config.getoption("--update-corpus"):
-        fresh = case._replace(records=records, findings=findings)
-        write(case.path, [fresh if one.title == case.title else one for one in cases_of(case.path)])
-        return
-    assert (records, findings) == (case.records, case.findings)
+    expect(case.stored, *check(case, case.data))
 
 
 @pytest.mark.parametrize("path", _BY_FILE)
@@ -67,18 +63,3 @@ def test_every_kind_has_its_file() -> None:
     for role, tables in (("log", LOG), ("sheet", SHEET), ("kit", KIT)):
         wanted = {kind.replace("/", "-") for kind in {*tables, *kinds(role)}}
         assert {path.stem for path in (HERE / role).glob("*.txt")} == wanted
-
-
-def test_titles_are_names() -> None:
-    """Within a file each title stands once, so that a failing case is found by its name."""
-    for path in FILES:
-        titles = [case.title for case in cases_of(path)]
-        assert len(titles) == len(set(titles)), path.name
-
-
-def test_expected_parts_are_written_as_they_are_read(tmp_path: Path) -> None:
-    """Writing a file of the corpus and reading it again changes nothing: `--update-corpus` loses no case."""
-    for path in FILES:
-        copy = tmp_path / path.name
-        write(copy, list(cases_of(path)))
-        assert [one._replace(path=path) for one in cases_of(copy)] == list(cases_of(path))

@@ -14,6 +14,7 @@ from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.language.syntax import Token
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity
+from tests.corpora import finding_text
 
 
 def written(source: Source) -> tuple[list[str], list[str]]:
@@ -50,8 +51,13 @@ def written(source: Source) -> tuple[list[str], list[str]]:
 
 
 def _findings(findings: Iterable[Finding]) -> list[str]:
-    order = sorted(findings, key=lambda one: (one.line, one.column))
-    return [f"{one.line}:{one.column}-{one.end_column} {one.severity} {one.slug}" for one in order]
+    order = sorted(findings, key=lambda finding: (finding.line, finding.column))
+    return [
+        finding_text(
+            f"{finding.line}:{finding.column}-{finding.end_column} {finding.severity} {finding.slug}", finding
+        )
+        for finding in order
+    ]
 
 
 def _record(record: Record) -> str:

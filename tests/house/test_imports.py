@@ -42,9 +42,6 @@ OF_THE_EDGES = {
 }
 OPENS_FILES = {"open", "read_text", "read_bytes", "write_text", "write_bytes"}
 
-MOST_LINES = 500  # blank ones not counted
-GENERATED = {"notation/quantities/factors.py"}
-
 
 DOOR = {path.stem for path in PACKAGE.glob("*.py")} - {"__main__"}
 
@@ -225,13 +222,3 @@ def test_every_module_says_what_it_is_for():
     assert [
         module.path for module in MODULES if module.tree.body and ast.get_docstring(module.tree) is None
     ] == []
-
-
-def test_modules_are_small():
-    lengths = {
-        module.path: sum(
-            map(bool, map(str.strip, (PACKAGE / module.path).read_text(encoding="utf-8").splitlines()))
-        )
-        for module in MODULES
-    }
-    assert {path: n for path, n in lengths.items() if n > MOST_LINES and path not in GENERATED} == {}

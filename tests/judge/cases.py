@@ -1,12 +1,9 @@
-"""The cases of the verdict corpus: reading, writing and judging them. See README.md."""
+"""The cases of the verdict corpus: judging them, and writing what is found. See README.md."""
 
 import os
-import re
-from collections.abc import Iterator
 from contextlib import chdir
 from datetime import date
 from pathlib import Path
-from typing import NamedTuple
 
 from sitelog.findings import Finding
 from sitelog.fleet.workspace import Workspace, load
@@ -14,6 +11,7 @@ from sitelog.judging.limits import describe
 from sitelog.judging.results import Result
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import format_quantity
+from tests import corpora
 
 HERE = Path(__file__).parent
 FILES = sorted((HERE / "corpus").glob("*.txt"))
@@ -29,59 +27,7 @@ HEADS = {
 }
 """The short names of a case's files: the real name, and the lines put in front."""
 
-_RULE = "=" * 20
-_CASE = re.compile(r"^={10,}\n(?P<title>[^:\n].*\n)(?P<attributes>(?::\w+\n)*)={10,}\n", re.MULTILINE)
-_FILE = re.compile(r"^== (\S+)\n(.*?)(?=^== |\Z)", re.DOTALL | re.MULTILINE)
-
-
-class Case(NamedTuple):
-    """One case: the files it holds as text, and what is expected of them."""
-
-    path: Path
-    title: str
-    attributes: tuple[str, ...]
-    text: str
-    results: str
-    findings: str
-
-    @property
-    def files(self) -> dict[str, str]:
-        """The files by their short names, as they stand in the corpus."""
-        return dict(_FILE.findall(self.text))
-
-
-def cases_of(path: Path) -> Iterator[Case]:
-    """The cases of one file of the corpus, in order."""
-    text = path.read_text(encoding="utf-8")
-    heads = list(_CASE.finditer(text))
-    assert heads, f"{path.name} has no case"
-    for head, end in zip(heads, [one.start() for one in heads[1:]] + [len(text)], strict=True):
-        body, results, findings = (
-            *re.split(r"^---\n", text[head.end() : end], flags=re.MULTILINE),
-            "",
-            "",
-        )[:3]
-        yield Case(
-            path,
-            head["title"].strip(),
-            tuple(head["attributes"].replace(":", "").split()),
-            body,
-            results,
-            findings.rstrip("\n") + "\n" if findings.strip() else "",
-        )
-
-
-def write(path: Path, cases: list[Case]) -> None:
-    """Write a file of the corpus."""
-    pieces = []
-    for case in cases:
-        attributes = "".join(f":{one}\n" for one in case.attributes)
-        head = f"{_RULE}\n{case.title}\n{attributes}{_RULE}\n"
-        pieces.append(f"{head}{case.text}---\n{case.results}---\n{case.findings}")
-    path.write_text("\n".join(pieces), encoding="utf-8", newline="\n")
-
-
-ALL = [case for path in FILES for case in cases_of(path)]
+ALL = [case for path in FILES for case in corpora.read(path)]
 
 
 # ---- judging ---------------------------------------------------------------------------------------------
@@ -143,13 +89,14 @@ def _rest(result: Result, purpose: str, figures: bool) -> str:
 
 def findings_of(workspace: Workspace, case_files: dict[str, str]) -> str:
     """The findings as the corpus writes them; lines are those of the case, `head` those put in front."""
-    return "".join(f"{_finding(one, case_files)}\n" for one in workspace.findings)
+    return "".join(f"{_finding(finding, case_files)}\n" for finding in workspace.findings)
 
 
-def _finding(one: Finding, case_files: dict[str, str]) -> str:
-    name = os.path.normpath(one.file)
+def _finding(finding: Finding, case_files: dict[str, str]) -> str:
+    name = os.path.normpath(finding.file)
     short = next((short for short, (real, _) in HEADS.items() if real == name and short in case_files), name)
-    line = one.line - (HEADS[short][1].count("\n") if short in HEADS else 0)
-    span = one.text[one.column - 1 : one.end_column - 1].strip()
-    where = f"{short}:{line}:{one.column}" if line > 0 else f"{short}:head"
-    return f"{where} {one.severity} {one.slug}" + (f" `{span}`" if span and line > 0 else "")
+    line = finding.line - (HEADS[short][1].count("\n") if short in HEADS else 0)
+    span = finding.text[finding.column - 1 : finding.end_column - 1].strip()
+    where = f"{short}:{line}:{finding.column}" if line > 0 else f"{short}:head"
+    where += f" {finding.severity} {finding.slug}" + (f" `{span}`" if span and line > 0 else "")
+    return corpora.finding_text(where, finding)

@@ -73,9 +73,12 @@ def test_the_other_right_temperature_correction(degrees: float, kt: float) -> No
 
 # ---- IEC 60228 -----------------------------------------------------------------------------------------
 IEC_60228 = [
+    (0.5, 36.0, 39.0), (0.75, 24.5, 26.0), (1, 18.1, 19.5),  # from memory of the same tables
     (1.5, 12.1, 13.3), (2.5, 7.41, 7.98), (4, 4.61, 4.95), (6, 3.08, 3.3), (10, 1.83, 1.91), (16, 1.15, 1.21),
     (25, 0.727, 0.78), (35, 0.524, 0.554), (50, 0.387, 0.386), (70, 0.268, 0.272), (95, 0.193, 0.206),
     (120, 0.153, 0.161),
+    # from memory of the same tables
+    (150, 0.124, 0.129), (185, 0.0991, 0.106), (240, 0.0754, 0.0801), (300, 0.0601, 0.0641),
 ]  # fmt: skip
 
 
@@ -85,6 +88,8 @@ def test_iec_60228_copper(area: float, class_2: float, class_5: float) -> None:
     assert metric(area, "copper", "2", 20).ohm * 1000 == pytest.approx(class_2, rel=1e-9)
     assert metric(area, "copper", "5", 20).ohm * 1000 == pytest.approx(class_5, rel=1e-9)
     assert 17.241 / area < class_2
+    if area <= 16:  # a solid conductor of these sizes may have what a stranded one may (table 1)
+        assert metric(area, "copper", "1", 20).ohm * 1000 == pytest.approx(class_2, rel=1e-9)
     assert "IEC 60228, class 5" in metric(area, "copper", "5").basis
 
 
@@ -261,6 +266,16 @@ def test_k_factors(
     """
     assert k_factor(metal, insulation, area, separate) == tabled
     assert k_formula(metal, start, end) == pytest.approx(tabled, abs=1)
+
+
+def test_k_by_the_formula_to_four_digits() -> None:
+    """Worked out by hand from the constants of IEC 60364-5-54, annex A (from memory), which tables round.
+
+    Copper: sqrt(3.45e-3 * 254.5 / 17.241e-6 * ln(394.5 / 304.5)); aluminium and steel alike.
+    """
+    assert k_formula("copper", 70, 160) == pytest.approx(114.83, abs=0.02)
+    assert k_formula("aluminium", 70, 160) == pytest.approx(76.09, abs=0.02)
+    assert k_formula("steel", 70, 160) == pytest.approx(41.80, abs=0.02)
 
 
 def test_k_of_steel_and_of_what_is_not_tabled_here() -> None:

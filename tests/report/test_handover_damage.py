@@ -58,6 +58,7 @@ def test_a_damaged_log_makes_a_page(tmp_path, seed):
         text = damaged(log.read_text(encoding="utf-8"), chance)
         (tmp_path / f"{nth}{log.name}").write_text(text, encoding="utf-8")
     found = load([str(tmp_path)], date(2026, 11, 25))
+    assert found.judged
     for site in found.judged:
         facts = handover(site, found.findings, shrunk)
         assert markdown(facts).startswith("# ")

@@ -23,13 +23,11 @@ from sitelog.views.strips import (
     signs_for,
     strips_text,
 )
+from tests import corpora
+from tests.corpora import Case, params
 
 CASES = Path(__file__).with_name("cases.txt")
-_CASE = re.compile(
-    r"^(?P<title>\S[^\n]*)\n(?P<width>\d+) (?P<signs>unicode|ascii)\n(?P<rows>(?:[^\n]*\|[^\n]*\n)*)---\n"
-    r"(?P<drawn>.*?)^===$",
-    re.MULTILINE | re.DOTALL,
-)
+ALL = corpora.read(CASES)
 _VALUE = re.compile(r"([<>]?)([0-9.+-]+) ?(.*)")
 
 
@@ -51,39 +49,23 @@ def _row(line: str) -> Strip:
     )
 
 
-def _drawn(case: re.Match[str]) -> str:
-    rows = [_row(line) for line in case["rows"].splitlines()]
-    return strips_text(rows, int(case["width"]), {"unicode": UNICODE, "ascii": ASCII}[case["signs"]])
+def _drawn(case: Case) -> str:
+    rows = [_row(line) for line in case.parts[0].splitlines()]
+    return strips_text(rows, int(case.value("width")), ASCII if "ascii" in case.attributes else UNICODE)
 
 
-def _with_drawing(case: re.Match[str]) -> str:
-    return case[0][: case.start("drawn") - case.start()] + _drawn(case) + "==="
+@pytest.mark.parametrize("case", params(ALL))
+def test_drawn_as_the_cases_say(case, expect):
+    expect(case, _drawn(case))
 
 
-FOUND = list(_CASE.finditer(CASES.read_text(encoding="utf-8")))
-
-
-def test_every_case_is_read():
-    assert len(FOUND) == CASES.read_text(encoding="utf-8").count("\n===\n")
-    assert len({case["title"] for case in FOUND}) == len(FOUND)
-
-
-def test_drawn_as_the_cases_say(request):
-    text = CASES.read_text(encoding="utf-8")
-    if request.config.getoption("--update-corpus"):
-        CASES.write_text(_CASE.sub(_with_drawing, text), encoding="utf-8")
-        return
-    for case in FOUND:
-        assert _drawn(case) == case["drawn"], case["title"]
-
-
-@pytest.mark.parametrize("case", FOUND, ids=[case["title"] for case in FOUND])
+@pytest.mark.parametrize("case", params(ALL))
 def test_it_fits_the_width_and_the_output(case):
     drawn = _drawn(case)
-    assert all(display_width(line) <= int(case["width"]) for line in drawn.splitlines())
+    assert all(display_width(line) <= int(case.value("width")) for line in drawn.splitlines())
     assert all(line == line.rstrip() for line in drawn.splitlines())
     assert "\x1b" not in drawn
-    if case["signs"] == "ascii":
+    if "ascii" in case.attributes:
         assert drawn.isascii()
 
 
@@ -175,7 +157,8 @@ def test_a_limit_is_never_on_the_wrong_side_of_a_mark(drawing):
 @given(_drawings())
 def test_limits_and_marks_are_drawn_where_they_belong(drawing):
     rows, _ = drawing
-    for line, one in zip(strips_text(rows, 200).splitlines()[2:], rows, strict=False):
+    drawn = strips_text(rows, 200).splitlines()[2:]  # behind the rows stands the legend
+    for line, one in zip(drawn[: len(rows)], rows, strict=True):
         assert ("├" in line, "┤" in line) == (one.low is not None, one.high is not None)
         assert len(re.findall("[●◀▶]", line)) == 1
 

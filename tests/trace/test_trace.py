@@ -181,3 +181,29 @@ def test_what_cannot_be_traced_is_one_line(
     err = capsys.readouterr().err
     assert word in err
     assert err.count("\n") == 1
+
+
+CALIBRATED = "calibrated TW3 {day} due 2027-12-15 cert C-{day}{found}\n"
+FOUND = " found 12 Nm at 11.32 Nm"
+
+
+@pytest.mark.parametrize(
+    ("found", "since", "until"),
+    [
+        ((False, False, True), "2026-01-15", "2027-01-15"),
+        ((False, True, False), "2025-01-15", "2026-01-15"),
+        ((True, False, False), None, "2025-01-15"),
+        ((True, True, True), "2026-01-15", "2027-01-15"),
+    ],
+)
+def test_the_newest_values_found_hold_since_the_calibration_before(
+    tmp_path: Path, found: tuple[bool, ...], since: str | None, until: str
+) -> None:
+    """Whichever of three calibrations has them; before the first nothing is known."""
+    days = ("2025-01-15", "2026-01-15", "2027-01-15")
+    lines = [CALIBRATED.format(day=day, found=FOUND * has) for day, has in zip(days, found, strict=True)]
+    kit = "kit van-2\ntool TW3 torque-wrench 4..20 Nm +-4 % serial 1\n" + "".join(lines)
+    (tmp_path / "van.kit").write_text(kit, encoding="utf-8")
+    error = found_error(load([str(tmp_path)], TODAY).kits[0].calibrations["tw3"])
+    assert error is not None
+    assert [day and str(day) for day in (error.since, error.until)] == [since, until]

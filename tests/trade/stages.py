@@ -1,6 +1,6 @@
 """The rows of the stage table: reading them, breaking a twin, and what is said of it. See README.md."""
 
-import re
+from collections.abc import Iterator
 from contextlib import chdir
 from datetime import date
 from pathlib import Path
@@ -10,11 +10,10 @@ from sitelog.asking.store.answer import answer
 from sitelog.files.signatures import digest_of
 from sitelog.fleet.workspace import Workspace, load, rows
 from sitelog.views.rows import cell_text
+from tests import corpora
 
 HERE = Path(__file__).parent
 TODAY = date(2026, 5, 20)
-
-_FILE = re.compile(r"^== (\S+)\n(.*?)(?=^== |\Z)", re.DOTALL | re.MULTILINE)
 
 
 class Edit(NamedTuple):
@@ -26,76 +25,57 @@ class Edit(NamedTuple):
 
 
 class Twin(NamedTuple):
-    """A broken copy of a row's log: how it is broken, and all that has to be said of it."""
+    """A broken copy of a row's log: what goes wrong in it, how, and the case that expects what is said."""
 
     item: str
-    name: str
+    case: corpora.Case
     edits: tuple[Edit, ...]
-    verdicts: tuple[str, ...]
-    findings: tuple[str, ...]
-    questions: tuple[tuple[str, tuple[str, ...]], ...]
+    questions: tuple[str, ...]
 
 
 class Stage(NamedTuple):
     """One row of the table."""
 
     name: str
-    path: Path
     wrong: tuple[str, ...]
     files: dict[str, str]
     twins: tuple[Twin, ...]
 
 
 def stage_of(path: Path) -> Stage:
-    """One row, read from its file."""
-    head, *twins = re.split(r"^~~ ", path.read_text(encoding="utf-8"), flags=re.MULTILINE)
-    files = dict(_FILE.findall(head))
+    """One row, read from its file: the log that is right, then its twins."""
+    right, *twins = corpora.read(path)
+    files = corpora.files_of(right.parts[0])
     if not any(name.endswith(".kit") for name in files):
         files["barge-1.kit"] = (HERE / "barge-1.kit").read_text(encoding="utf-8")
-    row = re.search(r"^row: (.+)$", head, re.MULTILINE)
-    wrong = re.search(r"^wrong: (.+)$", head, re.MULTILINE)
-    assert row is not None
-    assert wrong is not None
-    return Stage(
-        row[1], path, tuple(wrong[1].split("; ")), files, tuple(_twin(*one.split("\n", 1)) for one in twins)
-    )
+    wrong = tuple(line.removeprefix("wrong ") for line in right.attributes)
+    return Stage(right.title, wrong, files, tuple(_twin(case) for case in twins))
 
 
-def _twin(name: str, text: str) -> Twin:
+def _twin(case: corpora.Case) -> Twin:
+    edits, _, _, asked = case.parts
+    questions = (line[2:] for line in asked.splitlines() if line.startswith("? "))
+    return Twin(case.title.split(":")[0], case, tuple(_edits(edits)), tuple(questions))
+
+
+def _edits(text: str) -> Iterator[Edit]:
     edits: list[tuple[list[str], list[str], str]] = []
-    verdicts: list[str] = []
-    findings: list[str] = []
-    questions: list[tuple[str, list[str]]] = []
     last = ""
     for line in text.splitlines():
         sign, rest = line[:1], line[2:]
         match sign:
-            case "-" | "@":
-                if sign == "@" or last != "-":
-                    edits.append(([], [], rest if sign == "@" else ""))
-                if sign == "-":
-                    edits[-1][0].append(rest)
+            case "@":
+                edits.append(([], [], rest))
+            case "-":
+                if last != "-":
+                    edits.append(([], [], ""))
+                edits[-1][0].append(rest)
             case "+":
                 edits[-1][1].append(rest)
-            case "=":
-                verdicts.append(rest)
-            case "!":
-                findings.append(rest)
-            case "?":
-                questions.append((rest, []))
-            case "|":
-                questions[-1][1].append(rest)
             case _:
-                assert not line.strip() or sign == "#", line
+                assert sign == "#", line
         last = sign
-    return Twin(
-        name.split(":")[0].strip(),
-        name.strip(),
-        tuple(Edit(tuple(out), tuple(into), behind) for out, into, behind in edits),
-        tuple(verdicts),
-        tuple(findings),
-        tuple((question, tuple(answers)) for question, answers in questions),
-    )
+    return (Edit(tuple(out), tuple(into), behind) for out, into, behind in edits)
 
 
 STAGES = [stage_of(path) for path in sorted((HERE / "rows").glob("*.txt"))]
@@ -124,9 +104,10 @@ def broken(files: dict[str, str], twin: Twin) -> dict[str, str]:
             (name, at)
             for name, lines in found.items()
             for at in range(len(lines))
-            if [line.strip() for line in lines[at : at + len(anchors)]] == [one.strip() for one in anchors]
+            if [line.strip() for line in lines[at : at + len(anchors)]]
+            == [anchor.strip() for anchor in anchors]
         ]
-        assert len(places) == 1, (twin.name, anchors, places)
+        assert len(places) == 1, (twin.case.title, anchors, places)
         name, at = places[0]
         start = at if edit.out else at + 1
         found[name][start : start + len(edit.out)] = edit.into
@@ -156,12 +137,12 @@ def open_verdicts(workspace: Workspace) -> list[str]:
     return found
 
 
-def warnings(workspace: Workspace) -> list[tuple[str, str]]:
-    """Errors and warnings: where and which, and all of their words."""
+def warnings(workspace: Workspace) -> list[str]:
+    """Errors and warnings with their words, a line each."""
     return [
-        (f"{one.file}:{one.line} {one.slug}", f"{one.message}\n{one.help}")
-        for one in workspace.findings
-        if one.severity != "info"
+        corpora.finding_text(f"{finding.file}:{finding.line} {finding.severity} {finding.slug}", finding)
+        for finding in workspace.findings
+        if finding.severity != "info"
     ]
 
 

@@ -192,10 +192,12 @@ def test_which_serial_sits_where_since_when_and_what_was_there_before(run: Comma
 # ---- quality -------------------------------------------------------------------------------------------
 def row(name: str, tmp_path: Path, twin: str = "") -> Path:
     """A folder with the files of a row of the table, or of one of its broken twins."""
-    stage: Stage = next(one for one in STAGES if one.name == name)
+    stage: Stage = next(stage for stage in STAGES if stage.name == name)
     files = signed(stage.files)
     if twin:
-        files = broken(files, next(one for one in stage.twins if one.name == twin))
+        files = broken(
+            files, next(broken_twin for broken_twin in stage.twins if broken_twin.case.title == twin)
+        )
     for file, text in files.items():
         (tmp_path / file).write_text(text, encoding="utf-8")
     return tmp_path

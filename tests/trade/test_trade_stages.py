@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import Expect
 from tests.trade.stages import STAGES, Stage, Twin, answers, broken, judged, open_verdicts, signed, warnings
 
 # The stages and what goes wrong in each: common practice, no source.
@@ -27,7 +28,9 @@ TABLE = {
     "removal": ("live disconnection", "serial left on the books"),
 }
 TWINS = [
-    pytest.param(stage, twin, id=f"{stage.name}: {twin.name}") for stage in STAGES for twin in stage.twins
+    pytest.param(stage, twin, id=f"{stage.name}: {twin.case.title}")
+    for stage in STAGES
+    for twin in stage.twins
 ]
 
 
@@ -49,27 +52,24 @@ def test_what_is_right_checks_clean(stage: Stage, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("stage", "twin"), TWINS)
-def test_what_goes_wrong_is_found(stage: Stage, twin: Twin, tmp_path: Path) -> None:
-    """Its verdicts and findings, and nothing beside them."""
-    workspace = judged(broken(signed(stage.files), twin), tmp_path)
-    assert sorted(open_verdicts(workspace)) == sorted(twin.verdicts)
-    said = warnings(workspace)
-    wanted = [one.split(" ", 2) for one in twin.findings]
-    assert [where for where, _ in said] == [" ".join(one[:2]) for one in wanted]
-    for (_, words), one in zip(said, wanted, strict=True):
-        assert "".join(one[2:]) in words
-    assert twin.verdicts or twin.findings
+def test_what_goes_wrong_is_found_and_answered(
+    stage: Stage, twin: Twin, tmp_path: Path, expect: Expect
+) -> None:
+    """Its verdicts and findings, and nothing beside them; and questions that find it.
 
-
-@pytest.mark.parametrize(("stage", "twin"), TWINS)
-def test_a_question_finds_what_went_wrong(stage: Stage, twin: Twin, tmp_path: Path) -> None:
-    """Asked of the log that is right, it does not answer so."""
-    assert twin.questions
+    Asked of the log that is right, the questions do not answer so.
+    """
     right, wrong = tmp_path / "right", tmp_path / "wrong"
     right.mkdir()
     wrong.mkdir()
     good, bad = judged(signed(stage.files), right), judged(broken(signed(stage.files), twin), wrong)
-    for question, rows in twin.questions:
+    verdicts, said = open_verdicts(bad), warnings(bad)
+    assert verdicts or said
+    assert twin.questions
+    asked = []
+    for question in twin.questions:
+        rows = answers(bad, question)
         assert rows
-        assert answers(bad, question) == list(rows)
         assert not set(answers(good, question)) & set(rows)
+        asked += [f"? {question}", *rows]
+    expect(twin.case, *("".join(f"{line}\n" for line in lines) for lines in (verdicts, said, asked)))

@@ -1,12 +1,16 @@
-"""Running the command as a person does: a process of its own, in a folder of its own."""
+"""Running the command as a person does, in a folder of its own."""
 
 import atexit
 import os
 import shutil
-import subprocess
 import sys
 import tempfile
+from contextlib import chdir
+from io import BytesIO, TextIOWrapper
 from pathlib import Path
+from unittest.mock import patch
+
+from sitelog.cli.main import main
 
 CHECKOUT = Path(__file__).parents[2]
 EXAMPLES = CHECKOUT / "example_logs"
@@ -78,12 +82,19 @@ def environment(**more):
     return {**os.environ, "PYTHONPATH": str(CHECKOUT), "SITELOG_CACHE": KEPT, **more}
 
 
-def run(folder, *arguments, **more):
-    """Run the command in a folder; status, standard output and standard error."""
-    done = subprocess.run(
-        command(*arguments), cwd=folder, env=environment(), capture_output=True, check=False, **more
-    )
-    return done.returncode, done.stdout.decode(), done.stderr.decode()
+def run(folder, *arguments, input=b""):
+    """Run the command in a folder; status, standard output and standard error.
+
+    In this process, which has read the grammar already. What a process of its own does besides is tested
+    where `command` is used, and in tests/cli.
+    """
+    streams = {name: TextIOWrapper(BytesIO(), "utf-8", newline="") for name in ("stdout", "stderr")}
+    streams["stdin"] = TextIOWrapper(BytesIO(input), "utf-8")
+    with chdir(folder), patch.multiple(sys, **streams), patch.dict(os.environ, SITELOG_CACHE=""):
+        status = main([str(word) for word in arguments])
+    for stream in streams.values():
+        stream.flush()
+    return status, streams["stdout"].buffer.getvalue().decode(), streams["stderr"].buffer.getvalue().decode()
 
 
 def a_site(folder, log=LOG):

@@ -276,3 +276,34 @@ def test_a_tool_is_proposed_that_the_judge_takes():
         kit = read_kit(from_bytes(b"kit van\n" + tools, "van.kit"))
         text = "\n".join(form(Head("s-1", (), "install", DAY), [sheet], kit, CAUTION))
         assert re.search(rf"^reading continuity .* with {proposed}\b", text, re.MULTILINE), text
+
+
+def test_a_state_is_made_before_what_wants_it_and_its_caution_stands_above(tmp_path):
+    """A joint wanted while the breaker is off, though the sheet names the step further down."""
+    a_site(tmp_path, log="")
+    (tmp_path / "twin-5.sheet").write_text(
+        "sheet twin-5\njoint lug-1 M5 4 Nm +-10 % while breaker-off\n"
+        'step breaker-off caution "pull, then look"\n'
+        "joint rail-1 8 Nm +-10 % while cover-open\nstep cover-open\n",
+        encoding="utf-8",
+    )
+    lines = [line.split("  ")[0] for line in started(tmp_path).splitlines()]
+    first = lines.index("torque")
+    assert lines[first - 2] == "# caution: pull, then look"
+    assert lines[first - 1].startswith("# did")
+    second = lines.index("torque", first + 1)
+    assert lines[second - 2 : second] == [
+        "# did",
+        "# did",
+    ]  # of the step itself, and of the state without one
+
+
+def test_of_two_tools_that_fit_the_one_named_for_the_reading_is_proposed(tmp_path):
+    """Both measure lengths; one of them is there for clearances."""
+    a_site(tmp_path, log="")
+    (tmp_path / "twin-5.sheet").write_text("sheet twin-5\nreading clearance unit/door >= 550 mm\n", "utf-8")
+    (tmp_path / "van-7.kit").write_text(
+        "kit van-7\ntool TM1 length 0..5 m +-1 mm\ntool LM1 clearance 0..10 m +-2 mm\n", "utf-8"
+    )
+    (line,) = [line for line in started(tmp_path, "--kit", "van-7").splitlines() if "clearance" in line]
+    assert " with LM1" in line

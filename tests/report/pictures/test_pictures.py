@@ -150,6 +150,7 @@ VARIABLE = re.compile(r"var\(--([a-z]+), (#[0-9a-f]{6})\)")
 
 @pytest.mark.parametrize("kind", PICTURES)
 def test_colours_are_the_page_s_own(kind):
+    assert VARIABLE.search(PICTURES[kind])
     for node in one(PICTURES[kind]).iter():
         style = node.get("style", "")
         for name, colour in VARIABLE.findall(style):

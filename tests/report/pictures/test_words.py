@@ -86,8 +86,11 @@ def test_shortened_text_fits_and_says_that_it_was(text, width):
 @given(st.text())
 def test_what_is_left_of_text_may_stand_in_xml(text):
     # XML 1.0, 2.2: #x9 | #xA | #xD | [#x20-#xD7FF] | [#xE000-#xFFFD] | [#x10000-#x10FFFF]
-    for sign in plain(text):
-        assert "\x20" <= sign <= "\ud7ff" or "\ue000" <= sign <= "\ufffd" or sign >= "\U00010000"
+    def may_stand(sign: str) -> bool:
+        return "\x20" <= sign <= "\ud7ff" or "\ue000" <= sign <= "\ufffd" or sign >= "\U00010000"
+
+    assert all(map(may_stand, plain(text)))
+    assert len(plain(text)) >= sum(map(str.isalnum, text))  # and words are left
 
 
 @pytest.mark.parametrize(

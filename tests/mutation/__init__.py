@@ -1,0 +1,1 @@
+"""Mutation testing of the judge and of the physics: `python -m tests.mutation`. See README.md."""
