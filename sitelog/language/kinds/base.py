@@ -15,7 +15,7 @@ from sitelog.language.syntax.tokens import Entry, Node, Token
 from sitelog.notation.moments import Clock as Clock
 from sitelog.notation.moments import looks_like_date, read_clock, read_date
 from sitelog.notation.places import expand
-from sitelog.notation.quantities import Problem, Quantity, make, meant
+from sitelog.notation.quantities import Problem, Quantity, kind_problem, read_quantity
 
 # The number at the head of a glued value: 12Nm, 12,1Nm, 1-1/2in, 5/8in.
 _GLUED = re.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", re.DOTALL)
@@ -236,7 +236,7 @@ class Reader:
         start, end = node.children[0].start, node.children[-1].end
         if parts.number == "___":
             return Value(None, start, end, True)
-        quantity, problems = make(*parts, self.entry.text[start:end])
+        quantity, problems = read_quantity(*parts, self.entry.text[start:end])
         if quantity is not None and not problems and (not kinds or quantity.kind in kinds):
             self.made.append(_new(Made, (quantity, start, end, *parts)))
             return _new(Value, (quantity, start, end, False))
@@ -245,7 +245,7 @@ class Reader:
             wrong |= self.report((problem,), start, self._end_of(problem, parts.unit, node))
         if quantity is None or wrong:
             return Value(None, start, end)
-        if kinds and quantity.kind not in kinds and (other := meant(quantity, kinds)):
+        if kinds and quantity.kind not in kinds and (other := kind_problem(quantity, kinds)):
             self.report((other,), start, self._end_of(other, parts.unit, node))
             return Value(None, start, end)
         return Value(quantity, start, end)
@@ -384,7 +384,7 @@ def _places(text: str, start: int, end: int) -> tuple[Place, ...] | None:
 @lru_cache(maxsize=4096)
 def _condition(parts: Parts, text: str) -> Condition | None:
     """What one value stands for behind `at`, where nothing is the matter with it."""
-    quantity, problems = make(*parts, text)
+    quantity, problems = read_quantity(*parts, text)
     if quantity is None or problems or quantity.kind == "number":
         return None
     return Condition(shown(quantity), quantity.kind, quantity.base)

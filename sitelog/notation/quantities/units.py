@@ -59,10 +59,10 @@ def in_base(number: Decimal, unit: Unit) -> Decimal:
     """A number in `unit` as a number in the base unit of its kind; exact where the factor ends."""
     if unit.offset:
         number = _EXACT.add(number, unit.offset)
-    return delta(number, unit)
+    return difference_in_base(number, unit)
 
 
-def delta(number: Decimal, unit: Unit) -> Decimal:
+def difference_in_base(number: Decimal, unit: Unit) -> Decimal:
     """A difference in `unit` in the base unit: no offset, so a tolerance of 9 degF is 5 degC.
 
     Source: NIST SP 811 (2008), appendix B.8, temperature interval.

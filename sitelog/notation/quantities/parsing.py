@@ -35,7 +35,7 @@ _SLIPS = {
 
 
 @lru_cache(maxsize=16384)
-def make(
+def read_quantity(
     number_text: str, unit_text: str, bound: str = "", text: str = ""
 ) -> tuple[Quantity | None, tuple[Problem, ...]]:
     """The quantity written, or None, and every problem with it.
@@ -69,7 +69,7 @@ def _finished(
     return found._replace(bound=bound, text=text), ()
 
 
-def meant(q: Quantity, kinds: tuple[str, ...]) -> Problem | None:
+def kind_problem(q: Quantity, kinds: tuple[str, ...]) -> Problem | None:
     """The problem where `q` is of none of the kinds that can be meant; no kinds means any."""
     if not kinds or q.kind in kinds:
         return None
