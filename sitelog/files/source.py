@@ -14,6 +14,7 @@ from operator import attrgetter
 from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
+from sitelog.notation.lookalikes import BLANKS
 
 ROLES = {"site": "log", "sheet": "sheet", "kit": "kit"}
 """The file endings, which are also the first words, with the role each gives."""
@@ -33,7 +34,7 @@ _CONTROLS_NOT_OF_SCANS = r"[\x00-\x03\x05-\x08\x0b-\x1c\x1f\x7f-\x9f]+"
 _SCAN = r"(?i)[ \t]*(?:[\d:.\-]+[ \t]+(?:[ap]m[ \t]+)?){0,2}scan[ \t]"
 _MARKER = r"(<{7}|\|{7}|={7}|>{7})(?: |$)"
 _MARKERS = ("<<<<<<<", "|||||||", "=======", ">>>>>>>")
-_BLANKS = " \t\u00a0\u2009\u202f"
+_BLANKS = " \t" + BLANKS
 
 
 class Source(NamedTuple):

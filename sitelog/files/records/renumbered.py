@@ -12,9 +12,9 @@ from collections.abc import Sequence
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.language.kinds.base import Made, Value
-from sitelog.language.syntax.plain import plain
 from sitelog.language.syntax.tokens import Node
 from sitelog.language.syntax.trees import fresh, recipe
+from sitelog.notation.lookalikes import plain
 from sitelog.notation.quantities import Quantity, read_quantity
 
 TYPE_CHECKING = False

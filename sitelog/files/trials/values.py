@@ -10,6 +10,7 @@ from typing import NamedTuple
 from sitelog.files.trials.columns import Column, shown
 from sitelog.files.trials.lines import BadLineError
 from sitelog.files.trials.results import Trouble
+from sitelog.notation.lookalikes import plain_value
 
 _BLANK = frozenset({"", "nan", "null", "none", "-", "--", "n/a", "na", "#n/a"})
 _MOST = 1e9  # in base units; nothing on a wall comes near it, and sums of larger ones mean nothing
@@ -47,7 +48,7 @@ class Numbers:
         return number
 
     def _slowly(self, text: str, column: Column, line: int) -> float:
-        plain = text.strip().replace("\u2212", "-").strip('"')
+        plain = plain_value(text).strip().strip('"')
         if plain.casefold() in _BLANK:
             return float("nan")
         if self._comma and "," in plain:

@@ -105,7 +105,7 @@ def _of_signs(word: str, role: str, line: str, start: int, end: int, kind: str) 
         return Fault("unreadable", "a swap is written with an arrow", _example("log", "swap"), start, end)
     if fault := _range_in_words(line):
         return fault
-    if found in ("-", "–", "‒", "‐") and kind != "REMARK":
+    if found in ("-", "–", "‒") and kind != "REMARK":
         help = "a negative number is written as -5; a remark begins with ` -- `"
         return Fault(
             "unreadable", "a dash before a number is neither a minus sign nor a remark", help, start, end

@@ -14,10 +14,10 @@ from sitelog.base import cache_files
 from sitelog.language.syntax.grammars import grammar
 from sitelog.language.syntax.kept import Known, Raw
 from sitelog.language.syntax.lexing import CLAUSE, FirstWord
-from sitelog.language.syntax.plain import plain
 from sitelog.language.syntax.plans import Grammar, Parts, Plans
 from sitelog.language.syntax.tails import Words, free_text
 from sitelog.language.syntax.tokens import Entry, Fault, Node, Token
+from sitelog.notation.lookalikes import REMARK_DASHES, plain
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -109,7 +109,7 @@ def parse_line(role: str, text: str, number: int) -> tuple[Entry, tuple[Fault, .
     """One line of a log, sheet or kit: what it says, and what is the matter with it."""
     line = plain(text)
     stripped = line.lstrip(" \t")
-    if not stripped or stripped[0] in "#-–—":
+    if not stripped or stripped[0] in "#" + REMARK_DASHES:
         return _without_entry(text, line, stripped, number)
     plans = _plans.get(role) or _plans_of(role)
     found = plans.read(text, line, number)
@@ -181,7 +181,7 @@ def _ask_lark(role: str, line: str) -> Parts | UnexpectedInput:
 def _entry(parts: Parts, number: int, text: str, line: str) -> tuple[Entry, tuple[Fault, ...]]:
     body, when, start, _ = parts
     comment = text[parts.comment :].rstrip() if parts.comment >= 0 else ""
-    remark = text[start:].lstrip("-–—").strip() if start >= 0 else ""
+    remark = text[start:].lstrip(REMARK_DASHES).strip() if start >= 0 else ""
     faults: tuple[Fault, ...] = ()
     if start >= 0 and line[start] == "-" and not line.startswith("--", start):
         message = "a single dash was read as the start of the remark"

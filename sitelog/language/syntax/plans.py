@@ -23,6 +23,7 @@ from sitelog.language.syntax.kept import Known, Raw, Refusal, Shape
 from sitelog.language.syntax.tails import TAIL, Words, tail_of
 from sitelog.language.syntax.tokens import Entry, Node
 from sitelog.language.syntax.trees import Spans, fresh, grown, recipe, shape_of, with_tail
+from sitelog.notation.lookalikes import REMARK_DASHES
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ class Plans:
             body = fresh(body, line)
         if when.__class__ is tuple:
             when = self._whens.get(line[:until]) or self._keep_when(fresh(when, line), line, until)
-        said = text[remark:].lstrip("-–—").strip() if remark >= 0 else ""
+        said = text[remark:].lstrip(REMARK_DASHES).strip() if remark >= 0 else ""
         return _new(Entry, (kind, number, text, body, when, said, ""))
 
     def save(self) -> None:

@@ -4,6 +4,7 @@ import re
 from decimal import Context, Decimal
 from functools import lru_cache
 
+from sitelog.notation.lookalikes import plain_value
 from sitelog.notation.quantities.numerals import read_number
 from sitelog.notation.quantities.quantity import Problem, Quantity
 from sitelog.notation.quantities.units import in_base, unit_of
@@ -14,7 +15,6 @@ _PI = Decimal("3.141592653589793238462643383280")
 # Compiled when first met: start-up is felt on every call.
 _GAUGE = r"#? *(?:(0{1,4})|([1-4])/0|([1-9][0-9]?)) *(?:awg)?"
 _FEET = r"""(-?)(?:([0-9.,]+) *')? *-? *(?:([0-9.,/½¼¾⅛⅜⅝⅞ -]*[0-9½¼¾⅛⅜⅝⅞]) *")?"""
-_QUOTES = str.maketrans({"’": "'", "‘": "'", "′": "'", "”": '"', "“": '"', "″": '"', "−": "-"})
 
 
 @lru_cache(maxsize=256)
@@ -48,7 +48,7 @@ def gauge_name(number: Decimal) -> str:
 
 def feet_inches(text: str) -> Quantity | Problem:
     """Feet and inches, `3'2"`, `3'`, `2"` or `3' 2-1/2"`, as a length in inches."""
-    plain = text.translate(_QUOTES).strip()
+    plain = plain_value(text).strip()
     found = re.fullmatch(_FEET, plain) if len(plain) <= 40 else None
     if found is None or not (found[2] or found[3]):
         return _no_length(text)

@@ -2,13 +2,12 @@
 
 from functools import lru_cache
 
+from sitelog.notation.lookalikes import FOOT_MARKS
 from sitelog.notation.quantities.gauges import feet_inches, gauge
 from sitelog.notation.quantities.kinds import describe_kind, examples, name_of
 from sitelog.notation.quantities.numerals import read_number
 from sitelog.notation.quantities.quantity import Problem, Quantity
 from sitelog.notation.quantities.units import find_unit, in_base
-
-_FOOT_MARKS = frozenset("'\"’‘′”“″")
 
 # What a unit of the wrong kind probably was, by (kind wanted, unit written).
 _SLIPS = {
@@ -47,7 +46,7 @@ def read_quantity(
     whole = text or f"{bound}{number_text} {unit_text}".rstrip()
     if number_text.startswith("#") or unit_text.casefold() == "awg":
         return _finished(gauge(number_text), bound, whole)
-    if not _FOOT_MARKS.isdisjoint(number_text) or unit_text in _FOOT_MARKS:
+    if not FOOT_MARKS.isdisjoint(number_text) or unit_text in FOOT_MARKS:
         read = read_number(number_text)
         if isinstance(read, Problem) and read.slug == "thousands-separator":
             return None, (read,)
