@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.language.syntax import kept
-from sitelog.language.syntax.kept import Known, Raw, Refusal, Shape
+from sitelog.language.syntax.kept import Learnt, Raw, Refusal, Shape
 from sitelog.language.syntax.tails import TAIL, Words, tail_of
 from sitelog.language.syntax.tokens import Entry, Node
 from sitelog.language.syntax.trees import Spans, fresh, grown, recipe, shape_of, with_tail
@@ -48,7 +48,7 @@ _END = "$END"
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
-class Parts(NamedTuple):
+class LineParts(NamedTuple):
     """A line in its parts; remark and comment by where they begin, -1 where there is none."""
 
     body: Node | None
@@ -57,7 +57,7 @@ class Parts(NamedTuple):
     comment: int
 
 
-class Place(NamedTuple):
+class RefusedToken(NamedTuple):
     """Where a token stands that could not stand there."""
 
     type: str
@@ -65,10 +65,10 @@ class Place(NamedTuple):
     end_pos: int
 
 
-class Refused(NamedTuple):
+class RefusedLine(NamedTuple):
     """A line that the grammar refused: the token, and the types it wanted instead."""
 
-    token: Place
+    token: RefusedToken
     expected: frozenset[str]
 
 
@@ -80,7 +80,7 @@ class Lexed(NamedTuple):
     plain: bool
 
 
-class Grammar(NamedTuple):
+class LarkGrammar(NamedTuple):
     """What plans ask of Lark; the first call of any loads it."""
 
     plannable: Callable[[], bool]
@@ -89,23 +89,23 @@ class Grammar(NamedTuple):
     tree: Callable[[str], Tree[LarkToken]]  # or raises UnexpectedInput
 
 
-class Plans:
+class LinePlans:
     """The plans of one role. `parts_of` gives nothing where the line is not for plans."""
 
-    def __init__(self, role: str, grammar: Grammar, file: str = "") -> None:
+    def __init__(self, role: str, grammar: LarkGrammar, file: str = "") -> None:
         self._role = role
         self._grammar = grammar
         self._file = file
         known = kept.read(file, role) if file else None
         self._allowed = True if known is not None else None  # not known before Lark is loaded
-        self._known = known or Known({}, {}, {}, {})
-        self._new = Known({}, {}, {}, {})
+        self._known = known or Learnt({}, {}, {}, {})
+        self._new = Learnt({}, {}, {}, {})
         self._lines: dict[bytes, tuple[Any, ...]] = {}
         self._once: set[bytes] = set()  # lines that came once; one that comes again is worth a plan
         self._words: dict[str, str | Raw] = {}  # chunks as they are, found without folding them
         self._whens: dict[str, Node] = {}  # the times that lines begin with, by their text
 
-    def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
+    def read(self, text: str, line: str, number: int) -> Entry | LineParts | RefusedLine | None:
         """The entry of a line known whole, else its parts or its refusal; None: ask Lark.
 
         `line` is the text with look-alike characters made plain.
@@ -131,14 +131,14 @@ class Plans:
         """Keep what was learnt since the last time, where plans are kept at all."""
         if self._file and any(self._new) and self._allowed:
             kept.write(self._file, self._role, self._known)
-        self._new = Known({}, {}, {}, {})
+        self._new = Learnt({}, {}, {}, {})
 
-    def learnt(self) -> Known:
+    def learnt(self) -> Learnt:
         """What was learnt since this was last asked, or saved."""
-        new, self._new = self._new, Known({}, {}, {}, {})
+        new, self._new = self._new, Learnt({}, {}, {}, {})
         return new
 
-    def learn(self, new: Known) -> None:
+    def learn(self, new: Learnt) -> None:
         """Take over what another process learnt of the same grammar, where plans were allowed."""
         self._allowed = True
         for chunk, raw in new.chunks.items():
@@ -151,7 +151,7 @@ class Plans:
 
     # ---- chunks and shapes --------------------------------------------------------------------
 
-    def _piece_by_piece(self, line: str, cut: int, key: bytes) -> Parts | Refused | None:
+    def _piece_by_piece(self, line: str, cut: int, key: bytes) -> LineParts | RefusedLine | None:
         if self._allowed is None:
             self._allowed = self._grammar.plannable()
             self._remember_free(self._grammar.free())
@@ -169,7 +169,7 @@ class Plans:
             if refused is not None:
                 return refused
             outcome = self._ask(*_with_stand_in(line, short, start)) if end else self._ask(line, lexed)
-            if outcome is None or isinstance(outcome, Refused):
+            if outcome is None or isinstance(outcome, RefusedLine):
                 return None if end else outcome
             shape = outcome
         cut_body, when, remark, comment = shape
@@ -178,7 +178,7 @@ class Plans:
             words = self._known.free[lexed.types[start - 1]]
             body = with_tail(body, lexed.types[start:end], lexed.spans[start:end], line, words)
         parts = _new(
-            Parts,
+            LineParts,
             (
                 body,
                 None if when is None else self._when(when, spans, line),
@@ -240,7 +240,7 @@ class Plans:
             _room(self._words, MOST_CHUNKS)[chunk] = found
         return found
 
-    def _refused(self, lexed: Lexed) -> Refused | None:
+    def _refused(self, lexed: Lexed) -> RefusedLine | None:
         refusals, types = self._known.refusals, lexed.types
         for count in range(1, len(types) + 1):
             refusal = refusals.get(types[:count])
@@ -268,7 +268,7 @@ class Plans:
         self._remember_chunk(key, raw)
         return raw
 
-    def _ask(self, line: str, lexed: Lexed) -> Shape | Refused | None:
+    def _ask(self, line: str, lexed: Lexed) -> Shape | RefusedLine | None:
         """What Lark makes of a line of this shape; None where its tokens are not those foreseen."""
         from lark.exceptions import UnexpectedInput
 
@@ -287,7 +287,7 @@ class Plans:
             self._remember_shape(types, shape)
         return shape
 
-    def _keep_line(self, key: bytes, parts: Parts, line: str) -> None:
+    def _keep_line(self, key: bytes, parts: LineParts, line: str) -> None:
         """A plan for all lines equal to this one but for digits; none where the line is free text."""
         if key not in self._once:
             if len(self._once) >= MOST_LINES:
@@ -372,7 +372,7 @@ def _with_stand_in(line: str, short: Lexed, at: int) -> tuple[str, Lexed]:
     return stand_in, short._replace(spans=[*spans[:at], (start + 1, start + 2), *moved])
 
 
-def _placed(refusal: Refusal, spans: Spans) -> Refused:
+def _placed(refusal: Refusal, spans: Spans) -> RefusedLine:
     kind, number, expected = refusal
     start, end = spans[number] if spans else (0, 0)
-    return Refused(Place(kind, start, end), frozenset(expected))
+    return RefusedLine(RefusedToken(kind, start, end), frozenset(expected))
