@@ -14,7 +14,7 @@ import pytest
 
 from sitelog.files.trials.efficiency import round_trip
 from sitelog.files.trials.reading import read_trial
-from sitelog.files.trials.results import Trial, Trouble
+from sitelog.files.trials.results import Trial, TrialFault
 from tests.archives import AMPWORKS, CELLJAR, TOOLKIT, Fetch
 
 
@@ -164,7 +164,7 @@ def test_nine_cycles_of_which_the_first_began_half_charged(from_archive: Fetch) 
 def test_a_table_of_cycles_is_no_record(from_archive: Fetch) -> None:
     """Its counters begin again with each row."""
     found = read_trial(str(from_archive(TOOLKIT, "batteryarchive/*_cycle_data.csv")))
-    assert isinstance(found, Trouble)
+    assert isinstance(found, TrialFault)
     assert found.line > 1
     assert "begin again" in found.message
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple, Protocol
 
 
-class Moment(NamedTuple):
+class RunningSample(NamedTuple):
     """One row as it counts, with all that went out and in until then; charging is positive."""
 
     time: float
@@ -26,7 +26,7 @@ class Watcher(Protocol):
     def begin(self, rows: int) -> None:
         """So many rows will come."""
 
-    def add(self, moment: Moment) -> None:
+    def add(self, moment: RunningSample) -> None:
         """One row."""
 
     def cut(self) -> None:
