@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from sitelog.base.frozen import NamedTuple, record
-from sitelog.findings.catalog import CATALOG, finding
+from sitelog.findings.catalog import CATALOG, finding_at
 from sitelog.findings.finding import Finding
 from sitelog.language.syntax.tokens import Entry, Node, Token
 from sitelog.notation.moments import Clock as Clock
@@ -129,20 +129,7 @@ class Reader:
     # ---- saying what is wrong --------------------------------------------------------------------
     def say(self, slug: str, message: str, start: int = -1, end: int = -1, help: str = "") -> None:
         """A finding at a stretch of the line (from 0); the whole entry where none is given."""
-        if start < 0:
-            start, end = self.entry.start, self.entry.end
-        self.findings.append(
-            finding(
-                slug,
-                message,
-                self.file,
-                self.entry.number,
-                start + 1,
-                max(end, start + 1) + 1,
-                self.entry.text,
-                help,
-            )
-        )
+        self.findings.append(finding_at(self.entry.span(self.file, start, end), slug, message, help))
 
     def report(self, problems: Iterable[Problem], start: int, end: int) -> bool:
         """Say the problems of a value; True where one of them is an error."""
