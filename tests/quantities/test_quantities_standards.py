@@ -7,6 +7,7 @@ import pytest
 
 from sitelog.notation.quantities import (
     KINDS,
+    Problem,
     Quantity,
     Unit,
     convert,
@@ -181,6 +182,14 @@ def test_gauge_in_circular_mils(size: str, mils: int) -> None:
     kcmil = convert(q, "kcmil")
     assert isinstance(kcmil, Decimal)
     assert abs(kcmil * 1000 / mils - 1) < Decimal("0.001")
+
+
+def test_gauges_thinner_than_36() -> None:
+    """ASTM B258 (from memory): 40 AWG is 0.0799 mm thick; 41 is not read."""
+    q = gauge("40")
+    assert isinstance(q, Quantity)
+    assert float((4 * q.base / PI).sqrt()) == pytest.approx(0.0799, abs=0.00005)
+    assert isinstance(gauge("41"), Problem)
 
 
 def test_gauge_at_its_exact_ends() -> None:

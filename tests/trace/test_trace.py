@@ -80,7 +80,8 @@ def test_only_uses_since_the_calibration_before_are_touched(folder: Path) -> Non
 
 
 def test_the_error_is_taken_out_and_judged_again(folder: Path) -> None:
-    # Error of indication (shown less true, over true: ISO 6789-2 and VIM 4.16, from memory):
+    # Error of indication, shown less true, over true (ISO 6789-2; measurement error, JCGM 200:2012, 2.16;
+    # both from memory):
     # 12 Nm shown where 11.32 Nm was, so e = 0.68 / 11.32 = +6.007 %; true = shown / (1 + e).
     found = _touched(folder)
     one = found["north-1", "foot-2"]
