@@ -285,5 +285,5 @@ def test_k_of_steel_and_of_what_is_not_tabled_here() -> None:
     ("current", "seconds", "k", "size"), [(12_000, 0.02, 143, 11.868), (1000, 0.4, 115, 5.4996)]
 )
 def test_adiabatic_size(current: float, seconds: float, k: float, size: float) -> None:
-    """S = I √t / k (IEC 60364-4-43, 434.5.2, seen in a transcription, which has 11.9 mm2; 5.50 recomputed)."""
+    """S = I √t / k (IEC 60364-4-43, 434.5.2, seen in a transcription, which has 11.9 mm2)."""
     assert adiabatic_size(current, seconds, k) == pytest.approx(size, abs=0.0005)

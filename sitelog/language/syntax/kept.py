@@ -28,7 +28,7 @@ MOST_CHUNKS, MOST_SHAPES, MOST_REFUSALS = 3000, 1000, 300
 
 
 class Learnt(NamedTuple):
-    """What has been learnt of a role's lines."""
+    """What has been learnt of a role's lines: tokens by chunk, trees and refusals by types, free texts."""
 
     chunks: dict[bytes, Raw]
     shapes: dict[tuple[str, ...], Shape]

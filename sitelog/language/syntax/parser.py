@@ -51,20 +51,20 @@ def save_plans() -> None:
 
 
 def learnt() -> dict[str, Learnt]:
-    """By role, what was learnt of lines since this was last asked; nothing where nothing is kept."""
+    """By role, what was learnt of lines since the last call; empty where no folder keeps plans."""
     new = {role: plans.learnt() for role, plans in _plans.items()} if _cache_folder else {}
     return {role: known for role, known in new.items() if any(known)}
 
 
 def learn(new: Mapping[str, Learnt]) -> None:
-    """Take over what another process told as `learnt`, to be kept with what this one learns."""
+    """Add what another process got from its `learnt()`, to be saved with what this one learns."""
     for role, known in new.items():
         (_plans.get(role) or _plans_of(role)).learn(known)
 
 
 @cache
 def lark(role: str) -> Lark:
-    """The parser of a role's lines."""
+    """The parser of a role's lines, from its tables in the folder of `use_cache` where there are some."""
     from lark import Lark
 
     text = grammar(role)
@@ -98,7 +98,11 @@ def _scanner(role: str) -> Callable[[str], Raw | None]:
 
 
 def parse_line(role: str, text: str, number: int) -> tuple[Entry, tuple[Fault, ...]]:
-    """One line of a log, sheet or kit: what it says, and what is the matter with it."""
+    """One line of a log, sheet or kit: its entry, and the faults in it. Never raises.
+
+    `role` is `log`, `sheet` or `kit`; `number` is the line's in its file, from 1. The entry's kind is `?`
+    where the line can't be read.
+    """
     line = plain(text)
     stripped = line.lstrip(" \t")
     if not stripped or stripped[0] in "#" + REMARK_DASHES:

@@ -10,6 +10,9 @@ Three things are remembered, each the first time Lark meets it:
 The first serves most lines of a fleet, the others what is left and what the first is made from.
 `alike.py` proves from the grammar's terminals that this holds. Lark makes every plan; what is not
 provably alike (a quote inside a word, a remark that touches a word) goes to Lark each time.
+
+What it earns: 9 231 lines of 199 invented logs (tests/bench/fleet.py) are read in 0.1 s of processor time,
+and by Lark alone in 1.15 s. With plans kept between runs (`kept.py`), a start needs no Lark at all.
 """
 
 from __future__ import annotations
@@ -49,7 +52,7 @@ _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
 class LineParts(NamedTuple):
-    """A line in its parts; remark and comment by where they begin, -1 where there is none."""
+    """A line in its parts. `remark` and `comment` are where they begin, from 0; -1 where there is none."""
 
     body: Node | None
     when: Node | None
@@ -90,7 +93,10 @@ class LarkGrammar(NamedTuple):
 
 
 class LinePlans:
-    """The plans of one role. `parts_of` gives nothing where the line is not for plans."""
+    """The plans of one role, such as `log`: how its lines are read without Lark.
+
+    `grammar` is asked where no plan fits; `file` keeps plans between runs, an empty name keeps none.
+    """
 
     def __init__(self, role: str, grammar: LarkGrammar, file: str = "") -> None:
         self._role = role

@@ -1,4 +1,4 @@
-"""Written value and unit and meant kind -> quantity, or what is the matter with it.
+"""A value and a unit as written -> a quantity, or what is the matter with it.
 
 Knows no entries and no sheets. Factors come from pint, once: see `generate.py`.
 """

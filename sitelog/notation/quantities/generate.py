@@ -1,7 +1,8 @@
 """Makes `factors.py` from `units.txt` and pint: run `python -m sitelog.notation.quantities.generate`.
 
-The only place that imports pint. Fractions keep every factor exact, so 5/9 and the pound-force
-lose nothing; only the circular mil, which holds pi, is rounded (to `_DIGITS`).
+Of what reads values, only this imports pint (questions use it for the dimensions of a formula). Fractions
+keep every factor exact, so 5/9 and the pound-force lose nothing; only the circular mil, which holds pi, is
+rounded (to `_DIGITS` digits).
 """
 
 import sys

@@ -1,4 +1,4 @@
-"""A quantity from a number and a unit as written, and whether it is of the kind that is meant."""
+"""A number and a unit as written -> a quantity, and whether it is of the kind that is wanted."""
 
 from functools import lru_cache
 
@@ -37,7 +37,7 @@ _SLIPS = {
 def read_quantity(
     number_text: str, unit_text: str, bound: str = "", text: str = ""
 ) -> tuple[Quantity | None, tuple[Problem, ...]]:
-    """The quantity written, or None, and every problem with it.
+    """The quantity written, or None, and every problem with it; infos come with a quantity.
 
     `bound` is `<` or `>` for a censored value. `text` is the value as written, put together from
     the parts where left out. Also reads a gauge (`8` with `AWG`, `#8`) and feet with inches
@@ -69,7 +69,10 @@ def _finished(
 
 
 def kind_problem(q: Quantity, kinds: tuple[str, ...]) -> Problem | None:
-    """The problem where `q` is of none of the kinds that can be meant; no kinds means any."""
+    """What is wrong where `q` is of none of the `kinds` that are wanted; none wanted means any.
+
+    Problems: `unit-kind`, and `no-unit` for a bare number.
+    """
     if not kinds or q.kind in kinds:
         return None
     units = [unit for kind in kinds for unit in examples(kind)]

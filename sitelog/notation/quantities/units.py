@@ -44,7 +44,9 @@ def in_base(number: Decimal, unit: Unit) -> Decimal:
 
 
 def difference_in_base(number: Decimal, unit: Unit) -> Decimal:
-    """A difference in `unit` in the base unit: no offset, so a tolerance of 9 degF is 5 degC.
+    """A difference in `unit` as one in the base unit of its kind: no offset, so 9 degF are 5 degC.
+
+    Exact where the factor ends, else to 28 digits.
 
     Source: NIST SP 811 (2008), appendix B.8, temperature interval.
     """
@@ -84,7 +86,7 @@ def find_unit(spelling: str) -> Unit | Problem:
 
 @cache
 def unit_of(normal: str) -> Unit:
-    """The unit of a normal spelling."""
+    """The unit of a normal spelling; KeyError for any other."""
     kind, numerator, denominator, offset = UNITS[normal]
     return Unit(normal, kind, Decimal(numerator), Decimal(denominator), Decimal(offset))
 
