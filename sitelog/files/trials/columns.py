@@ -154,8 +154,8 @@ def _scale(unit: Unit) -> tuple[float, float]:
     """Factor and offset of a unit as (x + offset) * factor."""
     from decimal import Decimal
 
-    zero, one = in_base(Decimal(0), unit), in_base(Decimal(1), unit)
-    factor = float(one - zero)
+    zero, unity = in_base(Decimal(0), unit), in_base(Decimal(1), unit)
+    factor = float(unity - zero)
     return factor, float(zero) / factor
 
 
@@ -242,22 +242,26 @@ def find_columns(cells: Sequence[str], unit_cells: Sequence[str] = ()) -> Logger
     """The columns a header names; None where the line is no header; Unclear where it cannot be used."""
     found: dict[str, list[_Candidate]] = {}
     for at, cell in enumerate(cells):
-        one = _candidate(at, cell, unit_cells[at] if at < len(unit_cells) else "") if cell.strip() else None
-        if one is not None:
-            found.setdefault(one.column.role, []).append(one)
+        candidate = (
+            _candidate(at, cell, unit_cells[at] if at < len(unit_cells) else "") if cell.strip() else None
+        )
+        if candidate is not None:
+            found.setdefault(candidate.column.role, []).append(candidate)
     if not found.keys() & {"time", "datetime"} or not found.keys() & _FLOWS:
         return None
     chosen: dict[str, LoggerColumn] = {}
     flowing = found.keys() & {"current", "power"}
-    for role, some in found.items():
-        some.sort(key=lambda one: one.rank)
+    for role, candidates in found.items():
+        candidates.sort(key=lambda candidate: candidate.rank)
         if flowing and role.startswith(("energy", "charge")):
             continue  # what flows is added up here, not by the logger
         if role.startswith("cell-"):
-            wrong = next((one.problem for one in some if one.problem is not None), None)
+            wrong = next(
+                (candidate.problem for candidate in candidates if candidate.problem is not None), None
+            )
         else:
-            wrong = some[0].problem or _two_of_a_kind(role, some)
-            chosen[role] = some[0].column
+            wrong = candidates[0].problem or _two_of_a_kind(role, candidates)
+            chosen[role] = candidates[0].column
         if wrong is not None:
             return wrong
     return _with_times(chosen, found)
@@ -282,7 +286,7 @@ def _with_times(chosen: dict[str, LoggerColumn], found: dict[str, list[_Candidat
         time, stamp, date = stamp, None, None
     assert time is not None
     cells, warm = (
-        tuple(sorted(one.column for one in found.get(role, ())))
+        tuple(sorted(candidate.column for candidate in found.get(role, ())))
         for role in ("cell-voltage", "cell-temperature")
     )
     unsaid = time.assumed

@@ -70,7 +70,7 @@ class _Pair:
             self.rows[1:] = [row]
 
 
-class _Chunk:
+class _SampleChunk:
     """What stays of some samples that follow each other."""
 
     __slots__ = ("first", "flow", "gap", "last", "voltage")
@@ -105,7 +105,7 @@ class Thinning:
     def __init__(self, most: int = MOST_POINTS) -> None:
         self._chunks = max(1, most // _OF_ONE_CHUNK)
         self._size = 1
-        self._chunk: _Chunk | None = None
+        self._chunk: _SampleChunk | None = None
         self._count = self._stretch = 0
         self._kept: list[_Placed] = []
         self._last: _Placed | None = None
@@ -128,7 +128,7 @@ class Thinning:
             self._zero = sample.time - last.seconds
         row = _Placed(self._count, sample.time - self._zero, self._stretch, sample)
         if self._chunk is None:
-            self._chunk = _Chunk(row)
+            self._chunk = _SampleChunk(row)
         self._chunk.add(row, last)
         self._last = row
         self._count += 1

@@ -69,7 +69,11 @@ def _first_pass(layout: TableLayout) -> FirstPass:
         # The power is worked out from the two, so the unit of its own column does not matter.
         used = [column for column in used if column.role in ("current", "voltage", "cell-voltage")]
     units = {"current": "A", "voltage": "V", "power": "W", "energy": "Wh", "charge": "Ah"}
-    unsaid = [f"`{one.name}` in {units[one.kind]}" for one in used if one.assumed and one.kind in units]
+    unsaid = [
+        f"`{column.name}` in {units[column.kind]}"
+        for column in used
+        if column.assumed and column.kind in units
+    ]
     if times.as_seconds and not (apart[0] and abs(apart[0] - apart[1]) <= 2 + apart[1] / 1000):
         unsaid.insert(0, f"`{columns.time.name}` in s")
     survey.assumed = tuple(dict.fromkeys(unsaid))

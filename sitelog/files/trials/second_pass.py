@@ -171,12 +171,12 @@ class SecondPass:
                 self.gaps = self.gaps._replace(resets=self.gaps.resets + 1, reset_line=first)
         else:
             self.sums.add(Sample(row.line, row.time, current, row.voltage, power, soc))
-        self.spread.add([one for column in columns.cells if (one := read(column)) is not None], row.line)
-        warm = [one for column in columns.cell_temperatures if (one := read(column)) is not None]
-        self.temperature_spread.add(warm, row.line)
+        self.spread.add([value for column in columns.cells if (value := read(column)) is not None], row.line)
+        temperatures = [value for column in columns.cell_temperatures if (value := read(column)) is not None]
+        self.temperature_spread.add(temperatures, row.line)
         temperature = read(roles.get("temperature"))
-        if temperature is None and warm:
-            temperature = sum(warm) / len(warm)
+        if temperature is None and temperatures:
+            temperature = sum(temperatures) / len(temperatures)
         self.temperature.add(row.time, temperature)
         self.voltage.add(row.time, row.voltage)
         self.extra.add(row.time, read(roles.get("auxiliary")))
