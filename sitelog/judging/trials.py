@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
-from sitelog.files.trials.efficiency import Efficiency, round_trip
+from sitelog.files.trials.efficiency import Charges, Efficiency, round_trip
 from sitelog.files.trials.results import HalfCycle, Trial, TrialFault
 from sitelog.files.trials.survey import mode_of
 from sitelog.judging.limits import against, describe
@@ -75,9 +75,7 @@ def efficiency_of(record: Series, trial: Trial) -> Efficiency:
     return round_trip(
         trial.energy_out,
         trial.energy_in,
-        trial.charge_out,
-        trial.charge_in,
-        trial.half_charge,
+        Charges(trial.charge_out, trial.charge_in, trial.half_charge),
         trial.auxiliary,
         soc,
     )

@@ -124,20 +124,18 @@ def cmil_of(area: float) -> float:
 
 
 # ---- voltage and power lost --------------------------------------------------------------------------
-def voltage_drop(
-    ohm: float, length: float, current: float, system: str, cos_phi: float = 1.0, reactance: float = REACTANCE
-) -> float:
+def voltage_drop(ohm: float, length: float, current: float, system: str, cos_phi: float = 1.0) -> float:
     """The drop in V along `length` m (one way) of `ohm` ohm/m at `current` A; line to line for three phases.
 
     u = b (R cos φ + X sin φ) L I, with b 2 for `dc` and `1ph`; for `3ph` b is 1 to neutral, which is √3
-    between lines. `reactance` X is in ohm/m; a direct current has no reactive part. Only the resistive part
+    between lines. X is `REACTANCE`; a direct current has no reactive part. Only the resistive part
     has the size in it. Source: IEC 60364-5-52:2009, annex G.
     """
     if system == "dc":
         cos_phi = 1.0
     sin_phi = sqrt(max(0.0, 1 - cos_phi * cos_phi))
     factor = sqrt(3) if system == "3ph" else 2.0
-    return factor * (ohm * cos_phi + reactance * sin_phi) * length * current
+    return factor * (ohm * cos_phi + REACTANCE * sin_phi) * length * current
 
 
 def power_loss(ohm: float, length: float, current: float, system: str) -> float:
