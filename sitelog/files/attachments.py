@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterator
 
 from sitelog.files.records import Log
-from sitelog.findings.catalog import CATALOG
+from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.language.kinds.paper import Photo
 
@@ -21,7 +21,7 @@ def attachments(log: Log) -> Iterator[Finding]:
     """
     for path, record in _named(log):
         if not os.path.isfile(path):
-            yield _finding(log, record, "photo-absent", f"the photo {record.file_name} is not beside the log")
+            yield _at(log, record, "photo-absent", f"the photo {record.file_name} is not beside the log")
         elif record.digest:
             yield from _hash(log, record, path)
 
@@ -46,31 +46,20 @@ def _hash(log: Log, record: Photo, path: str) -> Iterator[Finding]:
     if len(wanted) < SHORTEST_HASH or any(digit not in "0123456789abcdef" for digit in wanted):
         wanted = f"at least {SHORTEST_HASH} hexadecimal digits of the photo's SHA-256"
         message = f"`{record.digest}` is no hash: {wanted}"
-        yield _finding(log, record, "photo-changed", message)
+        yield _at(log, record, "photo-changed", message)
         return
     try:
         with open(path, "rb") as stream:
             found = file_digest(stream, "sha256").hexdigest()
     except OSError as error:
-        yield _finding(log, record, "photo-absent", f"{record.file_name} cannot be read: {error.strerror}")
+        yield _at(log, record, "photo-absent", f"{record.file_name} cannot be read: {error.strerror}")
         return
     if not found.startswith(wanted):
         message = (
             f"{record.file_name} is not the photo that was meant: its hash begins with {found[: len(wanted)]}"
         )
-        yield _finding(log, record, "photo-changed", message)
+        yield _at(log, record, "photo-changed", message)
 
 
-def _finding(log: Log, record: Photo, slug: str, message: str) -> Finding:
-    entry = record.head.entry
-    return Finding(
-        slug,
-        CATALOG[slug].severity,
-        message,
-        "",
-        log.file,
-        entry.number,
-        entry.start + 1,
-        entry.end + 1,
-        entry.text,
-    )
+def _at(log: Log, record: Photo, slug: str, message: str) -> Finding:
+    return finding_at(record.head.entry.span(log.file), slug, message)

@@ -10,9 +10,12 @@ from sitelog.language.syntax import Token
 from sitelog.notation.quantities import Quantity
 
 
-def essence(thing: object) -> object:
-    """Equal for two records that say the same: names, values, moments, words; no positions, no spellings."""
-    match thing:
+def essence(value: object) -> object:
+    """What a record, or any value in one, says: equal for two that say the same.
+
+    Names, quantities, days, times and words count; positions in the line and spellings do not.
+    """
+    match value:
         case Quantity(number, unit, kind, _, bound, _):
             return number, str(number), unit, kind, bound
         case Place(name, _, _):
@@ -20,17 +23,17 @@ def essence(thing: object) -> object:
         case Value(quantity, _, _, blank):
             return essence(quantity), blank
         case Requirement():
-            return tuple(map(essence, thing[: thing._fields.index("text")]))
+            return tuple(map(essence, value[: value._fields.index("text")]))
         case Condition():
-            return " ".join(thing.text.split()) if thing.base is None else thing.key
+            return " ".join(value.text.split()) if value.base is None else value.key
         case Token(_, text, _, _):
             return text
         case Head(_, _, day, clock, by, tool, _):
             return day, clock, by, tool
-        case Setting(head, what, place, value, quantity, _):
-            return essence(head), what, place, value if quantity is None else essence(quantity)
+        case Setting(head, what, place, written, quantity, _):
+            return essence(head), what, place, written if quantity is None else essence(quantity)
         case tuple():
-            return tuple(map(essence, thing))
-    if is_record(thing):
-        return type(thing).__name__, tuple(map(essence, fields_of(thing).values()))
-    return thing
+            return tuple(map(essence, value))
+    if is_record(value):
+        return type(value).__name__, tuple(map(essence, fields_of(value).values()))
+    return value

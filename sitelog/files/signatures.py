@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.records import Log
-from sitelog.findings.catalog import CATALOG
+from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.language.kinds.paper import DIGEST, Sign
 
@@ -81,7 +81,10 @@ class SignatureCheck(NamedTuple):
 
 
 def signatures(log: Log, used: Sequence[Sequence[str]]) -> list[SignatureCheck]:
-    """Every signature of a log, tested."""
+    """Every signature of a log, compared with the lines that stand above it now.
+
+    `used` are the lines of each sheet and kit that the site is judged by.
+    """
     found: list[SignatureCheck] = []
     for line in log.lines:
         record = line.record
@@ -102,27 +105,30 @@ def signatures(log: Log, used: Sequence[Sequence[str]]) -> list[SignatureCheck]:
 def _first_changed(above: Sequence[str], before: str, now: str) -> int:
     """The first line whose own digit differs; where lines were only cut off the end, the last that stands."""
     numbers = [number for number, _ in normalised(above)]
-    for at, (one, other) in enumerate(zip(before, now, strict=False)):
-        if one != other:
+    for at, (signed, found) in enumerate(zip(before, now, strict=False)):
+        if signed != found:
             return numbers[at]
     if len(before) == len(now):
         return 0  # one line in sixteen keeps its digit though it was changed
     return numbers[min(len(before), len(numbers) - 1)] if numbers else 0
 
 
-def findings(log: Log, held: Sequence[SignatureCheck]) -> list[Finding]:
-    """What is wrong with a log's signatures. A later valid one with a reason mends a broken one."""
+def findings(log: Log, checks: Sequence[SignatureCheck]) -> list[Finding]:
+    """What is wrong with a log's signatures, given as `signatures` found them, in the order of the log.
+
+    A later valid signature with a reason turns a broken one into a warning.
+    """
     found: list[Finding] = []
-    for at, one in enumerate(held):
-        if one.holds is None or (one.holds and one.used):
+    for at, check in enumerate(checks):
+        if check.holds is None or (check.holds and check.used):
             continue
-        entry = one.sign.head.entry
-        mended = next((later for later in held[at + 1 :] if later.holds and reason(later.sign)), None)
-        if one.holds:
+        entry = check.sign.head.entry
+        mended = next((later for later in checks[at + 1 :] if later.holds and reason(later.sign)), None)
+        if check.holds:
             slug = "signed-with-other-sheets"
-            message = f"the sheets or kits changed since {one.sign.who} signed in line {one.line}"
+            message = f"the sheets or kits changed since {check.sign.who} signed in line {check.line}"
             help = "what was signed was judged by other limits or calibrations; sign again where it matters"
-        elif read_digest(one.sign.digest) is None:
+        elif read_digest(check.sign.digest) is None:
             slug, message, help = (
                 "signature-broken",
                 "the digest of this signature is damaged",
@@ -130,17 +136,15 @@ def findings(log: Log, held: Sequence[SignatureCheck]) -> list[Finding]:
             )
         else:
             slug = "signature-broken"
-            where = f" (the first change is in line {one.changed})" if one.changed else ""
-            message = f"what {one.sign.who} signed was changed afterwards{where}"
+            where = f" (the first change is in line {check.changed})" if check.changed else ""
+            message = f"what {check.sign.who} signed was changed afterwards{where}"
             help = 'put it back as it was, or sign again and say why: `sitelog sign WHO --because "…"`'
-        severity = CATALOG[slug].severity
-        if mended is not None and severity == "error":
+        severity = ""
+        if mended is not None and slug == "signature-broken":
             severity, message = "warning", f"{message}; {mended.sign.who} signed again in line {mended.line}"
         end = entry.text.find(DIGEST)
         end = len(entry.text[:end].rstrip()) if end > 0 else entry.end
-        found.append(
-            Finding(slug, severity, message, help, log.file, one.line, entry.start + 1, end + 1, entry.text)
-        )
+        found.append(finding_at(entry.span(log.file, entry.start, end), slug, message, help, severity))
     return found
 
 

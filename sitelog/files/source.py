@@ -12,8 +12,9 @@ from collections.abc import Iterable, Iterator
 from operator import attrgetter
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.findings.catalog import finding
-from sitelog.findings.finding import Finding
+from sitelog.findings.catalog import finding_at
+from sitelog.findings.finding import Finding, Span
+from sitelog.notation.lookalikes import BLANKS
 
 ROLES = {"site": "log", "sheet": "sheet", "kit": "kit"}
 """The file endings, which are also the first words, with the role each gives."""
@@ -33,7 +34,7 @@ _CONTROLS_NOT_OF_SCANS = r"[\x00-\x03\x05-\x08\x0b-\x1c\x1f\x7f-\x9f]+"
 _SCAN = r"(?i)[ \t]*(?:[\d:.\-]+[ \t]+(?:[ap]m[ \t]+)?){0,2}scan[ \t]"
 _MARKER = r"(<{7}|\|{7}|={7}|>{7})(?: |$)"
 _MARKERS = ("<<<<<<<", "|||||||", "=======", ">>>>>>>")
-_BLANKS = " \t\u00a0\u2009\u202f"
+_BLANKS = " \t" + BLANKS
 
 
 class Source(NamedTuple):
@@ -56,7 +57,10 @@ def role_of(path: str) -> str:
 
 
 def from_bytes(data: bytes, file: str, role: str = "") -> Source:
-    """Read bytes as lines. The role is the one given, else the ending's, else the first entry's."""
+    """The lines of a file's bytes. Never raises: bytes that are no text become findings.
+
+    `file` is the name as shown; the role is the one given, else the ending's, else the first entry's.
+    """
     text, damaged, findings = _decode(data, file)
     if "\r" in text:
         text = text.replace("\r\n", "\n").removesuffix("\r")
@@ -64,7 +68,7 @@ def from_bytes(data: bytes, file: str, role: str = "") -> Source:
     if lines[-1] == "":
         lines.pop()
     if not text.strip(_BLANKS + "\n"):
-        findings.append(finding("empty-file", "the file is empty", file, 1, 1, 1))
+        findings.append(finding_at(_whole(file), "empty-file", "the file is empty"))
     skip: set[int] = set()
     if damaged:
         findings += _at_most(_bad_bytes(lines, file))
@@ -74,12 +78,12 @@ def from_bytes(data: bytes, file: str, role: str = "") -> Source:
     if len(text) > LONGEST_LINE:
         long = _long_lines(lines, file)
         findings += _at_most(long)
-        skip.update(one.line for one in long)
+        skip.update(found.line for found in long)
     if any(marker in text for marker in _MARKERS):
         conflicts, inside = _conflicts(lines, file)
         findings += conflicts
         skip |= inside
-    findings.sort(key=lambda one: (one.line, one.column))
+    findings.sort(key=lambda found: (found.line, found.column))
     role = role or role_of(file) or _role_of_first_entry(lines, skip)
     return Source(file, role, tuple(lines), frozenset(skip), tuple(findings))
 
@@ -119,11 +123,11 @@ def discover(paths: Iterable[str | os.PathLike[str]]) -> tuple[list[str], list[F
                 and len(findings) == known
             ):
                 message = "no *.site, *.sheet or *.kit file in this folder"
-                findings.append(finding("no-logs", message, path, 1, 1, 1))
+                findings.append(finding_at(_whole(path), "no-logs", message))
         elif os.path.exists(path):
             _add(path, os.path.realpath(path), seen, found)
         else:
-            findings.append(finding("no-such-file", "no such file or folder", path, 1, 1, 1))
+            findings.append(finding_at(_whole(path), "no-such-file", "no such file or folder"))
     return found, findings
 
 
@@ -159,7 +163,7 @@ def _walk(folder: str, shown: str, seen: set[str], found: list[str], findings: l
             # Only a link needs the costly look-up; the folder's real name is known.
             _add(path, os.path.realpath(path) if entry.is_symlink() else before_real + name, seen, found)
         elif role_of(name) and entry.is_symlink():
-            findings.append(finding("unreadable-file", "the link leads to nothing", path, 1, 1, 1))
+            findings.append(finding_at(_whole(path), "unreadable-file", "the link leads to nothing"))
     return any_found
 
 
@@ -185,11 +189,16 @@ def is_repository(folder: str) -> bool:
     return os.path.exists(os.path.join(folder, ".git"))
 
 
+def _whole(file: str) -> Span:
+    """The place of a finding about a whole file."""
+    return Span(file, 1, 1, 1)
+
+
 def _cannot_read(file: str, error: OSError) -> Finding:
     if isinstance(error, FileNotFoundError):
-        return finding("no-such-file", "no such file or folder", file, 1, 1, 1)
+        return finding_at(_whole(file), "no-such-file", "no such file or folder")
     reason = (error.strerror or type(error).__name__).lower()
-    return finding("unreadable-file", f"cannot be read: {reason}", file, 1, 1, 1)
+    return finding_at(_whole(file), "unreadable-file", f"cannot be read: {reason}")
 
 
 def _decode(data: bytes, file: str) -> tuple[str, bool, list[Finding]]:
@@ -197,7 +206,7 @@ def _decode(data: bytes, file: str) -> tuple[str, bool, list[Finding]]:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         message = "the file is UTF-16, not UTF-8"
         help = "save it again as UTF-8; it was read all the same"
-        wrong = finding("not-utf8", message, file, 1, 1, 1, help=help)
+        wrong = finding_at(_whole(file), "not-utf8", message, help)
         return data.decode("utf-16", "replace"), False, [wrong]
     try:
         return data.decode().removeprefix("\ufeff"), False, []
@@ -212,7 +221,8 @@ def _bad_bytes(lines: list[str], file: str) -> Iterator[Finding]:
             message = f"not UTF-8 text: byte{'s' * (len(run[0]) > 1)} {values}"
             help = "save the file as UTF-8; the rest of the line was read"
             text = _with_replacements(line[:LONGEST_LINE])
-            yield finding("not-utf8", message, file, number, run.start() + 1, run.end() + 1, text, help)
+            span = Span(file, number, run.start() + 1, run.end() + 1, text)
+            yield finding_at(span, "not-utf8", message, help)
 
 
 def _with_replacements(line: str) -> str:
@@ -234,21 +244,16 @@ def _control_characters(lines: list[str], file: str) -> Iterator[Finding]:
             else:
                 message = f"control character {codes}"
                 help = "delete it; most editors can show invisible characters"
-            yield finding(
-                "control-character", message, file, number, run.start() + 1, run.end() + 1, text, help
-            )
+            span = Span(file, number, run.start() + 1, run.end() + 1, text)
+            yield finding_at(span, "control-character", message, help)
 
 
 def _long_lines(lines: list[str], file: str) -> list[Finding]:
     return [
-        finding(
+        finding_at(
+            Span(file, number, 1, 1, line[:60] + "…"),
             "line-too-long",
             f"the line has {len(line)} characters and was not read; the most is {LONGEST_LINE}",
-            file,
-            number,
-            1,
-            1,
-            line[:60] + "…",
             "one record a line: break it up",
         )
         for number, line in enumerate(lines, 1)
@@ -277,7 +282,7 @@ def _conflicts(lines: list[str], file: str) -> tuple[list[Finding], set[int]]:
         else:
             message = "a merge marker was left in the file"
         text = lines[number - 1][:LONGEST_LINE]
-        findings.append(finding("merge-conflict", message, file, number, 1, 8, text, help))
+        findings.append(finding_at(Span(file, number, 1, 8, text), "merge-conflict", message, help))
     return _at_most(findings), skip
 
 
@@ -299,11 +304,11 @@ def _role_of_first_entry(lines: list[str], skip: set[int]) -> str:
 
 
 def _at_most(findings: Iterable[Finding]) -> list[Finding]:
-    """The first of many alike; the last one kept says that there are more."""
-    kept: list[Finding] = []
-    for one in findings:
-        if len(kept) == _MOST_ALIKE:
-            kept[-1] = kept[-1]._replace(message=f"{kept[-1].message} (and more in this file)")
+    """The first of many alike; the last of them says that there are more."""
+    first: list[Finding] = []
+    for found in findings:
+        if len(first) == _MOST_ALIKE:
+            first[-1] = first[-1]._replace(message=f"{first[-1].message} (and more in this file)")
             break
-        kept.append(one)
-    return kept
+        first.append(found)
+    return first

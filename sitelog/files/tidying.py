@@ -45,8 +45,8 @@ _WIDEST = {TIME: 8, KIND: 8, HEAD: 34, SORT: 20, MID: 40, REST: 40, TAIL: 0}
 _KIND_WIDTH = {"log": 7, "header": 6, "sheet": 7, "kit": 6}
 
 
-class Cell(NamedTuple):
-    """One cell of a line. `loose` cells push no column; `apart` where blanks stood in front of it."""
+class LineCell(NamedTuple):
+    """One cell of a line. A `loose` cell widens no column; `apart` says that blanks stood in front of it."""
 
     column: int
     text: str
@@ -54,11 +54,11 @@ class Cell(NamedTuple):
     loose: bool = False
 
 
-class Row(NamedTuple):
-    """One line in cells, with the sort of block it stands in. `frozen` where only blanks may change."""
+class CellRow(NamedTuple):
+    """One line in cells, with the family of lines it lines up with. `frozen` where only blanks may change."""
 
     family: str
-    cells: tuple[Cell, ...]
+    cells: tuple[LineCell, ...]
     frozen: bool
 
 
@@ -81,8 +81,11 @@ def tidied(text: str, file: str) -> str:
 
 
 def tidied_lines(lines: Sequence[str], source: Source) -> list[str]:
-    """The lines of one source, lined up, as many as before."""
-    wrong = {one.line for one in source.findings if one.severity == "error"} | source.skip
+    """The lines of one source, lined up, as many as before.
+
+    A line that would say anything else, or that has an error, stays as it is.
+    """
+    wrong = {found.line for found in source.findings if found.severity == "error"} | source.skip
     rows = list(_rows(lines, source.role, wrong))
     new = list(lines)
     for block in _blocks(rows, lines):
@@ -95,7 +98,7 @@ def tidied_lines(lines: Sequence[str], source: Source) -> list[str]:
 
 
 # ---- lines to rows -----------------------------------------------------------------------------------
-def _rows(lines: Sequence[str], role: str, wrong: set[int] | frozenset[int]) -> Iterator[Row | None]:
+def _rows(lines: Sequence[str], role: str, wrong: set[int] | frozenset[int]) -> Iterator[CellRow | None]:
     """A row for every line that is read without an error; None for every other."""
     read: list[Entry | None] = []
     for number, line in enumerate(lines, 1):
@@ -116,17 +119,17 @@ def _is_wrong(role: str, entry: Entry) -> bool:
         return False
     reader = Reader("", entry)
     LOG[entry.kind](reader)
-    return any(one.severity == "error" for one in reader.findings)
+    return any(found.severity == "error" for found in reader.findings)
 
 
-def _row(entry: Entry, role: str, signed: int) -> Row:
+def _row(entry: Entry, role: str, signed: int) -> CellRow:
     frozen = role != "log" or entry.number <= signed
     family = role
     if role == "log":
         family = "header" if entry.kind in _HEADER else "log"
     elif role == "kit":
         family = entry.kind
-    row = Row(family, tuple(_cells(entry, role, {})), frozen)
+    row = CellRow(family, tuple(_cells(entry, role, {})), frozen)
     spelt = _normal_units(entry) if not frozen else {}
     if spelt:
         changed = row._replace(cells=tuple(_cells(entry, role, spelt)))
@@ -136,7 +139,7 @@ def _row(entry: Entry, role: str, signed: int) -> Row:
     return row
 
 
-def _cells(entry: Entry, role: str, spelt: dict[tuple[int, int], str]) -> Iterator[Cell]:
+def _cells(entry: Entry, role: str, spelt: dict[tuple[int, int], str]) -> Iterator[LineCell]:
     """The cells of an entry, its words as written but for the spellings given by their spans."""
     body = entry.body
     assert body is not None
@@ -151,14 +154,14 @@ def _cells(entry: Entry, role: str, spelt: dict[tuple[int, int], str]) -> Iterat
     # A barcode may hold what looks like a remark, so a scan stays in one piece.
     if entry.kind != "scan" and tail.end() < len(entry.text.rstrip(_BLANKS)):
         cuts.append((TAIL, tail.end(), True))
-    kept = _kept(body)
+    fixed = _fixed_stretches(body)
     for at, (column, start, loose) in enumerate(cuts):
         stop = cuts[at + 1][1] if at + 1 < len(cuts) else len(entry.text)
         apart = at > 0 and entry.text[start - 1] in _BLANKS
         whole = entry.text[start:stop].rstrip(_BLANKS)
         raw = column == TAIL or (entry.kind == "scan" and column == HEAD)
-        text = whole if raw else _squeezed(entry, start, start + len(whole), kept, spelt)
-        yield Cell(column, text, apart, loose)
+        text = whole if raw else _squeezed(entry, start, start + len(whole), fixed, spelt)
+        yield LineCell(column, text, apart, loose)
 
 
 def _body_cuts(entry: Entry, role: str) -> Iterator[tuple[int, int, bool]]:
@@ -207,7 +210,7 @@ def _late_cuts(parts: Sequence[Node | Token], role: str) -> Iterator[tuple[int, 
             return
 
 
-def _kept(body: Node) -> list[tuple[int, int]]:
+def _fixed_stretches(body: Node) -> list[tuple[int, int]]:
     """The stretches whose blanks are part of what was written: quotes and free words."""
     spans = [(token.start, token.end) for token in body.tokens() if token.type == "STRING"]
     spans += [(node.start, node.end) for node in body.nodes() if node.name in _RAW]
@@ -215,7 +218,7 @@ def _kept(body: Node) -> list[tuple[int, int]]:
 
 
 def _squeezed(
-    entry: Entry, start: int, end: int, kept: Sequence[tuple[int, int]], spelt: dict[tuple[int, int], str]
+    entry: Entry, start: int, end: int, fixed: Sequence[tuple[int, int]], spelt: dict[tuple[int, int], str]
 ) -> str:
     """A stretch of a line with single blanks in it; two stay two between the parts of an entry."""
     body = entry.body
@@ -227,7 +230,7 @@ def _squeezed(
     changes += [(*span, text) for span, text in spelt.items() if start <= span[0] and span[1] <= end]
     for first, last, text in sorted(changes):
         if not text:
-            if any(low <= first < high for low, high in kept):
+            if any(low <= first < high for low, high in fixed):
                 continue
             run = entry.text[first:last]
             text = "  " if last in between and (len(run) > 1 or "\t" in run) else " "
@@ -276,9 +279,9 @@ def _every(node: Node | None) -> Iterator[Node]:
 
 
 # ---- rows to lines -----------------------------------------------------------------------------------
-def _blocks(rows: Sequence[Row | None], lines: Sequence[str]) -> Iterator[list[tuple[int, Row]]]:
+def _blocks(rows: Sequence[CellRow | None], lines: Sequence[str]) -> Iterator[list[tuple[int, CellRow]]]:
     """The rows that stand together, with their lines: of one family, with no empty line between them."""
-    block: list[tuple[int, Row]] = []
+    block: list[tuple[int, CellRow]] = []
     family = ""
     for at, row in enumerate(rows):
         if block and (not lines[at].strip(_BLANKS) or (row is not None and row.family != family)):
@@ -291,8 +294,11 @@ def _blocks(rows: Sequence[Row | None], lines: Sequence[str]) -> Iterator[list[t
         yield block
 
 
-def _starts(rows: Sequence[Row], role: str) -> dict[int, int]:
-    """Where each column begins, so that all cells in front of it fit but those too wide to count."""
+def _starts(rows: Sequence[CellRow], role: str) -> dict[int, int]:
+    """Where each column of a block begins, in display columns from 0.
+
+    All cells in front of it fit, but for those wider than `_WIDEST` allows.
+    """
     family = rows[0].family
     least = _KIND_WIDTH[family if family == "header" else role]
     starts = {TIME: 0, KIND: 0}
@@ -309,7 +315,7 @@ def _starts(rows: Sequence[Row], role: str) -> dict[int, int]:
     return starts
 
 
-def _assembled(row: Row, starts: dict[int, int]) -> str:
+def _assembled(row: CellRow, starts: dict[int, int]) -> str:
     line = ""
     for cell in row.cells:
         if line and (cell.apart or not row.frozen):
@@ -342,4 +348,4 @@ def _said(role: str, line: str) -> object:
         return said, [token[:2] for token in entry.body.tokens()] if entry.body is not None else entry.text
     reader = Reader("", entry)
     record = LOG[entry.kind](reader)
-    return said, essence(record), [(one.slug, one.message) for one in reader.findings]
+    return said, essence(record), [(found.slug, found.message) for found in reader.findings]

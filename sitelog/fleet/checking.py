@@ -25,7 +25,7 @@ from sitelog.judging.site import Observation
 from sitelog.judging.tool_uses import Uses, no_interval, uses, worn_out
 from sitelog.language.kinds.base import Head, Record
 from sitelog.language.syntax import kept_in, learn, learnt, use_cache
-from sitelog.language.syntax.kept import Known
+from sitelog.language.syntax.kept import Learnt
 from sitelog.language.syntax.tokens import Entry
 
 FEW = 100
@@ -69,7 +69,7 @@ class _Facts(NamedTuple):
 class _Chunk(NamedTuple):
     files: list[_File]
     sites: dict[str, _Facts]
-    learnt: dict[str, Known] | None = None  # of lines, in another process
+    learnt: dict[str, Learnt] | None = None  # of lines, in another process
 
 
 Numbered = Sequence[tuple[int, str]]

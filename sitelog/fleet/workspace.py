@@ -25,7 +25,7 @@ from sitelog.language.kinds.header import NamedKit, NamedSheet
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
-    from sitelog.files.trials.results import Trial, Trouble
+    from sitelog.files.trials.results import Trial, TrialFault
 
 Row = tuple[object, ...]
 Need = tuple[str, str]
@@ -348,23 +348,23 @@ def beside(obs: Observation) -> str:
     return os.path.join(folder, *obs.word.split("/"))
 
 
-def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | Trouble]:
+def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | TrialFault]:
     """What the loggers' files named by a site's `series` entries gave; what is wrong goes to `own`."""
-    found: dict[tuple[str, int], Trial | Trouble] = {}
+    found: dict[tuple[str, int], Trial | TrialFault] = {}
     for obs in log.live_marks():
         if obs.kind != "series":
             continue
         from sitelog.files.trials.reading import read_trial
-        from sitelog.files.trials.results import Trouble
+        from sitelog.files.trials.results import TrialFault
 
         trial = read_trial(beside(obs), obs.what)
         found[obs.file, obs.line] = trial
-        if isinstance(trial, Trouble):
+        if isinstance(trial, TrialFault):
             own.append(_trouble(obs, trial))
     return found
 
 
-def _trouble(obs: Observation, trouble: Trouble) -> Finding:
+def _trouble(obs: Observation, trouble: TrialFault) -> Finding:
     """What is wrong with a logger's file: at its own line, or at the entry that names it."""
     if trouble.line:
         span = Span(trouble.file, trouble.line)

@@ -18,10 +18,10 @@ from sitelog.language.kinds.requirement import Requirement
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
-    from sitelog.files.trials.results import Trial, Trouble
+    from sitelog.files.trials.results import Trial, TrialFault
 
     # What the files of the `series` entries gave, by the entry's file and line.
-    Trials = Mapping[tuple[str, int], Trial | Trouble]
+    Trials = Mapping[tuple[str, int], Trial | TrialFault]
 
 REMOVAL = "removal"
 _BARS = frozenset({"major", "danger"})
@@ -93,7 +93,7 @@ class Case:
         """Whether a visit, by its index, asks a requirement anew."""
         return any(asking.index == visit for asking in self.visits[id(requirement)])
 
-    def trial(self, obs: Observation) -> Trial | Trouble | None:
+    def trial(self, obs: Observation) -> Trial | TrialFault | None:
         """What the file of a `series` entry gave; None where it was not read."""
         return self.trials.get((obs.file, obs.line))
 

@@ -14,14 +14,14 @@ from sitelog.notation.quantities import Quantity
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
-    from sitelog.files.trials.results import Trial, Trouble
+    from sitelog.files.trials.results import Trial, TrialFault
 
 
 def _none_before(one: Requirement, obs: Observation) -> Observation | None:
     return None
 
 
-def _no_trial(obs: Observation) -> Trial | Trouble | None:
+def _no_trial(obs: Observation) -> Trial | TrialFault | None:
     return None
 
 
@@ -32,7 +32,7 @@ class RuleContext(NamedTuple):
     guard: float
     device: Callable[[str], Device | None]
     previous: Callable[[Requirement, Observation], Observation | None] = _none_before
-    trial: Callable[[Observation], Trial | Trouble | None] = _no_trial
+    trial: Callable[[Observation], Trial | TrialFault | None] = _no_trial
 
 
 class Outcome(NamedTuple):

@@ -18,6 +18,7 @@ from sitelog.judging.tools import instrument_of
 from sitelog.judging.values import resolve
 from sitelog.language.kinds.requirement import Limits, Requirement
 from sitelog.language.kinds.tool import Calibration, Point, Tool
+from sitelog.notation.lookalikes import plain_value
 from sitelog.notation.quantities import Quantity
 from sitelog.notation.quantities.numerals import rounded
 from sitelog.physics.uncertainty import standard_uncertainty
@@ -242,8 +243,8 @@ def _present_first(where: Whereabouts) -> tuple[bool, str, str, date]:
 
 def percent(text: str) -> float | str:
     """An error such as `+6 %` as a share; a sentence where it is none."""
-    found = re.fullmatch(r"\s*([+-−]?\d{1,3}(?:[.,]\d+)?)\s*%?\s*", text)
+    found = re.fullmatch(r"\s*([+-]?\d{1,3}(?:[.,]\d+)?)\s*%?\s*", plain_value(text))
     if found is None:
         return f"`{text}` is no error in per cent; write +6 % where the tool showed 6 % too much"
-    share = float(found[1].replace(",", ".").replace("−", "-")) / 100
+    share = float(found[1].replace(",", ".")) / 100
     return share if share > -1 else f"`{text}`: no tool shows that little"

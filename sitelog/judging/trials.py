@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
-from sitelog.files.trials.efficiency import Efficiency, round_trip
-from sitelog.files.trials.results import Run, Trial, Trouble
+from sitelog.files.trials.efficiency import Charges, Efficiency, round_trip
+from sitelog.files.trials.results import HalfCycle, Trial, TrialFault
 from sitelog.files.trials.survey import mode_of
 from sitelog.judging.limits import against, describe
 from sitelog.judging.rule import Outcome, RuleContext
@@ -40,7 +40,7 @@ class ChargeSpan(NamedTuple):
         return f"from {(self.start * 100).normalize():f} % to {(self.stop * 100).normalize():f} %"
 
 
-def run_of(what: str, trial: Trial) -> Run | None:
+def run_of(what: str, trial: Trial) -> HalfCycle | None:
     """The run that a trial is about: its largest discharge, or charge where the log calls it so."""
     way = mode_of(what)
     if way:
@@ -48,7 +48,7 @@ def run_of(what: str, trial: Trial) -> Run | None:
     return trial.out or trial.into
 
 
-def span_of(record: Series, run: Run | None) -> ChargeSpan | None:
+def span_of(record: Series, run: HalfCycle | None) -> ChargeSpan | None:
     """The states of charge of a run: as the log says, else as the file does."""
     if record.start is not None and record.stop is not None:
         return ChargeSpan(
@@ -77,9 +77,7 @@ def efficiency_of(record: Series, trial: Trial) -> Efficiency:
     return round_trip(
         trial.energy_out,
         trial.energy_in,
-        trial.charge_out,
-        trial.charge_in,
-        trial.half_charge,
+        Charges(trial.charge_out, trial.charge_in, trial.half_charge),
         trial.auxiliary,
         soc,
     )
@@ -100,7 +98,7 @@ def judge_series(requirement: Requirement, obs: Observation, context: RuleContex
     """Each item that the sheet asks of a trial, and what is uncertain about the file as a whole."""
     record, found = obs.record, context.trial(obs)
     assert isinstance(record, Series)
-    if found is None or isinstance(found, Trouble):
+    if found is None or isinstance(found, TrialFault):
         # What is the matter with the file is said once, where it stands: see the workspace.
         why = found.message if found is not None else "it was not read"
         absent = found is not None and found.absent
@@ -255,7 +253,7 @@ def _sum(requirement: Requirement, name: str, limits: Limits, record: Series, tr
     return _Value(whole * scale, off, words, True)
 
 
-def _wrong_span(span: ChargeSpan, run: Run) -> str:
+def _wrong_span(span: ChargeSpan, run: HalfCycle) -> str:
     if not span.width:
         return f"the state of charge did not change {span.words}"
     if (span.stop < span.start) != (run.direction == "out"):
@@ -273,12 +271,12 @@ def _wrong_span(span: ChargeSpan, run: Run) -> str:
 
 # ---- figures for a table -------------------------------------------------------------------------------
 def figures_of(
-    requirement: Requirement | None, obs: Observation, trial: Trial | Trouble
+    requirement: Requirement | None, obs: Observation, trial: Trial | TrialFault
 ) -> dict[str, object]:
     """The columns of the `series` subject that a file gives; none where it could not be read."""
     record = obs.record
     assert isinstance(record, Series)
-    if isinstance(trial, Trouble):
+    if isinstance(trial, TrialFault):
         return {}
     run = run_of(obs.what, trial)
     span = span_of(record, run)

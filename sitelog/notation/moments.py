@@ -1,4 +1,4 @@
-"""Days and times of day as people write them, and what is wrong where they can't be meant."""
+"""Days and times of day as people write them, and what is wrong with those that can't be meant."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def read_date(text: str) -> date | Problem:
         year += 2000 if len(parts[3]) == 2 else 0
         orders = dict.fromkeys(((first, second), (second, first)))
         readings = [found for day, month in orders if (found := _day(year, month, day)) is not None]
-        help = "write " + " or ".join(f"{one} ({one.day} {_MONTHS[one.month - 1]})" for one in readings)
+        help = "write " + " or ".join(f"{day} ({day.day} {_MONTHS[day.month - 1]})" for day in readings)
         if len(readings) == 2:
             return Problem("ambiguous-date", f"`{text}` can be read in two ways", help)
         return Problem("bad-date", f"`{text}` is not written as a date", help if readings else _WRITE)
@@ -91,5 +91,5 @@ def _as_clock(text: str) -> str:
         meant = [f"{int(found[1]):02}:{found[2]}"]
     elif found := re.fullmatch(r"([0-9]{1,2})[:.,]([0-9])", text):
         meant = [f"{int(found[1]):02}:0{found[2]}", f"{int(found[1]):02}:{found[2]}0"]
-    meant = [one for one in meant if int(one[:2]) < 24 and int(one[3:]) < 60]
+    meant = [clock for clock in meant if int(clock[:2]) < 24 and int(clock[3:]) < 60]
     return "write " + " or ".join(meant or ["it as 08:05"])

@@ -1,4 +1,7 @@
-"""Conductors: their resistance, the voltage they drop, the power they lose, the fault they stand."""
+"""Conductors: their resistance, the voltage they drop, the power they lose, the fault they stand.
+
+The tables of IEC, BS and NEC were seen in transcriptions only; tests hold them against the formulas.
+"""
 
 from __future__ import annotations
 
@@ -40,13 +43,14 @@ NEC_TABLE_8_STRANDED = {
 }  # fmt: skip
 
 RESISTIVITY_20 = {"copper": 1 / 58, "aluminium": 0.028264}
-"""ohm·mm²/m at 20 °C. Copper: IEC 60028 (58 MS/m). Aluminium: IEC 60889 (from memory)."""
+"""ohm·mm²/m at 20 °C. Copper: 58 MS/m (NBS Handbook 100, 1966; IEC 60028, 1925). Aluminium: IEC 60889 (from
+memory)."""
 OHM_CMIL_PER_FOOT_20 = {"copper": 10.371, "aluminium": 17.002}
-"""The same at 20 °C in mil-foot units: NBS Handbook 100 (from memory); aluminium conducts 61 % of that."""
+"""The same in ohm·circular mil/ft: NBS Handbook 100 (from memory); aluminium conducts 61 % of that."""
 STRANDED = 1.02
 """A stranded conductor is 2 % longer than the cable: the lay, as in NEC chapter 9, table 8."""
 COEFFICIENT_20 = {"copper": 0.00393, "aluminium": 0.00403}
-"""1/K at 20 °C. Copper: IEC 60028. Aluminium: IEC 60889 (from memory)."""
+"""1/K at 20 °C. Copper: IEC 60028. Aluminium: IEC 60889. Both attributions from memory."""
 COEFFICIENT_75 = {"copper": 0.00323, "aluminium": 0.00330}
 """1/K at 75 °C, which goes with the table above: NEC chapter 9, table 8, note 2."""
 ASSUMED_TEMPERATURE = 70.0
@@ -68,7 +72,8 @@ def metric(area: float, metal: str = "copper", strands: str = "2", temperature: 
     """The resistance of a conductor of `area` mm² and class `strands` (1, 2, 5) at `temperature` °C.
 
     The largest that IEC 60228 allows for that size and class; for a size it does not have, the
-    resistivity over the area with the lay of strands. Corrected with the coefficient at 20 °C.
+    resistivity over the area with the lay of strands. R(t) = R20 (1 + α20 (t - 20)). `metal` is copper or
+    aluminium; KeyError for another.
     """
     factor = 1 + COEFFICIENT_20[metal] * (temperature - 20)
     corrected = f"{COEFFICIENT_20[metal]}/K from 20 degC"
@@ -119,24 +124,25 @@ def cmil_of(area: float) -> float:
 
 
 # ---- voltage and power lost --------------------------------------------------------------------------
-def voltage_drop(
-    ohm: float, length: float, current: float, system: str, cos_phi: float = 1.0, reactance: float = REACTANCE
-) -> float:
+def voltage_drop(ohm: float, length: float, current: float, system: str, cos_phi: float = 1.0) -> float:
     """The drop in V along `length` m (one way) of `ohm` ohm/m at `current` A; line to line for three phases.
 
-    u = b (R cos φ + X sin φ) L I, with b 2 for d.c. and one phase; for three phases b is 1 to neutral,
-    which is √3 between lines. A direct current has no reactive part. Only the resistive part has
-    the size in it. Source: IEC 60364-5-52:2009, annex G.
+    u = b (R cos φ + X sin φ) L I, with b 2 for `dc` and `1ph`; for `3ph` b is 1 to neutral, which is √3
+    between lines. X is `REACTANCE`; a direct current has no reactive part. Only the resistive part
+    has the size in it. Source: IEC 60364-5-52:2009, annex G.
     """
     if system == "dc":
         cos_phi = 1.0
     sin_phi = sqrt(max(0.0, 1 - cos_phi * cos_phi))
     factor = sqrt(3) if system == "3ph" else 2.0
-    return factor * (ohm * cos_phi + reactance * sin_phi) * length * current
+    return factor * (ohm * cos_phi + REACTANCE * sin_phi) * length * current
 
 
 def power_loss(ohm: float, length: float, current: float, system: str) -> float:
-    """The heat in W in the loaded conductors of a run: two of them, three with three phases."""
+    """The heat in W in the loaded conductors of a run: two of them, three with three phases (`3ph`).
+
+    P = n R L I², with R `ohm` in ohm/m, L `length` in m one way, I `current` in A (Joule's law).
+    """
     return (3 if system == "3ph" else 2) * ohm * length * current * current
 
 
@@ -150,16 +156,20 @@ K_FACTORS: dict[tuple[str, ...], int] = {
     ("copper", "pvc", "separate"): 143,
     ("copper", "xlpe", "separate"): 176,
 }
-"""k in A·√s/mm². In a cable: IEC 60364-4-43, table 43A (rubber: that of 85 °C, the lower of its two).
+"""k in A·√s/mm². In a cable: IEC 60364-4-43, table 43A (of the two rubbers the lower, that of 85 °C).
 A protective conductor that lies alone starts cooler: IEC 60364-5-54, table A.54.2. 143 stands twice, for
 two different things."""
 K_THICK_PVC = {"copper": 103, "aluminium": 68}
-"""The same for PVC above 300 mm², which may only reach 140 °C."""
+"""The same for PVC above 300 mm² in a cable, which may only reach 140 °C (IEC 60364-4-43, table 43A)."""
 LONGEST_FAULT = 5.0
 """s, up to which no heat is taken to leave the conductor (IEC 60364-4-43, 434.5.2)."""
 
 # Before and at the end of a fault, in °C (same tables).
 _HEATED = {"pvc": (70.0, 160.0), "xlpe": (90.0, 250.0), "rubber": (85.0, 220.0)}
+_THICK, _THICK_PVC_END = 300.0, 140.0  # mm²; °C that PVC above that size may reach
+# A conductor that lies alone starts at 30 °C. Of the two rubbers that of 60 °C is then the lower: it may
+# reach 200 °C. (IEC 60364-5-54, table A.54.2; the figures for rubber and for thick PVC from memory.)
+_SEPARATE_START, _SEPARATE_RUBBER_END = 30.0, 200.0
 # Heat capacity in J/(K·mm³), zero of resistance in °C below 0, resistivity at 20 °C in ohm·mm.
 _HEAT = {
     "copper": (3.45e-3, 234.5, 17.241e-6),
@@ -171,8 +181,9 @@ _HEAT = {
 def k_formula(metal: str, start: float, end: float) -> float:
     """k in A·√s/mm² of a conductor that a fault heats from `start` to `end` °C.
 
-    From the heat capacity, the zero of resistance and the resistivity of the metal.
-    Source: IEC 60364-5-54:2011, annex A (material constants from memory).
+    k = √(Qc (β + 20) / ρ20 · ln((β + end) / (β + start))), with the heat capacity Qc in J/(K·mm³), the zero
+    of resistance β in °C below 0 and the resistivity ρ20 in ohm·mm at 20 °C of `metal`: copper, aluminium
+    or steel. Source: IEC 60364-5-54:2011, annex A (material constants from memory).
     """
     capacity, zero, resistivity = _HEAT[metal]
     return sqrt(capacity * (zero + 20) / resistivity * log((zero + end) / (zero + start)))
@@ -181,19 +192,25 @@ def k_formula(metal: str, start: float, end: float) -> float:
 def k_factor(metal: str, insulation: str, area: float, separate: bool = False) -> float:
     """The k of a conductor of `area` mm² in `pvc`, `xlpe` (EPR alike) or `rubber` insulation.
 
-    As tabled; where the tables used here are silent, by the formula, rounded down.
+    `metal` is copper or aluminium; `separate` is a protective conductor outside the cable. As tabled; where
+    the tables used here are silent, by the formula, rounded down. Raises KeyError for another metal or
+    insulation.
     """
-    if insulation == "pvc" and area > 300 and not separate:
+    thick_pvc = insulation == "pvc" and area > _THICK
+    if thick_pvc and not separate:
         return K_THICK_PVC[metal]
     key = (metal, insulation, "separate") if separate else (metal, insulation)
-    if key in K_FACTORS:
+    if key in K_FACTORS and not thick_pvc:
         return K_FACTORS[key]
     start, end = _HEATED[insulation]
-    return floor(k_formula(metal, 30.0 if separate else start, end))
+    if separate:
+        start = _SEPARATE_START
+        end = _THICK_PVC_END if thick_pvc else _SEPARATE_RUBBER_END if insulation == "rubber" else end
+    return floor(k_formula(metal, start, end))
 
 
 def adiabatic_size(current: float, seconds: float, k: float) -> float:
-    """The smallest size in mm² that stands `current` A for `seconds`: S = I √t / k.
+    """The smallest size in mm² that stands `current` A for `seconds`: S = I √t / k, k in A·√s/mm².
 
     Holds up to 5 s; below 0.1 s the energy that the device lets through decides.
     Source: IEC 60364-4-43:2008, 434.5.2.

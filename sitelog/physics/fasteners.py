@@ -25,9 +25,9 @@ PROOF_STRESS_8_8_THICK = 600
 STRONGEST = "12.9"
 
 NUT_FACTOR = 0.20
-"""K in T = K·d·F, dry or lightly oiled steel; the usual short form (common practice)."""
+"""K in T = K·d·F, dry or lightly oiled steel; the usual short form (common practice, no source)."""
 NUT_FACTOR_LOW, NUT_FACTOR_HIGH = 0.15, 0.30
-"""From well lubricated to rough or rusty."""
+"""K from well lubricated to rough or rusty (common practice, no source)."""
 
 
 class Thread(NamedTuple):
@@ -50,25 +50,31 @@ def thread(text: str) -> Thread | None:
     return Thread(diameter, pitch) if pitch else None
 
 
-def pitch_diameter(one: Thread) -> float:
-    """d2 in mm. Source: ISO 724."""
-    return one.diameter - 0.649519 * one.pitch
+def pitch_diameter(thread: Thread) -> float:
+    """The pitch diameter d2 = d - 0.649519 P in mm. Source: ISO 724."""
+    return thread.diameter - 0.649519 * thread.pitch
 
 
-def stress_area(one: Thread) -> float:
-    """As in mm²: the circle between the pitch and the root diameter d3. Source: ISO 898-1, 9.1.6."""
-    root = one.diameter - 1.226869 * one.pitch
-    return pi / 4 * ((pitch_diameter(one) + root) / 2) ** 2
+def stress_area(thread: Thread) -> float:
+    """The stress area As = π/4 ((d2 + d3) / 2)² in mm², with the root diameter d3 = d - 1.226869 P.
+
+    Source: ISO 898-1:2013, 9.1.6.
+    """
+    root = thread.diameter - 1.226869 * thread.pitch
+    return pi / 4 * ((pitch_diameter(thread) + root) / 2) ** 2
 
 
-def proof_load(one: Thread, grade: str) -> float | None:
-    """The load in N that a bolt of the property class bears without lasting stretch: As · Sp."""
+def proof_load(thread: Thread, grade: str) -> float | None:
+    """The load As · Sp in N that a bolt of the property class `grade` bears without lasting stretch.
+
+    None for a class not known. Source: ISO 898-1:2013, tables 3 and 5.
+    """
     stress = PROOF_STRESS.get(grade.upper())
     if stress is None:
         return None
-    if grade == "8.8" and one.diameter > 16:
+    if grade == "8.8" and thread.diameter > 16:
         stress = PROOF_STRESS_8_8_THICK
-    return stress_area(one) * stress
+    return stress_area(thread) * stress
 
 
 def preload(torque: float, diameter: float, factor: float = NUT_FACTOR) -> float:
@@ -104,21 +110,24 @@ def strain(torque: float, size: str, grade: str) -> Strain | None:
     Without a class it is held against the strongest one, so that what exceeds it can be meant for no
     bolt of that size.
     """
-    one = thread(size)
-    load = proof_load(one, grade or STRONGEST) if one is not None else None
-    if one is None or load is None:
+    bolt = thread(size)
+    load = proof_load(bolt, grade or STRONGEST) if bolt is not None else None
+    if bolt is None or load is None:
         return None
-    likely = preload(torque, one.diameter)
-    least = preload(torque, one.diameter, NUT_FACTOR_HIGH)
+    likely = preload(torque, bolt.diameter)
+    least = preload(torque, bolt.diameter, NUT_FACTOR_HIGH)
     return Strain(load, likely / load, least / load)
 
 
 def torque_at(load: float, size: str, factor: float = NUT_FACTOR) -> float:
     """The torque in N·m that gives a bolt such as `M8` a pull of `load` N: T = K d F; 0 for no such size."""
-    one = thread(size)
-    return factor * one.diameter / 1000 * load if one is not None else 0.0
+    bolt = thread(size)
+    return factor * bolt.diameter / 1000 * load if bolt is not None else 0.0
 
 
 def torque_left(before: float, check: float) -> float:
-    """The share of `before` that a joint cannot have kept when it moved at `check`, both in one unit."""
+    """The share 1 - check / before that a joint cannot have kept when it moved at `check`, both in one unit.
+
+    0 where `before` is not above 0 (common practice, no source).
+    """
     return 1 - check / before if before > 0 else 0.0

@@ -6,7 +6,7 @@ from math import erf, sqrt
 
 
 def standard_uncertainty(limit: float, expanded: float) -> float:
-    """The standard uncertainty u of a reading, in the unit of its arguments.
+    """The standard uncertainty u = √(limit² / 3 + expanded² / 4) of a reading, in the unit of its arguments.
 
     `limit` is the tool's largest permissible error, taken as a rectangular distribution; `expanded`
     the calibration's expanded uncertainty at k = 2.
@@ -16,14 +16,15 @@ def standard_uncertainty(limit: float, expanded: float) -> float:
 
 
 def normal(z: float) -> float:
-    """The standard normal distribution function."""
+    """The standard normal distribution function Φ(z) = (1 + erf(z / √2)) / 2: the probability up to `z`."""
     return 0.5 * (1 + erf(z / sqrt(2)))
 
 
 def conformance(value: float, u: float, low: float | None, high: float | None) -> float:
     """The probability that the true value lies within the limits, an absent limit being infinite.
 
-    All in one unit. Without uncertainty it is 1 inside the limits (on them is inside) and 0 outside.
+    p = Φ((high - value) / u) - Φ((low - value) / u), all in one unit. Without uncertainty it is 1 inside the
+    limits (on them is inside) and 0 outside.
     Source: JCGM 106:2012, 7.2.2 to 7.4, with a normal distribution around the value.
     """
     if u <= 0:
@@ -36,7 +37,7 @@ def conformance(value: float, u: float, low: float | None, high: float | None) -
 def margin(value: float, low: float | None, high: float | None) -> float | None:
     """The distance to the nearer limit as a share of the tolerance; negative outside.
 
-    The tolerance is the upper less the lower limit (JCGM 106:2012, 3.3.5); with one limit only, the
+    The tolerance is the upper less the lower limit (JCGM 106:2012, 3.3.6); with one limit only, the
     share is of that limit. None where there is nothing to divide by.
     """
     if low is not None and high is not None:

@@ -8,7 +8,7 @@ import re
 from datetime import date
 
 from sitelog.asking.subjects import COMMON, SUBJECTS, Column, Subject
-from sitelog.notation.quantities import Quantity, make
+from sitelog.notation.quantities import Quantity, read_quantity
 
 TODAY = date(2026, 3, 20)
 
@@ -19,7 +19,7 @@ def quantity(text: str) -> Quantity:
     """`9.8 Nm` or `>999 MΩ` as a quantity."""
     match = _WRITTEN.fullmatch(text)
     assert match, text
-    found, problems = make(match[2], match[3], match[1])
+    found, problems = read_quantity(match[2], match[3], match[1])
     assert found, problems
     return found
 

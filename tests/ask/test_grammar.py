@@ -77,6 +77,27 @@ def test_look_alike_characters_and_case_change_nothing() -> None:
     assert outline(typed).lower() == outline(plain).lower()
 
 
+@pytest.mark.parametrize(
+    ("typed", "plain"),
+    [
+        ("readings dc\u2010pos/earth", "readings dc-pos/earth"),
+        ("readings dc\u2011pos/earth", "readings dc-pos/earth"),
+        ("readings below \uff0d5 degC", "readings below -5 degC"),
+        ("readings below \u22125 degC", "readings below -5 degC"),
+        ("joints\u3000under\u2007torque", "joints under torque"),
+        ("joints where remark has \u201floose\u2033", 'joints where remark has "loose"'),
+        ("joints where remark has \u201cowner\u2019s\u201d", 'joints where remark has "owner\'s"'),
+        ("readings below 5 \u02daC", "readings below 5 °C"),
+        ("readings above 5 M\u2126", "readings above 5 M\u03a9"),
+        ("joints where value < 0.9 \u00d7 target", "joints where value < 0.9 * target"),
+        ("joints where value < 0.9 \u2715 target", "joints where value < 0.9 * target"),
+    ],
+)
+def test_a_question_reads_the_look_alikes_that_a_log_reads(typed: str, plain: str) -> None:
+    """Each stands for the plain character, and every column stays where it was."""
+    assert parse(typed)._replace(text="") == parse(plain)._replace(text="")
+
+
 def test_outline_shows_how_a_question_was_understood() -> None:
     """An indented tree, without columns."""
     text = outline(parse("count joints under torque at quay-14 where value < 0.9 * target per site"))

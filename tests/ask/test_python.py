@@ -82,6 +82,29 @@ def test_a_question_that_means_nothing_is_an_error(logs: sitelog.Logs) -> None:
     assert (caught.value.column, caught.value.help) == (8, "did you mean `under`?")
 
 
+@pytest.mark.parametrize(
+    "question",
+    [
+        "readings in dc\u2011pos/earth",
+        'readings where points = "dc\u2010pos/earth"',
+        'readings where remark has "owner\u2019s"',
+        'readings where remark has "owner\'s"',
+        'readings where remark = "the owner\u2019s wish"',
+        'readings where remark = "The owner\'s wish"',
+    ],
+)
+def test_a_question_finds_what_a_log_wrote_with_look_alikes(question: str, tmp_path: Path) -> None:
+    """Whichever of the two typed the curly quote or the no-break hyphen."""
+    log = tmp_path / "quay-14.site"
+    log.write_text(
+        "site quay-14\nvisit install\nday 2026-03-02\n"
+        "reading insulation dc\u2011pos/earth >999 M\u2126 at 500 V -- the owner\u2019s wish\n",
+        encoding="utf-8",
+    )
+    (row,) = sitelog.load(log, HAND_TODAY).ask(question)
+    assert (row["points"], row["remark"]) == ("dc-pos/earth", "the owner\u2019s wish")
+
+
 def test_one_path_and_no_path() -> None:
     """A path alone is one path; a folder that is not there is a finding."""
     one = sitelog.load(EXAMPLES[1], date(2026, 11, 25))

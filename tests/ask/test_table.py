@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitelog.asking.question.result import StoredRow
-from sitelog.notation.quantities import make
+from sitelog.notation.quantities import read_quantity
 from sitelog.views.rows import as_csv, as_table, harmless
 from sitelog.views.table import TableColumn, lined_up, table_text
 
@@ -18,7 +18,7 @@ def _quantities(*written: str) -> list[StoredRow]:
     found = []
     for text in written:
         number, unit = text.lstrip("<>").split()
-        quantity, _ = make(number, unit, text[0] if text[0] in "<>" else "")
+        quantity, _ = read_quantity(number, unit, text[0] if text[0] in "<>" else "")
         found.append(StoredRow("", 0, "", (quantity,)))
     return found
 

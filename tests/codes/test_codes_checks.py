@@ -1,6 +1,7 @@
 """Check digits against published examples, and what they let through against arithmetic."""
 
 import sys
+from itertools import combinations
 
 import pytest
 
@@ -66,6 +67,18 @@ def test_what_exchanges_the_modulo_10_schemes_let_through() -> None:
     """By their definitions: GS1 one in nine (five pairs of 45), Luhn one in 45 (0 and 9)."""
     assert _exchanges_let_through("gs1") == 5
     assert _exchanges_let_through("luhn") == 1
+
+
+def test_what_exchanges_mod_37_36_lets_through() -> None:
+    """By its definition (ISO/IEC 7064): one pair of 630 neighbours, whatever stands in front of them."""
+    signs = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    for before in "0H":
+        let_through = 0
+        for one, other in combinations(signs, 2):
+            number = f"{before}{one}{other}"
+            right = next(sign for sign in signs if fault("mod-37-36", number + sign) == "")
+            let_through += fault("mod-37-36", f"{before}{other}{one}{right}") == ""
+        assert let_through == 1
 
 
 @pytest.mark.parametrize("scheme", ["mod-97-10", "mod-11-2", "verhoeff", "damm"])

@@ -84,7 +84,7 @@ def test_what_processes_learn_is_kept(folder: Path, monkeypatch: pytest.MonkeyPa
         monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: ["spawn"])
         monkeypatch.setenv("PYTHONPATH", str(ROOT))
     monkeypatch.setattr(fleet, "_FIRST", 1)
-    kept_: list[dict[str, syntax.kept.Known | None]] = []
+    kept_: list[dict[str, syntax.kept.Learnt | None]] = []
     try:
         for processors in (1, 2):
             cache = folder / f".kept-{processors}"

@@ -105,7 +105,7 @@ def test_without_uncertainty_the_limits_decide_and_are_inside() -> None:
 
 @pytest.mark.parametrize(("value", "share"), [(5.0, 0.5), (4.5, 0.0), (5.6, -0.1), (4.75, 0.25)])
 def test_margin_is_a_share_of_the_tolerance(value, share) -> None:
-    """The tolerance is the upper less the lower limit: JCGM 106:2012, 3.3.5."""
+    """The tolerance is the upper less the lower limit: JCGM 106:2012, 3.3.6."""
     assert margin(value, 4.5, 5.5) == pytest.approx(share)
 
 

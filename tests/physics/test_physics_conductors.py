@@ -206,16 +206,20 @@ def test_direct_current_has_no_reactive_part() -> None:
 
 @pytest.mark.parametrize(
     ("number", "current", "volts_of", "volts", "percent"),
-    [(12, 20, 120, 7.9, 6.6), (8, 20, 120, 3.1, 2.6), (16, 4, 24, 4.0, 16.6)],
+    [(12, 20, 120, 7.9, 6.6), (8, 20, 120, 3.1, 2.6), (16, 4, 24, 4.0, 16.7)],
 )
 def test_worked_examples_in_feet(
     number: int, current: float, volts_of: float, volts: float, percent: float
 ) -> None:
-    """100 ft one way, stranded (examination guides: K 12.9, and 4.99 ohm/kft for 16 AWG)."""
+    """100 ft one way, stranded (K 12.9, and 4.99 ohm/kft for 16 AWG).
+
+    Source: two preparation courses for the NEC examination, without edition. Their share is worked out from
+    the rounded volts: 4.0 V of 24 V is 16.7 %, where 3.992 V is 16.63 %.
+    """
     ohm = gauge(number, _cmil(number), strands="2").ohm
     found = voltage_drop(ohm, 100 * 0.3048, current, "1ph")
     assert found == pytest.approx(volts, abs=0.05)
-    assert found / volts_of * 100 == pytest.approx(percent, abs=0.05)
+    assert round(found, 1) / volts_of * 100 == pytest.approx(percent, abs=0.05)
 
 
 def test_feet_and_metres_agree() -> None:
@@ -229,7 +233,7 @@ def test_feet_and_metres_agree() -> None:
 
 
 def test_ten_gauge_does_not_halve_the_drop_of_twelve() -> None:
-    """A page halves it; the areas stand as 1.59 to 1 (ASTM B258), and so do the drops."""
+    """The areas stand as 1.59 to 1 (ASTM B258), and so do the drops; a drop halved is a common slip."""
     twelve, ten = gauge(12, _cmil(12)).ohm, gauge(10, _cmil(10)).ohm
     assert twelve / ten == pytest.approx(_cmil(10) / _cmil(12), rel=0.005)
     assert twelve / ten == pytest.approx(1.59, abs=0.01)
@@ -255,6 +259,10 @@ def test_heat_is_the_power_that_the_drop_takes(system: str, factor: float) -> No
         ("aluminium", "xlpe", 16, False, 94, 90, 250),
         ("copper", "pvc", 16, True, 143, 30, 160),
         ("copper", "xlpe", 16, True, 176, 30, 250),
+        ("copper", "pvc", 400, True, 133, 30, 140),  # this row and the next three from memory
+        ("aluminium", "pvc", 400, True, 88, 30, 140),
+        ("copper", "rubber", 16, True, 158, 30, 200),  # the formula rounded down; 159 is printed
+        ("copper", "rubber", 400, True, 158, 30, 200),
     ],
 )
 def test_k_factors(
@@ -262,7 +270,8 @@ def test_k_factors(
 ) -> None:
     """IEC 60364-4-43, table 43A; IEC 60364-5-54, table A.54.2; BS 7671, tables 43.1 and 54.2.
 
-    Aluminium in PVC above 300 mm2 is 68; a published table prints 78. 143 stands for two things.
+    All seen in a transcription only, and held against the formula. For aluminium in PVC above 300 mm2 that
+    transcription prints 78, where the formula gives 68. 143 stands for two things.
     """
     assert k_factor(metal, insulation, area, separate) == tabled
     assert k_formula(metal, start, end) == pytest.approx(tabled, abs=1)
@@ -291,5 +300,5 @@ def test_k_of_steel_and_of_what_is_not_tabled_here() -> None:
     ("current", "seconds", "k", "size"), [(12_000, 0.02, 143, 11.868), (1000, 0.4, 115, 5.4996)]
 )
 def test_adiabatic_size(current: float, seconds: float, k: float, size: float) -> None:
-    """S = I √t / k: 11.9 mm2 in a worked example, and 5.50 mm2 (IEC 60364-4-43, 434.5.2)."""
+    """S = I √t / k (IEC 60364-4-43, 434.5.2, seen in a transcription, which has 11.9 mm2)."""
     assert adiabatic_size(current, seconds, k) == pytest.approx(size, abs=0.0005)

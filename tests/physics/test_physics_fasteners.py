@@ -113,7 +113,9 @@ def test_preload_at_5_newton_metres(size: str, newtons: float, share: float) -> 
     assert found.likely == pytest.approx(share, abs=0.005)
 
 
-# Lowest and highest of four published tables for class 8.8, N m (VDI 2230 formula; Dubbel, 18th edition).
+# From the lowest to the highest torque published for class 8.8, N m: Dubbel, 18th edition, p. G175, and a
+# table of crane fasteners at a friction of 0.14, both as quoted elsewhere. 10.1 for M6 is by the formula of
+# VDI 2230.
 TABLED = {"M5": (5.5, 5.9), "M6": (9.5, 10.1), "M8": (23, 25), "M10": (46, 49), "M12": (79, 85)}
 
 

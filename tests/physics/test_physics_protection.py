@@ -19,7 +19,7 @@ ZS = {
 def test_largest_loop_impedance(tmp_path: Path, curve: str) -> None:
     """BS 7671:2018, table 41.3: 0.95 x 230 V / Ia, rounded half up.
 
-    A published table has 0.36 ohm for type D 6 A, a tenth of what it must be for 5 s.
+    Seen in a transcription only, which prints 0.36 ohm for type D 6 A, a tenth of what it must be for 5 s.
     """
     ratings = dict(zip(RATINGS, ZS[curve], strict=False))
     sheet = "\n".join(f"reading loop q{amperes}/earth <= 0.95 * 230 V / q{amperes}.Ia" for amperes in ratings)

@@ -11,16 +11,16 @@ from sitelog.notation.quantities import (
     Quantity,
     Unit,
     convert,
-    delta,
+    difference_in_base,
     feet_inches,
     find_unit,
     format_number,
     format_quantity,
     gauge,
     in_base,
-    make,
     probably_meant,
     read_number,
+    read_quantity,
 )
 from sitelog.notation.quantities.factors import SPELLINGS, UNITS
 
@@ -51,17 +51,18 @@ def test_there_and_back(number: Decimal, pair: tuple[str, str]) -> None:
 def test_a_difference_is_the_difference_of_two_values(low: Decimal, high: Decimal, normal: str) -> None:
     found = unit(normal)
     apart = in_base(high, found) - in_base(low, found)
-    assert abs(delta(high - low, found) - apart) <= abs(apart) * Decimal("1e-15") + Decimal("1e-15")
+    tolerance = abs(apart) * Decimal("1e-15") + Decimal("1e-15")
+    assert abs(difference_in_base(high - low, found) - apart) <= tolerance
 
 
 @given(NUMBERS, st.sampled_from(sorted(SPELLINGS)), st.sampled_from(["", "<", ">"]))
 def test_shown_and_read_again(number: Decimal, spelling: str, bound: str) -> None:
-    q, problems = make(format_number(number), spelling, bound)
+    q, problems = read_quantity(format_number(number), spelling, bound)
     assert q is not None
     assert problems == ()
     shown = format_quantity(q)
     assert shown.startswith(bound)
-    again, problems = make(*shown.removeprefix(bound).split(" "), bound)
+    again, problems = read_quantity(*shown.removeprefix(bound).split(" "), bound)
     assert again is not None
     assert problems == ()
     assert again[:5] == q[:5]
@@ -79,7 +80,7 @@ def test_reading_a_number_never_raises(text: str) -> None:
 
 @given(st.one_of(NUMBER_LIKE, st.text()), st.one_of(st.sampled_from(["Nm", "AWG", "'", '"', ""]), st.text()))
 def test_making_never_raises(number: str, spelling: str) -> None:
-    q, problems = make(number, spelling)
+    q, problems = read_quantity(number, spelling)
     if q is None:
         assert problems
     else:

@@ -5,11 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from sitelog.notation.quantities import Quantity, make, probably_meant
+from sitelog.notation.quantities import Quantity, probably_meant, read_quantity
 
 
 def written(number: str, unit: str, bound: str = "") -> Quantity:
-    q, problems = make(number, unit, bound)
+    q, problems = read_quantity(number, unit, bound)
     assert q is not None, problems
     return q
 

@@ -5,7 +5,17 @@ from typing import NamedTuple
 
 import pytest
 
-from sitelog.notation.quantities import KINDS, Quantity, Unit, convert, delta, find_unit, gauge, make
+from sitelog.notation.quantities import (
+    KINDS,
+    Problem,
+    Quantity,
+    Unit,
+    convert,
+    difference_in_base,
+    find_unit,
+    gauge,
+    read_quantity,
+)
 
 
 class Row(NamedTuple):
@@ -60,7 +70,7 @@ ROWS = [
 
 
 def written(number: str, unit: str) -> Quantity:
-    q, problems = make(number, unit)
+    q, problems = read_quantity(number, unit)
     assert q is not None, problems
     return q
 
@@ -96,12 +106,12 @@ def test_foot_is_not_the_survey_foot() -> None:
 )
 def test_difference_in_fahrenheit_has_no_offset(given: str, difference: str) -> None:
     # NIST SP 811 (2008), appendix B.8, temperature interval: 1 degF = 5/9 K
-    assert delta(Decimal(given), unit("degF")) == Decimal(difference)
+    assert difference_in_base(Decimal(given), unit("degF")) == Decimal(difference)
 
 
 def test_difference_in_kelvin_is_one_in_celsius() -> None:
     # SI Brochure, 9th edition: the degree Celsius equals the kelvin in magnitude
-    assert delta(Decimal(7), unit("K")) == 7
+    assert difference_in_base(Decimal(7), unit("K")) == 7
 
 
 def test_misprinted_torque_pair_does_not_agree() -> None:
@@ -172,6 +182,14 @@ def test_gauge_in_circular_mils(size: str, mils: int) -> None:
     kcmil = convert(q, "kcmil")
     assert isinstance(kcmil, Decimal)
     assert abs(kcmil * 1000 / mils - 1) < Decimal("0.001")
+
+
+def test_gauges_thinner_than_36() -> None:
+    """ASTM B258 (from memory): 40 AWG is 0.0799 mm thick; 41 is not read."""
+    q = gauge("40")
+    assert isinstance(q, Quantity)
+    assert float((4 * q.base / PI).sqrt()) == pytest.approx(0.0799, abs=0.00005)
+    assert isinstance(gauge("41"), Problem)
 
 
 def test_gauge_at_its_exact_ends() -> None:

@@ -183,7 +183,8 @@ def test_not_what_a_general_unit_library_reads(spelling: str, kind: str) -> None
 
 def test_reading_units_imports_no_unit_library() -> None:
     program = (
-        "import sys, sitelog.notation.quantities as q; q.make('9.8', 'Nm'); q.make('5', 'nm'); "
+        "import sys; from sitelog.notation.quantities import read_quantity as read; "
+        "read('9.8', 'Nm'); read('5', 'nm'); "
         "print([m for m in ('pint', 'difflib', 'fractions', 'dataclasses', 'lark') if m in sys.modules])"
     )
     ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)

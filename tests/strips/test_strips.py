@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sitelog.base.text import display_width
-from sitelog.notation.quantities import Quantity, make
+from sitelog.notation.quantities import Quantity, read_quantity
 from sitelog.views.strips import (
     ASCII,
     UNICODE,
@@ -36,7 +36,7 @@ def quantity(text: str) -> Quantity | None:
         return None
     match = _VALUE.fullmatch(text)
     assert match, text
-    found, problems = make(match[2], match[3], match[1])
+    found, problems = read_quantity(match[2], match[3], match[1])
     assert found, problems
     return found
 

@@ -5,7 +5,7 @@ from contextlib import contextmanager
 
 from sitelog.language.syntax import Entry, Fault, parse_line, parser
 from sitelog.language.syntax.grammars import ROLES
-from sitelog.language.syntax.plans import Grammar, Plans
+from sitelog.language.syntax.plans import LarkGrammar, LinePlans
 
 
 def _never(text: str) -> object:
@@ -13,7 +13,7 @@ def _never(text: str) -> object:
 
 
 _NO_PLANS = {
-    role: Plans(role, Grammar(plannable=lambda: False, free=dict, tokens=_never, tree=_never))
+    role: LinePlans(role, LarkGrammar(plannable=lambda: False, free=dict, tokens=_never, tree=_never))
     for role in ROLES
 }
 

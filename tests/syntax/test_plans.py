@@ -8,7 +8,6 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 from random import Random
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -248,22 +247,3 @@ def test_chunks_as_lark_finds_them() -> None:
         thread = LexerThread.from_text(lexer, chunk)  # type: ignore[no-untyped-call]
         found = tuple((token.type, token.start_pos, token.end_pos) for token in thread.lex(None))
         assert scan(chunk) == found
-
-
-def test_a_lark_made_otherwise() -> None:
-    """Where Lark's lexer cannot be looked into, no chunk is known and Lark reads every line."""
-    other = SimpleNamespace(lexer_thread=SimpleNamespace(lexer=object()))
-    try:
-        with pytest.MonkeyPatch.context() as patched:
-            patched.setattr(
-                parser, "lark", lambda role: SimpleNamespace(parse_interactive=lambda text: other)
-            )
-            parser._scanner.cache_clear()
-            assert parser._scanner("log")("12") is None
-        parser._plans.clear()
-        for line in ("torque a-1 12 Nm", "torque a-1 12 Nm", "note as it is", "torque a-1"):
-            _must_agree("log", line)
-        assert not parser._plans["log"]._known.chunks
-    finally:
-        parser._scanner.cache_clear()
-        parser._plans.clear()

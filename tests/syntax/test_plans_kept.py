@@ -174,8 +174,8 @@ def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
 def test_what_others_learnt_is_kept(folder: Path) -> None:
     """Two that learn different things one after the other leave both in the file."""
     path = str(folder / "log.plans")
-    one = kept.Known({b"a": (("WORD", 0, 1),)}, {}, {}, {})
-    other = kept.Known({b"b": (("WORD", 0, 1),)}, {("WORD",): (None, None, -1, -1)}, {}, {})
+    one = kept.Learnt({b"a": (("WORD", 0, 1),)}, {}, {}, {})
+    other = kept.Learnt({b"b": (("WORD", 0, 1),)}, {("WORD",): (None, None, -1, -1)}, {}, {})
     assert kept.write(path, "log", one)
     assert kept.write(path, "log", other)
     there = kept.read(path, "log")
@@ -188,7 +188,7 @@ def test_file_stays_small(folder: Path) -> None:
     """However much is learnt, the file holds its caps: the first that was learnt and the last."""
     path = folder / "log.plans"
     chunks: dict[bytes, kept.Raw] = {b"%060d" % number: (("WORD", 0, 60),) for number in range(20_000)}
-    assert kept.write(str(path), "log", kept.Known(chunks, {}, {}, {}))
+    assert kept.write(str(path), "log", kept.Learnt(chunks, {}, {}, {}))
     there = kept.read(str(path), "log")
     assert there is not None
     assert len(there.chunks) == kept.MOST_CHUNKS

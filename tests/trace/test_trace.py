@@ -88,7 +88,8 @@ def test_only_uses_since_the_calibration_before_are_touched(folder: Path) -> Non
 
 
 def test_the_error_is_taken_out_and_judged_again(folder: Path) -> None:
-    # Error of indication (shown less true, over true: ISO 6789-2 and VIM 4.16, from memory):
+    # Error of indication, shown less true, over true (ISO 6789-2; measurement error, JCGM 200:2012, 2.16;
+    # both from memory):
     # 12 Nm shown where 11.32 Nm was, so e = 0.68 / 11.32 = +6.007 %; true = shown / (1 + e).
     found = _touched(folder)
     one = found["north-1", "foot-2"]
@@ -147,9 +148,18 @@ def test_recalled_serials_on_every_site(folder: Path) -> None:
     ]
 
 
-@pytest.mark.parametrize(("text", "share"), [("+6 %", 0.06), ("-2,5%", -0.025), ("6", 0.06)])
+@pytest.mark.parametrize(
+    ("text", "share"),
+    [("+6 %", 0.06), ("-2,5%", -0.025), ("6", 0.06), ("\u22126", -0.06), ("\u20136 %", -0.06)],
+)
 def test_errors_in_per_cent(text: str, share: float) -> None:
     assert percent(text) == pytest.approx(share)
+
+
+@pytest.mark.parametrize("text", ["six", "a12", "A6 %", ";5"])
+def test_what_is_no_error_in_per_cent(text: str) -> None:
+    """A letter in front of the digits is said, and is no crash."""
+    assert "is no error in per cent" in str(percent(text))
 
 
 def test_the_command_names_who_may_have_to_go_back(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.files.trials.curve import MOST_POINTS, Course, Curve, read_curve
+from sitelog.files.trials.curve import MOST_POINTS, Channel, Curve, read_curve
 from sitelog.files.trials.reading import read_trial
-from sitelog.files.trials.results import Trial, Trouble
+from sitelog.files.trials.results import Trial, TrialFault
 from tests.trials.writing import table
 
 HEADER = "time [s],current [A],voltage [V]"
@@ -27,8 +27,8 @@ def written(tmp_path: Path, text: str) -> Path:
     return path
 
 
-def course(curve: Curve, group: str, name: str = "") -> Course:
-    (found,) = [one for one in curve.courses if (one.group, one.name) == (group, name)]
+def course(curve: Curve, group: str, name: str = "") -> Channel:
+    (found,) = [one for one in curve.channels if (one.group, one.name) == (group, name)]
     return found
 
 
@@ -43,7 +43,7 @@ def test_a_short_file_is_kept_whole(tmp_path):
         (0, 5150 / 3600, 10200 / 3600, 12700 / 3600)
     )
     assert found.breaks == ()
-    assert [(one.group, one.unit) for one in found.courses] == [
+    assert [(one.group, one.unit) for one in found.channels] == [
         ("power", "W"),
         ("energy", "Wh"),
         ("voltage", "V"),
@@ -117,7 +117,7 @@ def test_charging_is_positive_whatever_the_file_s_sign(tmp_path):
 
 def test_a_file_without_a_voltage_shows_current_and_charge(tmp_path):
     found = curve(tmp_path, table("time [s],current [A]", [(0, -10), (1800, -10), (3600, -10)]))
-    assert [(one.group, one.name, one.unit) for one in found.courses] == [
+    assert [(one.group, one.name, one.unit) for one in found.channels] == [
         ("current", "", "A"),
         ("charge", "out", "Ah"),
     ]
@@ -138,9 +138,9 @@ def test_the_state_of_charge_is_in_per_cent(tmp_path):
 def test_what_cannot_be_read_is_said_as_for_the_trial(tmp_path):
     text = "time,nothing\n1,2\n"
     path = str(written(tmp_path, text))
-    assert isinstance(read_curve(path), Trouble)
+    assert isinstance(read_curve(path), TrialFault)
     assert read_curve(path) == read_trial(path)
-    assert isinstance(read_curve(str(tmp_path / "absent.csv")), Trouble)
+    assert isinstance(read_curve(str(tmp_path / "absent.csv")), TrialFault)
 
 
 def test_memory_does_not_grow_with_the_file(tmp_path):
@@ -160,4 +160,4 @@ def test_memory_does_not_grow_with_the_file(tmp_path):
 def test_the_example_has_one():
     found = read_curve(str(EXAMPLES / "maple-118-trial.csv"), "discharge")
     assert isinstance(found, Curve)
-    assert {one.group for one in found.courses} == {"power", "energy", "voltage", "temperature"}
+    assert {one.group for one in found.channels} == {"power", "energy", "voltage", "temperature"}

@@ -12,9 +12,9 @@ from itertools import pairwise
 
 import pytest
 
-from sitelog.files.trials.efficiency import round_trip
+from sitelog.files.trials.efficiency import Charges, round_trip
 from sitelog.files.trials.reading import read_trial
-from sitelog.files.trials.results import Trial, Trouble
+from sitelog.files.trials.results import Trial, TrialFault
 from tests.archives import AMPWORKS, CELLJAR, TOOLKIT, Fetch
 
 
@@ -99,7 +99,7 @@ def test_two_cycles_without_units_in_the_header(from_archive: Fetch) -> None:
     assert (into.charge, into.energy) == pytest.approx((1.07253, 3.75583), rel=0.004)
     assert (out.charge, out.energy) == pytest.approx((1.07291, 3.26066), rel=0.004)
     assert trial.assumed == ("`Current` in A", "`Voltage` in V")
-    shares = round_trip(3.26066, 3.75583, 1.07291, 1.07253, 0.001)
+    shares = round_trip(3.26066, 3.75583, Charges(1.07291, 1.07253, 0.001))
     assert shares.energy == pytest.approx(0.8682, abs=0.0001)
     assert shares.coulombic == pytest.approx(1.07291 / 1.07253)
 
@@ -126,7 +126,7 @@ def test_shares_of_every_cycle_of_a_published_table(from_archive: Fetch) -> None
         )
         if math.isnan(ce) or math.isnan(ee):
             continue
-        shares = round_trip(energy_out, energy_in, charge_out, charge_in, 0.001 * charge_in)
+        shares = round_trip(energy_out, energy_in, Charges(charge_out, charge_in, 0.001 * charge_in))
         if shares.energy is None:
             refused += 1
             assert ee > 1 or abs(ce - 1) > 0.02
@@ -146,9 +146,7 @@ def test_nine_cycles_of_which_the_first_began_half_charged(from_archive: Fetch) 
         round_trip(
             float(row["Discharge_Energy (Wh)"]),
             float(row["Charge_Energy (Wh)"]),
-            float(row["Discharge_Capacity (Ah)"]),
-            float(row["Charge_Capacity (Ah)"]),
-            0.001,
+            Charges(float(row["Discharge_Capacity (Ah)"]), float(row["Charge_Capacity (Ah)"]), 0.001),
         )
         for row in csv.DictReader(path.read_text().splitlines())
     ]
@@ -164,7 +162,7 @@ def test_nine_cycles_of_which_the_first_began_half_charged(from_archive: Fetch) 
 def test_a_table_of_cycles_is_no_record(from_archive: Fetch) -> None:
     """Its counters begin again with each row."""
     found = read_trial(str(from_archive(TOOLKIT, "batteryarchive/*_cycle_data.csv")))
-    assert isinstance(found, Trouble)
+    assert isinstance(found, TrialFault)
     assert found.line > 1
     assert "begin again" in found.message
 

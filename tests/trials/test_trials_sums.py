@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitelog.files.trials.efficiency import round_trip
+from sitelog.files.trials.efficiency import Charges, round_trip
 from sitelog.files.trials.reading import read_trial
 from sitelog.files.trials.results import Trial
 from sitelog.files.trials.sums import areas
@@ -91,7 +91,7 @@ def test_auxiliaries_count_as_put_in(
 
 def test_other_states_of_charge_make_no_share() -> None:
     """2.500 Wh in and 4.758 Wh out: cycle 1 of a cell that began half charged (public battery archive)."""
-    shares = round_trip(4.758, 2.500, 1.292, 0.604)
+    shares = round_trip(4.758, 2.500, Charges(1.292, 0.604))
     assert (shares.energy, shares.coulombic) == (None, None)
     assert "differ" in shares.refusal
     assert round_trip(4.5, 5.0, soc=(0.5, 0.9)).energy is None
@@ -101,8 +101,8 @@ def test_other_states_of_charge_make_no_share() -> None:
 
 def test_over_one_within_what_the_steps_leave_open() -> None:
     """More charge out than in is allowed as far as the sums may be off, and no further (definition)."""
-    assert round_trip(4.0, 5.0, 1.001, 1.000, 0.002).coulombic == pytest.approx(1.001)
-    beyond = round_trip(4.0, 5.0, 1.010, 1.000, 0.002)
+    assert round_trip(4.0, 5.0, Charges(1.001, 1.000, 0.002)).coulombic == pytest.approx(1.001)
+    beyond = round_trip(4.0, 5.0, Charges(1.010, 1.000, 0.002))
     assert (beyond.energy, beyond.coulombic) == (0.8, None)
     assert beyond.refusal
 
@@ -118,9 +118,7 @@ def test_a_whole_cycle_with_auxiliaries(tmp_path: Path) -> None:
     shares = round_trip(
         found.energy_out,
         found.energy_in,
-        found.charge_out,
-        found.charge_in,
-        found.half_charge,
+        Charges(found.charge_out, found.charge_in, found.half_charge),
         found.auxiliary,
     )
     assert shares.energy == pytest.approx(500 / 580, rel=0.001)

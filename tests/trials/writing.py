@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from sitelog.files.trials.reading import read_trial
-from sitelog.files.trials.results import Trial, Trouble
+from sitelog.files.trials.results import Trial, TrialFault
 
 
 def trial(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") -> Trial:
@@ -14,14 +14,14 @@ def trial(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") ->
     return found
 
 
-def trouble(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") -> Trouble:
+def trouble(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") -> TrialFault:
     """Why a file with this text gives none."""
     found = either(tmp_path, text, what, encoding)
-    assert isinstance(found, Trouble), found
+    assert isinstance(found, TrialFault), found
     return found
 
 
-def either(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") -> Trial | Trouble:
+def either(tmp_path: Path, text: str, what: str = "", encoding: str = "utf-8") -> Trial | TrialFault:
     """What a file with this text gives."""
     path = tmp_path / "trial.csv"
     path.write_bytes(text.encode(encoding))

@@ -10,6 +10,7 @@ from sitelog.asking.question import tree
 from sitelog.asking.question.tree import Question
 from sitelog.base import cache_files
 from sitelog.language.grammar_files import grammar_text
+from sitelog.notation import lookalikes
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def made_for() -> str:
     """A digest of what trees depend on: the grammar, Lark, Python and the code that builds trees."""
     here = os.path.dirname(__file__)
     code = [os.path.join(here, name) for name in ("build.py", "read.py", "tree.py")]
+    code.append(lookalikes.__file__)
     return cache_files.made_for("questions", code, (grammar_text("query.lark"),))
 
 

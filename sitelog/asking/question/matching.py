@@ -7,6 +7,7 @@ from sitelog.asking.question.fields import LISTS, FieldRef, Param, Scope, Sql
 from sitelog.asking.question.names import RangeError, continued, expand, glob_pattern, is_glob
 from sitelog.asking.question.states import VOCABULARY
 from sitelog.asking.question.tree import Word
+from sitelog.notation.lookalikes import plain
 
 _MOST_NAMES = 30_000  # the database takes some 32 000 parameters in one statement
 
@@ -19,7 +20,7 @@ def any_name(scope: Scope, found: FieldRef, words: Sequence[Word], *, groups: bo
     exact: list[str] = []
     globs: list[str] = []
     previous = ""
-    known = _known(scope, found) if any(word.quoted or not is_glob(word.text) for word in words) else set()
+    known = _known(scope, found) if any(word.quoted or not is_glob(word.text) for word in words) else {}
     for word in words:
         text = word.text if word.quoted else continued(word.text, previous)
         if not word.quoted:
@@ -34,7 +35,7 @@ def any_name(scope: Scope, found: FieldRef, words: Sequence[Word], *, groups: bo
                 continue
         if not any(name.casefold() in known for name in names):
             raise _nothing_has(scope, found, word, text)
-        exact += names
+        exact += [spelt for name in names for spelt in known.get(name.casefold(), (name,))]
     if len(exact) > _MOST_NAMES:
         raise QuestionError(
             "that is too many names at once", words[0].column, words[-1].end_column, "use a `*`"
@@ -78,8 +79,12 @@ def _expanded(text: str, word: Word) -> tuple[str, ...]:
         ) from None
 
 
-def _known(scope: Scope, found: FieldRef) -> set[str]:
-    return {name.casefold() for name in _names(scope, found)}
+def _known(scope: Scope, found: FieldRef) -> dict[str, list[str]]:
+    """The names of such a column as they are stored, by their plain characters in small letters."""
+    known: dict[str, list[str]] = {}
+    for name in sorted(_names(scope, found)):
+        known.setdefault(plain(name).casefold(), []).append(name)
+    return known
 
 
 def _names(scope: Scope, found: FieldRef) -> set[str]:

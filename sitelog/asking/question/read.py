@@ -6,31 +6,13 @@ from collections.abc import Collection, Mapping
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
 from sitelog.asking.question.tree import Question, Word
 from sitelog.asking.subjects import Subject
+from sitelog.notation import lookalikes
 
 MAX_LENGTH = 10_000  # characters; a question is one line that a person wrote
 MAX_DEPTH = 50  # brackets within brackets
 
-# One character for one, so that columns stay: what phones and word processors make of plain ones.
-_PLAIN = str.maketrans(
-    {
-        "“": '"',
-        "”": '"',
-        "„": '"',
-        "«": '"',
-        "»": '"',
-        "−": "-",
-        "×": "*",
-        "·": "·",
-        "º": "°",
-        "\t": " ",
-        "\n": " ",
-        "\r": " ",
-        "\u00a0": " ",
-        "\u2009": " ",
-        "\u202f": " ",
-        "\ufeff": " ",
-    }
-)
+# A question is one line, and its only times sign is `*`.
+_OF_A_QUESTION = str.maketrans("\t\n\r\u00d7", "   *")
 
 
 def parse(question: str, subjects: Collection[str] = ()) -> Question:
@@ -152,7 +134,7 @@ def no_measured_field(name: str, subject: Word) -> QuestionError:
 
 def plain(question: str) -> str:
     """The question with look-alike characters made plain and without a question mark at its end."""
-    text = question.translate(_PLAIN).rstrip()
+    text = lookalikes.plain(question).translate(_OF_A_QUESTION).rstrip()
     return text.rstrip("?.") if text.endswith(("?", ".")) and not text.endswith("..") else text
 
 

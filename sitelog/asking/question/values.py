@@ -9,7 +9,7 @@ from sitelog.asking.question.errors import QuestionError
 from sitelog.asking.question.fields import FieldRef, Param, Scope, Sql, field, find_field, kind_of, no_field
 from sitelog.asking.question.tree import Chain, Number, Operand, Relative, Word, span
 from sitelog.base.frozen import NamedTuple
-from sitelog.notation.quantities import Problem, Quantity, delta, find_unit, make
+from sitelog.notation.quantities import Problem, Quantity, difference_in_base, find_unit, read_quantity
 
 _TYPES = {"quantity": "number", "ratio": "number", "flag": "number"}
 _SECONDS_A_DAY = 86_400
@@ -111,7 +111,7 @@ def _period(scope: Scope, word: Word) -> Period:
 
 def _number(scope: Scope, part: Number) -> Literal:
     unit = part.unit
-    quantity, problems = make(part.number.text, unit.text if unit else "")
+    quantity, problems = read_quantity(part.number.text, unit.text if unit else "")
     if quantity is None:
         where = unit or part.number
         problem = problems[-1]
@@ -126,7 +126,8 @@ def _glued(text: str) -> Quantity | None:
     digits = len(text) - len(text.lstrip("+-0123456789."))
     if not digits or digits == len(text):
         return None
-    return None if isinstance(find_unit(text[digits:]), Problem) else make(text[:digits], text[digits:])[0]
+    number, unit = text[:digits], text[digits:]
+    return None if isinstance(find_unit(unit), Problem) else read_quantity(number, unit)[0]
 
 
 # -- arithmetic -------------------------------------------------------------------------------------
@@ -170,7 +171,7 @@ def number_value(written: Literal, *, difference: bool = False) -> SqlValue:
     if difference:
         unit = find_unit(quantity.unit)
         if not isinstance(unit, Problem):
-            base = delta(quantity.number, unit)
+            base = difference_in_base(quantity.number, unit)
     return SqlValue(
         "?",
         (float(base),),

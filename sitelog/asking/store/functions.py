@@ -3,6 +3,8 @@
 import re
 from functools import lru_cache
 
+from sitelog.notation.lookalikes import plain
+
 _CHUNKS = r"([0-9]+)"
 
 
@@ -26,8 +28,8 @@ def _key(text: str) -> list[tuple[int, str, str]]:
 
 
 def fold(text: object) -> str | None:
-    """The text without letter case."""
-    return None if text is None else str(text).casefold()
+    """The text without letter case, its look-alike characters made plain."""
+    return None if text is None else plain(str(text)).casefold()
 
 
 class Median:

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.language.kinds.base import Made, Value
-from sitelog.language.syntax.plain import plain
 from sitelog.language.syntax.tokens import Node
 from sitelog.language.syntax.trees import fresh, recipe
-from sitelog.notation.quantities import Quantity, make
+from sitelog.notation.lookalikes import plain
+from sitelog.notation.quantities import Quantity, read_quantity
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class Renumbered:
         numbers, body, fields, where, rest = alike
         made: list[Quantity] = []
         for start, end, at, until, unit, bound, kind in numbers:
-            quantity, problems = make(text[at:until], unit, bound, text[start:end])
+            quantity, problems = read_quantity(text[at:until], unit, bound, text[start:end])
             if quantity is None or problems or quantity.kind != kind:
                 return None
             made.append(quantity)

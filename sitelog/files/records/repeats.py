@@ -15,8 +15,8 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.files.records.renumbered import Renumbered
 from sitelog.language.kinds import MEASURED, OF_LIBRARIES, OF_REMARK, ONCE
 from sitelog.language.kinds.base import Clock, Head, Made, Record
-from sitelog.language.syntax.plain import plain
 from sitelog.language.syntax.tokens import Entry, Node
+from sitelog.notation.lookalikes import plain
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from sitelog.notation.quantities import Problem, find_unit, in_base
 from sitelog.notation.quantities.units import Unit
 
 
-class Column(NamedTuple):
+class LoggerColumn(NamedTuple):
     """One column in use: where it stands, and its name as shown.
 
     Its base unit's value is (x + offset) * factor. `kind` is empty for words and for dates with times.
@@ -25,22 +25,22 @@ class Column(NamedTuple):
     assumed: bool = False
 
 
-class Columns(NamedTuple):
+class LoggerColumns(NamedTuple):
     """Which columns a trial is read from.
 
     `date` stands beside a `time` that is a time of day; `stamp`, with dates and times, beside one whose
     unit is unsaid.
     """
 
-    time: Column
-    date: Column | None
-    stamp: Column | None
-    roles: dict[str, Column]
-    cells: tuple[Column, ...]
-    cell_temperatures: tuple[Column, ...]
+    time: LoggerColumn
+    date: LoggerColumn | None
+    stamp: LoggerColumn | None
+    roles: dict[str, LoggerColumn]
+    cells: tuple[LoggerColumn, ...]
+    cell_temperatures: tuple[LoggerColumn, ...]
 
 
-class Unclear(NamedTuple):
+class HeaderFault(NamedTuple):
     """A header that cannot be meant, or that could be meant in two ways."""
 
     message: str
@@ -154,8 +154,8 @@ def _scale(unit: Unit) -> tuple[float, float]:
     """Factor and offset of a unit as (x + offset) * factor."""
     from decimal import Decimal
 
-    zero, one = in_base(Decimal(0), unit), in_base(Decimal(1), unit)
-    factor = float(one - zero)
+    zero, unity = in_base(Decimal(0), unit), in_base(Decimal(1), unit)
+    factor = float(unity - zero)
     return factor, float(zero) / factor
 
 
@@ -163,8 +163,8 @@ class _Candidate(NamedTuple):
     """A column that could have a role, which goes to the lowest rank; `problem`: its unit can't be read."""
 
     rank: tuple[int, int, int]
-    column: Column
-    problem: Unclear | None = None
+    column: LoggerColumn
+    problem: HeaderFault | None = None
 
 
 def _role(words: Sequence[str]) -> str:
@@ -205,7 +205,7 @@ def _candidate(at: int, cell: str, unit_cell: str) -> _Candidate | None:
     rank = (int(bool(have & _OTHERS)), int(not have & _OURS), len(words))
     kind = _KINDS.get(role.removeprefix("cell-"), "")
     if not kind:
-        return _Candidate(rank, Column(at, shown(cell), role))
+        return _Candidate(rank, LoggerColumn(at, shown(cell), role))
     written = written or next((_UNITS_AS_NAMES[word] for word in words if word in _UNITS_AS_NAMES), "")
     found = _unit(written or _BASE[kind], kind)
     problem = None
@@ -213,11 +213,13 @@ def _candidate(at: int, cell: str, unit_cell: str) -> _Candidate | None:
         if role == "time":  # `Time (UTC)`: the rows tell whether they are dates
             found, written = _unit("s", kind), ""
         elif isinstance(found, Problem):
-            problem = Unclear(f"`{shown(cell)}`: {shown(found.message, 90)}", found.help)
+            problem = HeaderFault(f"`{shown(cell)}`: {shown(found.message, 90)}", found.help)
         else:
-            problem = Unclear(f"`{shown(cell)}` is named as {_ARTICLES[kind]} and has another sort of unit")
+            problem = HeaderFault(
+                f"`{shown(cell)}` is named as {_ARTICLES[kind]} and has another sort of unit"
+            )
     factor, offset = _scale(found) if isinstance(found, Unit) else (1.0, 0.0)
-    return _Candidate(rank, Column(at, shown(cell), role, kind, factor, offset, not written), problem)
+    return _Candidate(rank, LoggerColumn(at, shown(cell), role, kind, factor, offset, not written), problem)
 
 
 def _numbered(words: Sequence[str], name: str) -> bool:
@@ -236,55 +238,59 @@ _FIRST_WILL_DO = frozenset(
 )
 
 
-def find_columns(cells: Sequence[str], unit_cells: Sequence[str] = ()) -> Columns | Unclear | None:
+def find_columns(cells: Sequence[str], unit_cells: Sequence[str] = ()) -> LoggerColumns | HeaderFault | None:
     """The columns a header names; None where the line is no header; Unclear where it cannot be used."""
     found: dict[str, list[_Candidate]] = {}
     for at, cell in enumerate(cells):
-        one = _candidate(at, cell, unit_cells[at] if at < len(unit_cells) else "") if cell.strip() else None
-        if one is not None:
-            found.setdefault(one.column.role, []).append(one)
+        candidate = (
+            _candidate(at, cell, unit_cells[at] if at < len(unit_cells) else "") if cell.strip() else None
+        )
+        if candidate is not None:
+            found.setdefault(candidate.column.role, []).append(candidate)
     if not found.keys() & {"time", "datetime"} or not found.keys() & _FLOWS:
         return None
-    chosen: dict[str, Column] = {}
+    chosen: dict[str, LoggerColumn] = {}
     flowing = found.keys() & {"current", "power"}
-    for role, some in found.items():
-        some.sort(key=lambda one: one.rank)
+    for role, candidates in found.items():
+        candidates.sort(key=lambda candidate: candidate.rank)
         if flowing and role.startswith(("energy", "charge")):
             continue  # what flows is added up here, not by the logger
         if role.startswith("cell-"):
-            wrong = next((one.problem for one in some if one.problem is not None), None)
+            wrong = next(
+                (candidate.problem for candidate in candidates if candidate.problem is not None), None
+            )
         else:
-            wrong = some[0].problem or _two_of_a_kind(role, some)
-            chosen[role] = some[0].column
+            wrong = candidates[0].problem or _two_of_a_kind(role, candidates)
+            chosen[role] = candidates[0].column
         if wrong is not None:
             return wrong
     return _with_times(chosen, found)
 
 
-def _two_of_a_kind(role: str, some: Sequence[_Candidate]) -> Unclear | None:
+def _two_of_a_kind(role: str, some: Sequence[_Candidate]) -> HeaderFault | None:
     """What is wrong where two columns have as good a claim to be the current."""
     if len(some) < 2 or some[0].rank != some[1].rank or role in _FIRST_WILL_DO:
         return None
     one, other = some[0].column.name, some[1].column.name
     if one.casefold() == other.casefold():
-        return Unclear(f"two columns are called `{one}`", "leave one of them out")
+        return HeaderFault(f"two columns are called `{one}`", "leave one of them out")
     what = _ARTICLES.get(_KINDS[role], role)
     help = "name the battery's own column so, for example `battery current [A]`"
-    return Unclear(f"`{one}` and `{other}` could both be {what}", help)
+    return HeaderFault(f"`{one}` and `{other}` could both be {what}", help)
 
 
-def _with_times(chosen: dict[str, Column], found: dict[str, list[_Candidate]]) -> Columns:
+def _with_times(chosen: dict[str, LoggerColumn], found: dict[str, list[_Candidate]]) -> LoggerColumns:
     """An elapsed time is finer than dates with times, which tell its unit where the header does not."""
     time, stamp, date = (chosen.pop(role, None) for role in ("time", "datetime", "date"))
     if time is None:
         time, stamp, date = stamp, None, None
     assert time is not None
     cells, warm = (
-        tuple(sorted(one.column for one in found.get(role, ())))
+        tuple(sorted(candidate.column for candidate in found.get(role, ())))
         for role in ("cell-voltage", "cell-temperature")
     )
     unsaid = time.assumed
-    return Columns(time, date if unsaid else None, stamp if unsaid else None, chosen, cells, warm)
+    return LoggerColumns(time, date if unsaid else None, stamp if unsaid else None, chosen, cells, warm)
 
 
 def is_unit_row(cells: Sequence[str]) -> bool:

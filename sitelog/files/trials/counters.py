@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sitelog.files.trials.columns import Column
-from sitelog.files.trials.results import Run
+from sitelog.files.trials.columns import LoggerColumn
+from sitelog.files.trials.results import HalfCycle
 from sitelog.files.trials.survey import mode_of
 
 _DIRECTED = ("energy-out", "energy-in", "charge-out", "charge-in")
 
 
-class Counters:
+class EnergyCounters:
     """Adds up what each counter rose; a counter that falls began again, and that step counts nothing.
 
     A counter that does not say which way it counts counts what the log calls the trial. Energies in
     Wh, charges in Ah.
     """
 
-    def __init__(self, roles: Mapping[str, Column], what: str) -> None:
+    def __init__(self, roles: Mapping[str, LoggerColumn], what: str) -> None:
         way = mode_of(what) or "out"
         self._of = {role: role if role in _DIRECTED else f"{role}-{way}" for role in roles
                     if role in (*_DIRECTED, "energy", "charge")}  # fmt: skip
@@ -51,29 +51,29 @@ class Counters:
         """What a counter counted; None where there is none."""
         return self._sums.get(name)
 
-    def runs(self) -> list[Run]:
+    def runs(self) -> list[HalfCycle]:
         """All that was counted out, and all that was counted in, each as one run."""
         if self._first is None:
             return []
         start, end = self._first, self._end
-        found: list[Run] = []
+        found: list[HalfCycle] = []
         for way in ("out", "in"):
             charge, energy = self.total(f"charge-{way}"), self.total(f"energy-{way}")
             if charge or energy:
                 found.append(
-                    Run(
-                        way,
-                        start[0],
-                        end[0],
-                        end[1] - start[1],
-                        charge,
-                        energy,
-                        0.0,
-                        0.0,
-                        None,
-                        None,
-                        start[2],
-                        end[2],
+                    HalfCycle(
+                        direction=way,
+                        first_line=start[0],
+                        last_line=end[0],
+                        seconds=end[1] - start[1],
+                        charge=charge,
+                        energy=energy,
+                        half_charge=0.0,
+                        half_energy=0.0,
+                        start_voltage=None,
+                        end_voltage=None,
+                        start_soc=start[2],
+                        end_soc=end[2],
                     )
                 )
         return found

@@ -15,21 +15,30 @@ class Efficiency(NamedTuple):
     refusal: str = ""
 
 
+class Charges(NamedTuple):
+    """What went out and in, in Ah, and what the two together may be off by; None for what is not known."""
+
+    out: float | None = None
+    into: float | None = None
+    off: float = 0.0
+
+
+NOT_LOGGED = Charges()
+"""The charges of a file that has no column for them."""
+
+
 def round_trip(
     energy_out: float | None,
     energy_in: float | None,
-    charge_out: float | None = None,
-    charge_in: float | None = None,
-    half_charge: float = 0.0,
+    charges: Charges = NOT_LOGGED,
     auxiliary: float = 0.0,
     soc: tuple[float, float] | None = None,
 ) -> Efficiency:
     """Net energy given over the energy that brings back the first state of charge (ISO 12405-4:2018, 3.11).
 
-    Energies in Wh, charges in Ah, `half_charge` what the two charges together may be off by,
-    `auxiliary` the energy in Wh that the system itself took meanwhile and that counts as put in, `soc`
-    the first and last state of charge as shares of 1. More out than in, or another state of charge at
-    the end than at the beginning, makes a share that means nothing: it is refused.
+    Energies in Wh; `auxiliary` is the energy in Wh that the system itself took meanwhile and that counts as
+    put in, `soc` the first and last state of charge as shares of 1. More out than in, or another state of
+    charge at the end than at the beginning, makes a share that means nothing: it is refused.
     """
     if not energy_out or not energy_in:
         return Efficiency(None, None, "the file does not hold both a charge and a discharge")
@@ -42,14 +51,15 @@ def round_trip(
             f"{energy_out:.4g} Wh came out and {taken:.4g} Wh went in: the start and the end state differ"
         )
         return Efficiency(None, None, message)
+    charge_out, charge_in, off = charges
     if charge_out is None or not charge_in:
         return Efficiency(energy_out / taken, None)
     apart = abs(charge_out - charge_in)
-    if apart > SAME_STATE * max(charge_out, charge_in) + half_charge:
+    if apart > SAME_STATE * max(charge_out, charge_in) + off:
         message = (
             f"{charge_out:.4g} Ah came out and {charge_in:.4g} Ah went in: the start and the end state differ"
         )
         return Efficiency(None, None, message)
-    if charge_out > charge_in + half_charge:
+    if charge_out > charge_in + off:
         return Efficiency(energy_out / taken, None, "more charge came out than went in")
     return Efficiency(energy_out / taken, charge_out / charge_in)

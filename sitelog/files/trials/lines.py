@@ -6,8 +6,8 @@ import csv
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple, TextIO
 
-from sitelog.files.trials.columns import Columns, Unclear, find_columns, is_unit_row, shown
-from sitelog.files.trials.results import Trouble
+from sitelog.files.trials.columns import HeaderFault, LoggerColumns, find_columns, is_unit_row, shown
+from sitelog.files.trials.results import TrialFault
 
 LONGEST_LINE = 100_000
 """Characters; a file with a longer one is no table."""
@@ -18,10 +18,11 @@ HEADER_WITHIN = 100
 DELIMITERS = (",", ";", "\t", "|")
 
 
-class Layout(NamedTuple):
-    """How the rows of one file stand: the header, its line, the first line below, the delimiter."""
+class TableLayout(NamedTuple):
+    """How the rows of one file stand: which column is what, the header's cells, the first line below it."""
 
-    columns: Columns
+    file: str
+    columns: LoggerColumns
     header: tuple[str, ...]
     first_line: int
     delimiter: str
@@ -30,7 +31,7 @@ class Layout(NamedTuple):
 class BadLineError(Exception):
     """A line that cannot be read; `trouble` says why. Never leaves this room."""
 
-    def __init__(self, trouble: Trouble) -> None:
+    def __init__(self, trouble: TrialFault) -> None:
         super().__init__(trouble.message)
         self.trouble = trouble
 
@@ -52,14 +53,14 @@ def _lines(stream: TextIO, file: str) -> Iterator[str]:
         number += 1
         if len(line) == LONGEST_LINE:
             raise BadLineError(
-                Trouble(file, number, f"a line of more than {LONGEST_LINE} characters: this is no table")
+                TrialFault(file, number, f"a line of more than {LONGEST_LINE} characters: this is no table")
             )
         if "\0" in line:
-            raise BadLineError(Trouble(file, number, "a byte of value zero: this is no table of text"))
+            raise BadLineError(TrialFault(file, number, "a byte of value zero: this is no table of text"))
         yield line
 
 
-def find_layout(file: str) -> Layout | Trouble:
+def find_layout(file: str) -> TableLayout | TrialFault:
     """Look for the header among the first lines. Raises OSError and BadLineError."""
     head: list[str] = []
     with open_text(file) as stream:
@@ -68,7 +69,7 @@ def find_layout(file: str) -> Layout | Trouble:
             if len(head) == HEADER_WITHIN + 2:
                 break
     if not any(line.strip() for line in head):
-        return Trouble(file, 1, "the file is empty")
+        return TrialFault(file, 1, "the file is empty")
     for at, line in enumerate(head[:HEADER_WITHIN]):
         for delimiter in DELIMITERS:
             cells = next(csv.reader([line.lstrip("#").lstrip()], delimiter=delimiter), [])
@@ -79,21 +80,24 @@ def find_layout(file: str) -> Layout | Trouble:
                 below = next(csv.reader([head[at + 1].lstrip("#").lstrip()], delimiter=delimiter), [])
                 units = below if is_unit_row(below) else ()
             found = find_columns(cells, units)
-            if isinstance(found, Unclear):
-                return Trouble(file, at + 1, found.message, found.help)
+            if isinstance(found, HeaderFault):
+                return TrialFault(file, at + 1, found.message, found.help)
             if found is not None:
-                return Layout(found, tuple(cells), at + 2 + bool(units), delimiter)
+                return TableLayout(file, found, tuple(cells), at + 2 + bool(units), delimiter)
     message = (
         f"no header within the first {HEADER_WITHIN} lines names a time and a current, a power or a counter"
     )
-    return Trouble(file, 1, message, "name the columns with their units: time [s], current [A], voltage [V]")
+    return TrialFault(
+        file, 1, message, "name the columns with their units: time [s], current [A], voltage [V]"
+    )
 
 
-def rows(file: str, layout: Layout) -> Iterator[tuple[int, list[str] | None]]:
+def rows(layout: TableLayout) -> Iterator[tuple[int, list[str] | None]]:
     """Each row below the header with its line; None for a header written again, where a logger began anew.
 
     Blank lines and comments are passed over. Raises OSError and BadLineError.
     """
+    file = layout.file
     header = [cell.strip() for cell in layout.header]
     first = header[0]
     with open_text(file) as stream:
@@ -113,5 +117,5 @@ def rows(file: str, layout: Layout) -> Iterator[tuple[int, list[str] | None]]:
         except csv.Error as error:
             number = layout.first_line - 1 + reader.line_num
             raise BadLineError(
-                Trouble(file, number, f"the line is no row of a table: {shown(str(error))}")
+                TrialFault(file, number, f"the line is no row of a table: {shown(str(error))}")
             ) from error

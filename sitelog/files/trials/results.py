@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 
-class Trouble(NamedTuple):
+class TrialFault(NamedTuple):
     """Why a file says nothing: what is the matter, at which line (0 where it is no line's fault).
 
     Text of the file that stands in `message` is already fit to be shown.
@@ -16,8 +16,10 @@ class Trouble(NamedTuple):
     absent: bool = False
 
 
-class Run(NamedTuple):
-    """One discharge or one charge: from its first row under current to its last, short rests included.
+class HalfCycle(NamedTuple):
+    """One discharge or one charge, a run: from its first row under current to its last, short rests included.
+
+    `seconds` in s, charges in Ah, energies in Wh, voltages in V, states of charge as shares of 1.
 
     `half_charge` and `half_energy` are half the width between the smallest and the largest sum that the
     rows allow, if what was logged ran from each row to the next without a bump between them. `broken` says
@@ -39,7 +41,7 @@ class Run(NamedTuple):
     broken: bool = False
 
 
-class Gaps(NamedTuple):
+class RecordGaps(NamedTuple):
     """Where nothing was logged for longer than the logger's step allows, or the time ran backwards.
 
     `found` and `seconds` are of gaps; `resets` are the places where time or counter began again;
@@ -60,8 +62,8 @@ class Gaps(NamedTuple):
         return bool(self.found or self.resets)
 
 
-class Range(NamedTuple):
-    """The lowest, the mean over time, and the highest of what was logged."""
+class Extent(NamedTuple):
+    """The least, the mean over time and the greatest of what was logged, in its base unit."""
 
     low: float
     mean: float
@@ -79,11 +81,11 @@ class Trial(NamedTuple):
     rows: int
     step: float
     seconds: float
-    runs: tuple[Run, ...]
+    runs: tuple[HalfCycle, ...]
     discharges: int
     charges: int
-    out: Run | None
-    into: Run | None
+    out: HalfCycle | None
+    into: HalfCycle | None
     charge_out: float | None
     charge_in: float | None
     energy_out: float | None
@@ -91,14 +93,14 @@ class Trial(NamedTuple):
     half_charge: float
     half_energy: float
     auxiliary: float
-    temperature: Range | None
-    voltage: Range | None
+    temperature: Extent | None
+    voltage: Extent | None
     current: float | None
     soc: tuple[float, float] | None
     spread: float | None
     spread_line: int
     temperature_spread: float | None
-    gaps: Gaps
+    gaps: RecordGaps
     blanks: int
     direction: str
     assumed: tuple[str, ...]

@@ -1,10 +1,10 @@
-"""Trapezoid sums of a stretch of rows, kept apart by direction, and the runs they fall into."""
+"""Trapezoid sums over the samples of a file, charge and discharge apart, and its half-cycles ("runs")."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from sitelog.files.trials.results import Run
+from sitelog.files.trials.results import HalfCycle
 
 TURN = 0.05
 """Current the other way ends a run once it has moved this share of the run's charge (team assumption):
@@ -30,7 +30,7 @@ def areas(first: float, last: float, seconds: float) -> tuple[float, float]:
 
 
 @dataclass(slots=True)
-class Point:
+class Sample:
     """One row: its line, time in s, current in A, voltage in V, power in W, state of charge as a share.
 
     Positive current and power charge.
@@ -46,9 +46,11 @@ class Point:
 
 @dataclass(slots=True)
 class _Growing:
+    """A half-cycle under way. Charges in Ah, energies in Wh."""
+
     direction: str
-    start: Point
-    end: Point
+    start: Sample
+    end: Sample
     seconds: float = 0.0
     charge: float = 0.0
     energy: float = 0.0
@@ -60,26 +62,26 @@ class _Growing:
     def amount(self) -> float:
         return self.charge or self.energy
 
-    def finished(self, has_charge: bool, has_energy: bool) -> Run:
-        return Run(
-            self.direction,
-            self.start.line,
-            self.end.line,
-            self.seconds,
-            self.charge if has_charge else None,
-            self.energy if has_energy else None,
-            self.half_charge,
-            self.half_energy,
-            self.start.voltage,
-            self.end.voltage,
-            self.start.soc,
-            self.end.soc,
-            self.broken,
+    def finished(self, has_charge: bool, has_energy: bool) -> HalfCycle:
+        return HalfCycle(
+            direction=self.direction,
+            first_line=self.start.line,
+            last_line=self.end.line,
+            seconds=self.seconds,
+            charge=self.charge if has_charge else None,
+            energy=self.energy if has_energy else None,
+            half_charge=self.half_charge,
+            half_energy=self.half_energy,
+            start_voltage=self.start.voltage,
+            end_voltage=self.end.voltage,
+            start_soc=self.start.soc,
+            end_soc=self.end.soc,
+            broken=self.broken,
         )
 
 
 @dataclass(slots=True)
-class Sums:
+class Integrator:
     """Takes rows one by one; a gap is told by `cut`. Energies in Wh, charges in Ah."""
 
     rest: float  # below this nothing flows: A, or W where there is no current
@@ -93,15 +95,15 @@ class Sums:
     half_charge: float = 0.0
     half_energy: float = 0.0
     counts: dict[str, int] = field(default_factory=lambda: {"out": 0, "in": 0})
-    largest: dict[str, Run] = field(default_factory=dict)
-    runs: list[Run] = field(default_factory=list)
-    _last: Point | None = None
+    largest: dict[str, HalfCycle] = field(default_factory=dict)
+    runs: list[HalfCycle] = field(default_factory=list)
+    _last: Sample | None = None
     _run: _Growing | None = None
     _other: _Growing | None = None
     _back: float = 0.0  # what flowed the run's way again since the other way began
     _cut: bool = False
 
-    def add(self, point: Point) -> None:
+    def add(self, point: Sample) -> None:
         """One more row of the same stretch."""
         last, self._last = self._last, point
         if last is not None:
@@ -122,11 +124,11 @@ class Sums:
         """The file ends."""
         self._close()
 
-    def _flows(self, point: Point) -> bool:
+    def _flows(self, point: Sample) -> bool:
         flow = point.current if point.current is not None else point.power
         return flow is not None and abs(flow) > self.rest
 
-    def _interval(self, last: Point, point: Point) -> None:
+    def _interval(self, last: Sample, point: Sample) -> None:
         seconds = point.time - last.time
         self.seconds += seconds
         q_in = q_out = e_in = e_out = half_q = half_e = 0.0
@@ -169,7 +171,7 @@ class Sums:
             self._finish_run(self._run)
             self._run, self._other = run, None
 
-    def _begin(self, direction: str, last: Point, point: Point) -> _Growing:
+    def _begin(self, direction: str, last: Sample, point: Sample) -> _Growing:
         broken, self._cut = self._cut, False
         return _Growing(direction, last, point, broken=broken)
 
@@ -188,5 +190,5 @@ class Sums:
             self.largest[run.direction] = done
 
 
-def _size(run: Run) -> float:
+def _size(run: HalfCycle) -> float:
     return run.charge if run.charge is not None else run.energy or 0.0

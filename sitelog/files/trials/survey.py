@@ -32,7 +32,7 @@ def mode_of(text: str) -> str:
 
 
 @dataclass(slots=True)
-class Fit:
+class VoltageFit:
     """Least squares of a battery's voltage: rise = resistance * change of current + slope * charge moved.
 
     Both are positive where positive current charges: current into a battery lifts its voltage, at once by
@@ -73,16 +73,21 @@ class Fit:
 
 
 @dataclass(slots=True)
-class Survey:
-    """What one reading finds out. Steps are kept as a histogram, so the size of the file does not matter."""
+class FirstPass:
+    """What the first reading finds out. Steps are kept as a histogram, so the file's size does not matter.
+
+    `rows` counts those with values, `most` is the largest current in A (power in W where there is none),
+    `largest_soc` a share of 1 as read, `assumed` what units the header leaves unsaid.
+    """
 
     rows: int = 0
     most: float = 0.0
     largest_soc: float = 0.0
+    assumed: tuple[str, ...] = ()
     _steps: dict[int, int] = field(default_factory=dict)
     _count: int = 0
     _last: tuple[float, float | None, float | None] | None = None
-    _fit: Fit = field(default_factory=Fit)
+    _fit: VoltageFit = field(default_factory=VoltageFit)
     _flow: dict[str, float] = field(default_factory=dict)  # by mode and sign, and by sign alone
 
     def begin_again(self) -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import NamedTuple
 
-from sitelog.files.trials.columns import Column, shown
+from sitelog.files.trials.columns import LoggerColumn, shown
 from sitelog.files.trials.lines import BadLineError
-from sitelog.files.trials.results import Trouble
+from sitelog.files.trials.results import TrialFault
+from sitelog.notation.lookalikes import plain_value
 
 _BLANK = frozenset({"", "nan", "null", "none", "-", "--", "n/a", "na", "#n/a"})
 _MOST = 1e9  # in base units; nothing on a wall comes near it, and sums of larger ones mean nothing
@@ -22,7 +22,7 @@ _DAY = 86_400.0
 _ZONED, _UNZONED = datetime(1970, 1, 1, tzinfo=UTC), datetime(1970, 1, 1)
 
 
-class Numbers:
+class NumberReader:
     """Reads numbers of one file. A comma is the decimal sign where it is not the delimiter."""
 
     def __init__(self, file: str, delimiter: str) -> None:
@@ -30,7 +30,7 @@ class Numbers:
         self._comma = delimiter != ","
         self._seen = ""
 
-    def read(self, cells: Sequence[str], column: Column, line: int) -> float | None:
+    def read(self, cells: Sequence[str], column: LoggerColumn, line: int) -> float | None:
         """The value in the base unit of the column's kind; None where it is empty. Raises BadLineError."""
         if column.at >= len(cells):
             return None
@@ -46,15 +46,15 @@ class Numbers:
             raise BadLineError(self._trouble(text, column, line))
         return number
 
-    def _slowly(self, text: str, column: Column, line: int) -> float:
-        plain = text.strip().replace("\u2212", "-").strip('"')
+    def _slowly(self, text: str, column: LoggerColumn, line: int) -> float:
+        plain = plain_value(text).strip().strip('"')
         if plain.casefold() in _BLANK:
             return float("nan")
         if self._comma and "," in plain:
             if "." in plain or plain.count(",") > 1 or self._seen == ".":
                 message = f"`{shown(text)}` may hold a decimal or a thousands separator"
                 raise BadLineError(
-                    Trouble(self.file, line, message, "write numbers without thousands separators")
+                    TrialFault(self.file, line, message, "write numbers without thousands separators")
                 )
             self._seen = ","
             plain = plain.replace(",", ".")
@@ -63,25 +63,17 @@ class Numbers:
         except ValueError:
             raise BadLineError(self._trouble(text, column, line)) from None
 
-    def _trouble(self, text: str, column: Column, line: int) -> Trouble:
-        return Trouble(
+    def _trouble(self, text: str, column: LoggerColumn, line: int) -> TrialFault:
+        return TrialFault(
             self.file, line, f"`{shown(text)}` in the column `{column.name}` is no value that can be meant"
         )
 
 
-class Instant(NamedTuple):
-    """A time in seconds; whether it carried a zone, and whether it wraps at midnight."""
-
-    seconds: float
-    zoned: bool
-    of_day: bool
-
-
-class Times:
+class TimeReader:
     """Reads times: seconds (or the header's unit), since 1970, dates with times, times of day."""
 
-    def __init__(self, file: str, column: Column, date: Column | None, numbers: Numbers) -> None:
-        self.file = file
+    def __init__(self, column: LoggerColumn, date: LoggerColumn | None, numbers: NumberReader) -> None:
+        self.file = numbers.file
         self.column = column
         self.date = date
         self.numbers = numbers
@@ -122,7 +114,7 @@ class Times:
         if self.zoned is not zoned:
             if self.zoned is not None:
                 message = "some times carry a zone and some do not"
-                raise BadLineError(Trouble(self.file, line, message, "write all of them with one"))
+                raise BadLineError(TrialFault(self.file, line, message, "write all of them with one"))
             self.zoned = zoned
         return (moment - (_ZONED if zoned else _UNZONED)).total_seconds()
 
@@ -130,7 +122,9 @@ class Times:
         """Dates with the day first and dots, with strokes behind the year, and long fractions of seconds."""
         if _SLASHED.match(text):
             message = f"`{shown(text)}` can be read as day/month or month/day"
-            raise BadLineError(Trouble(self.file, line, message, "have the logger write 2026-03-02 10:15:00"))
+            raise BadLineError(
+                TrialFault(self.file, line, message, "have the logger write 2026-03-02 10:15:00")
+            )
         plain = _DAY_FIRST.sub(lambda day: f"{day[3]}-{int(day[2]):02}-{int(day[1]):02}", text, count=1)
         plain = plain.replace("/", "-").replace(" UTC", "+00:00").replace(" +", "+")
         plain = _FRACTION.sub(lambda part: part[1].replace(",", "."), plain, count=1)
@@ -139,7 +133,7 @@ class Times:
         except ValueError:
             message = f"`{shown(text)}` is no date and time that can be meant"
             help = "write 2026-03-02 10:15:00, or seconds"
-            raise BadLineError(Trouble(self.file, line, message, help)) from None
+            raise BadLineError(TrialFault(self.file, line, message, help)) from None
 
     def _of_day(self, clock: re.Match[str]) -> float:
         """A time of day, or a stopwatch; back by more than half a day is a midnight."""

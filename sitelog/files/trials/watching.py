@@ -1,12 +1,16 @@
-"""What can be looked on at while a file is added up, row by row."""
+"""The protocol of what watches a file being added up, sample by sample."""
 
 from __future__ import annotations
 
 from typing import NamedTuple, Protocol
 
 
-class Moment(NamedTuple):
-    """One row as it counts, with all that went out and in until then; charging is positive."""
+class RunningSample(NamedTuple):
+    """One row as it counts, with all that flowed out and in until then; charging is positive.
+
+    Time in s, current in A, power in W, voltage in V, state of charge a share of 1, temperature in °C,
+    charges in Ah, energies in Wh; None for what the file has no column for.
+    """
 
     time: float
     current: float | None
@@ -26,7 +30,7 @@ class Watcher(Protocol):
     def begin(self, rows: int) -> None:
         """So many rows will come."""
 
-    def add(self, moment: Moment) -> None:
+    def add(self, sample: RunningSample) -> None:
         """One row."""
 
     def cut(self) -> None:

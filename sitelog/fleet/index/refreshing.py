@@ -32,7 +32,7 @@ from sitelog.fleet.index.request import IndexRequest
 from sitelog.fleet.workspace import Need, Reach, is_readable, of_unused
 from sitelog.judging.tool_uses import Uses, no_interval, since_calibration, worn_out
 from sitelog.language.syntax import kept_in, learn
-from sitelog.language.syntax.kept import Known
+from sitelog.language.syntax.kept import Learnt
 
 LISTED = ("log", "sheet", "kit")
 FEW = 100
@@ -224,7 +224,7 @@ class Refreshing:
             one = self.read.get(path) or next(iter(self.store.files_at([path])))
             if sum != one.digest:  # it changed just now: the next refresh will see to it
                 self.store.keep_files([one._replace(unsure=True)])
-        learn({role: Known(*parts) for role, parts in done.learnt.items()})
+        learn({role: Learnt(*parts) for role, parts in done.learnt.items()})
 
     def _job(self, key: str) -> Job:
         if key not in self.by_key:

@@ -9,13 +9,13 @@ from decimal import Decimal
 from functools import lru_cache
 
 from sitelog.base.frozen import NamedTuple, record
-from sitelog.findings.catalog import CATALOG, finding
+from sitelog.findings.catalog import CATALOG, finding_at
 from sitelog.findings.finding import Finding
 from sitelog.language.syntax.tokens import Entry, Node, Token
 from sitelog.notation.moments import Clock as Clock
 from sitelog.notation.moments import looks_like_date, read_clock, read_date
 from sitelog.notation.places import expand
-from sitelog.notation.quantities import Problem, Quantity, make, meant
+from sitelog.notation.quantities import Problem, Quantity, kind_problem, read_quantity
 
 # The number at the head of a glued value: 12Nm, 12,1Nm, 1-1/2in, 5/8in.
 _GLUED = re.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", re.DOTALL)
@@ -129,20 +129,7 @@ class Reader:
     # ---- saying what is wrong --------------------------------------------------------------------
     def say(self, slug: str, message: str, start: int = -1, end: int = -1, help: str = "") -> None:
         """A finding at a stretch of the line (from 0); the whole entry where none is given."""
-        if start < 0:
-            start, end = self.entry.start, self.entry.end
-        self.findings.append(
-            finding(
-                slug,
-                message,
-                self.file,
-                self.entry.number,
-                start + 1,
-                max(end, start + 1) + 1,
-                self.entry.text,
-                help,
-            )
-        )
+        self.findings.append(finding_at(self.entry.span(self.file, start, end), slug, message, help))
 
     def report(self, problems: Iterable[Problem], start: int, end: int) -> bool:
         """Say the problems of a value; True where one of them is an error."""
@@ -236,7 +223,7 @@ class Reader:
         start, end = node.children[0].start, node.children[-1].end
         if parts.number == "___":
             return Value(None, start, end, True)
-        quantity, problems = make(*parts, self.entry.text[start:end])
+        quantity, problems = read_quantity(*parts, self.entry.text[start:end])
         if quantity is not None and not problems and (not kinds or quantity.kind in kinds):
             self.made.append(_new(Made, (quantity, start, end, *parts)))
             return _new(Value, (quantity, start, end, False))
@@ -245,7 +232,7 @@ class Reader:
             wrong |= self.report((problem,), start, self._end_of(problem, parts.unit, node))
         if quantity is None or wrong:
             return Value(None, start, end)
-        if kinds and quantity.kind not in kinds and (other := meant(quantity, kinds)):
+        if kinds and quantity.kind not in kinds and (other := kind_problem(quantity, kinds)):
             self.report((other,), start, self._end_of(other, parts.unit, node))
             return Value(None, start, end)
         return Value(quantity, start, end)
@@ -384,7 +371,7 @@ def _places(text: str, start: int, end: int) -> tuple[Place, ...] | None:
 @lru_cache(maxsize=4096)
 def _condition(parts: Parts, text: str) -> Condition | None:
     """What one value stands for behind `at`, where nothing is the matter with it."""
-    quantity, problems = make(*parts, text)
+    quantity, problems = read_quantity(*parts, text)
     if quantity is None or problems or quantity.kind == "number":
         return None
     return Condition(shown(quantity), quantity.kind, quantity.base)

@@ -9,7 +9,7 @@ from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Made, Parts, Place, Reader, Record, split_value, unquoted
 from sitelog.language.kinds.requirement import Factor, Limits, Requirement, asked, compared
 from sitelog.language.syntax.tokens import Node, Token
-from sitelog.notation.quantities import Quantity, make
+from sitelog.notation.quantities import Quantity, read_quantity
 
 METALS = {
     "cu": "copper",
@@ -96,7 +96,7 @@ def read_cable(reader: Reader) -> Cable:
             if slots is _FAULT_SLOTS and slot in ("", *_FAULT_SLOTS.values()) and not _has_fault(found):
                 continue  # its other half comes next
         elif part.name == "gauge":
-            size, problems = make(part.tokens()[1].text, "AWG", "", reader.text_of(part))
+            size, problems = read_quantity(part.tokens()[1].text, "AWG", "", reader.text_of(part))
             if not reader.report(problems, part.start, part.end) and size is not None:
                 found["size"] = size
         elif part.name in ("capacity", "fuse"):
@@ -141,7 +141,7 @@ def _cos_phi(reader: Reader) -> Decimal | None:
     word, number_token = node.tokens()[-2:]
     if word.type == "WORD" and word.text.casefold() not in ("phi", "φ"):
         reader.say("text-after-value", f"`{word.text}` says nothing of a cable", word.start, word.end)
-    number, problems = make(number_token.text, "")
+    number, problems = read_quantity(number_token.text, "")
     if reader.report(problems, node.start, node.end) or number is None:
         return None
     if not 0 < number.number <= 1:
@@ -180,7 +180,7 @@ def _amount(
     if parts.unit.casefold().endswith("dc"):
         words.append("dc")
     start, end = node.start, node.end
-    quantity, problems = make(*parts, reader.entry.text[start:end])
+    quantity, problems = read_quantity(*parts, reader.entry.text[start:end])
     if reader.report(problems, start, end) or quantity is None:
         return ""
     reader.made.append(Made(quantity, start, end, *parts))
@@ -211,7 +211,7 @@ def read_device(reader: Reader) -> Device:
                 r"([A-Z])([0-9]+(?:\.[0-9]+)?)A?", word.upper()
             ):  # C32, as devices are marked
                 curve = glued[1] if glued[1] in CURVES else ""
-                quantity, _ = make(glued[2], "A", "", word)
+                quantity, _ = read_quantity(glued[2], "A", "", word)
                 if quantity is None or not curve:
                     reader.say("text-after-value", f"`{word}` says nothing of a device", part.start, part.end)
                 else:

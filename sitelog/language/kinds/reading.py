@@ -5,7 +5,7 @@ from __future__ import annotations
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
 from sitelog.language.kinds.requirement import Requirement, asked, limit_nodes, limits_of
-from sitelog.notation.quantities import Problem, Quantity, delta, find_unit
+from sitelog.notation.quantities import Problem, Quantity, difference_in_base, find_unit
 
 # What a reading of that name measures, where no sheet says so: the terms of IEC 60364-6, clause 6.4.
 MEASURES = {
@@ -164,4 +164,4 @@ def _difference(limit: Quantity | None) -> Quantity | None:
     unit = find_unit(limit.unit) if limit is not None and limit.unit else None
     if limit is None or unit is None or isinstance(unit, Problem):
         return limit
-    return limit._replace(base=delta(limit.number, unit))
+    return limit._replace(base=difference_in_base(limit.number, unit))

@@ -7,7 +7,15 @@ from decimal import Decimal
 from sitelog.base.frozen import NamedTuple
 from sitelog.language.kinds.base import Condition, Reader, split_value, unquoted
 from sitelog.language.syntax.tokens import Node, Token
-from sitelog.notation.quantities import Problem, Quantity, delta, find_unit, in_base, make, meant
+from sitelog.notation.quantities import (
+    Problem,
+    Quantity,
+    difference_in_base,
+    find_unit,
+    in_base,
+    kind_problem,
+    read_quantity,
+)
 
 
 class Factor(NamedTuple):
@@ -237,10 +245,10 @@ def _between(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
 
 
 def _made(reader: Reader, number: str, unit: str, node: Node, kinds: tuple[str, ...]) -> Quantity | None:
-    quantity, problems = make(number, unit)
+    quantity, problems = read_quantity(number, unit)
     if reader.report(problems, node.start, node.end) or quantity is None:
         return None
-    if kinds and (problem := meant(quantity, kinds)):
+    if kinds and (problem := kind_problem(quantity, kinds)):
         reader.report((problem,), node.start, node.end)
         return None
     return quantity
@@ -272,7 +280,7 @@ def _nominal(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
         return Limits(_shifted(target, ends[0]), _shifted(target, ends[1]), target)
     if amount is None:
         return Limits(target, target, target)
-    width, problems = make(amount.number, amount.unit or unit)
+    width, problems = read_quantity(amount.number, amount.unit or unit)
     if reader.report(problems, node.start, node.end) or width is None:
         return NO_LIMITS
     if width.kind == "ratio" and target.kind != "ratio":
@@ -296,7 +304,7 @@ def _step(width: Quantity, target: Quantity) -> Decimal:
     one, other = find_unit(width.unit), find_unit(target.unit)
     assert not isinstance(one, Problem)
     assert not isinstance(other, Problem)
-    return delta(width.number, one) * other.denominator / other.numerator
+    return difference_in_base(width.number, one) * other.denominator / other.numerator
 
 
 def _shifted(target: Quantity, step: Decimal) -> Quantity:
@@ -331,7 +339,7 @@ def _compare(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
             return Limits(word=factors[0].reference)
     elif all(factor.quantity is not None for factor in factors):
         quantity = product(reader, factors, expression)
-        if quantity is not None and kinds and (problem := meant(quantity, kinds)):
+        if quantity is not None and kinds and (problem := kind_problem(quantity, kinds)):
             reader.report((problem,), expression.start, expression.end)
             quantity = None
         return compared(sign.type, quantity) if quantity is not None else NO_LIMITS

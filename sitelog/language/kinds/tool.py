@@ -7,7 +7,7 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple, record
 from sitelog.language.kinds.base import Reader, unquoted
 from sitelog.language.syntax.tokens import Node, Token
-from sitelog.notation.quantities import Problem, Quantity, make, meant
+from sitelog.notation.quantities import Problem, Quantity, kind_problem, read_quantity
 
 # What a tool of that sort shows; of any other sort, whatever its range says.
 _SHOWS = {
@@ -107,7 +107,7 @@ def _measure(reader: Reader, node: Node) -> Measure:
     if (span := node.child("range")) is not None:
         low, high = _range(reader, span)
     shows = _SHOWS.get(name, ())
-    if shows and high is not None and (problem := meant(high, shows)):
+    if shows and high is not None and (problem := kind_problem(high, shows)):
         reader.report((problem,), span.start, span.end)  # type: ignore[union-attr]
         low = high = None
     share: float | None = None
@@ -131,10 +131,10 @@ def _measure(reader: Reader, node: Node) -> Measure:
 
 def _difference(quantity: Quantity) -> float:
     """A width in the kind's base unit: no offset for degrees."""
-    from sitelog.notation.quantities import delta, find_unit
+    from sitelog.notation.quantities import difference_in_base, find_unit
 
     unit = find_unit(quantity.unit)
-    return 0.0 if isinstance(unit, Problem) else float(delta(quantity.number, unit))
+    return 0.0 if isinstance(unit, Problem) else float(difference_in_base(quantity.number, unit))
 
 
 def _range(reader: Reader, node: Node) -> tuple[Quantity | None, Quantity | None]:
@@ -150,7 +150,7 @@ def _range(reader: Reader, node: Node) -> tuple[Quantity | None, Quantity | None
         return None, None
     ends: list[Quantity | None] = []
     for number in (low_text, rest):
-        quantity, problems = make(number, unit)
+        quantity, problems = read_quantity(number, unit)
         ends.append(None if reader.report(problems, node.start, node.end) else quantity)
     if ends[0] is not None and ends[1] is not None and ends[0].base > ends[1].base:
         reader.say("bad-range", f"`{text}` runs backwards", node.start, node.end)

@@ -32,7 +32,7 @@ TAILS = {
 _ATOM = re.compile(
     r"(?P<group>\(\?(?:[:=!]|<[=!])|[()|])"
     r"|(?P<count>[*+?]|\{\d*,?\d*\})"
-    r"|(?P<one>\[\^?\]?(?:\\.|[^\]\\])*\]|\\.|[^\\\[])",
+    r"|(?P<character>\[\^?\]?(?:\\.|[^\]\\])*\]|\\.|[^\\\[])",
     re.DOTALL,
 )
 # A look ahead to which a blank, a tab and the end of the line are one.
@@ -67,7 +67,7 @@ def names_digit(pattern: str) -> bool:
     to tell digits apart has a digit in its spelling.
     """
     return any(
-        kind == "?" or (kind == "one" and re.search(r"[0-9]|\\N", atom) is not None)
+        kind == "?" or (kind == "character" and re.search(r"[0-9]|\\N", atom) is not None)
         for kind, atom in _atoms(pattern)
     )
 
@@ -77,7 +77,7 @@ def takes_blank(pattern: str) -> bool:
     for kind, atom in _atoms(_TO_BLANK_OR_END.sub("", pattern)):
         if kind == "?" or atom in _ANCHORS:
             return True
-        if kind == "one" and (re.match(atom, " ") or re.match(atom, "\t")):
+        if kind == "character" and (re.match(atom, " ") or re.match(atom, "\t")):
             return True
     return False
 

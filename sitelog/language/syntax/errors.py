@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from sitelog.base.frozen import NamedTuple
 from sitelog.language.syntax.grammars import ROLES, kinds
 from sitelog.language.syntax.tokens import Fault
 from sitelog.notation.moments import looks_like_date, read_clock, read_date
@@ -67,49 +68,71 @@ _SOME = {
 }
 
 
+class _Refusal(NamedTuple):
+    """Where the grammar stopped in a line: `start` to `end`, from 0, at a token of the type `kind`.
+
+    `word` is the line's first word in small letters, `expected` the types that could have stood there.
+    """
+
+    role: str
+    line: str
+    word: str
+    start: int
+    end: int
+    kind: str
+    expected: frozenset[str]
+
+    @property
+    def found(self) -> str:
+        """The text that was refused."""
+        return self.line[self.start : self.end]
+
+    def fault(self, slug: str, message: str, help: str = "") -> Fault:
+        """A fault of the text that was refused."""
+        return Fault(slug, message, help, self.start, self.end)
+
+
 def fault_of(error: UnexpectedInput, role: str, line: str) -> Fault:
-    """The one fault of a line that the grammar refused."""
+    """The fault of a line that the grammar refused: where Lark stopped, in words an installer can use.
+
+    `error` needs the refused token (type and place) and what was expected there; `role` is `log`, `sheet` or
+    `kit`.
+    """
     start, end, kind = _place(error, line)
     first = re.match(r"[ \t]*(?:\d[\d:.\-]*(?:[ \t]*[ap]m)?[ \t]+)*(\S+)", line, re.IGNORECASE)
-    if kind != "$END" and (fault := _invisible(line, start, end)):
+    word = first[1].lower() if first is not None else ""
+    refusal = _Refusal(role, line, word, start, end, kind, frozenset(getattr(error, "expected", ()) or ()))
+    if kind != "$END" and (fault := _invisible(refusal)):
         return fault
     if first is not None and start <= first.start(1) and kind != "$END":
-        return _unknown_kind(first, role, line, start, end)
-    word = first[1].lower() if first is not None else ""
-    expected = frozenset(getattr(error, "expected", ()) or ())
-    return (
-        _of_signs(word, role, line, start, end, kind)
-        or _of_numbers(word, role, line, start, end, kind)
-        or _of_words(word, line, start, end, kind, expected)
-        or _of_all_else(word, role, line, start, end, kind, expected)
-    )
+        return _unknown_kind(first, refusal)
+    return _of_signs(refusal) or _of_numbers(refusal) or _of_words(refusal) or _of_all_else(refusal)
 
 
-def _invisible(line: str, start: int, end: int) -> Fault | None:
-    code = next((f"U+{ord(one):04X}" for one in line[start:end] if not one.isprintable() and one != "\t"), "")
-    help = "delete it; most editors can show invisible characters"
-    message = f"an invisible character stands here ({code})"
-    return Fault("unreadable", message, help, start, end) if code else None
+def _invisible(refusal: _Refusal) -> Fault | None:
+    invisible = [sign for sign in refusal.found if not sign.isprintable() and sign != "\t"]
+    if not invisible:
+        return None
+    message = f"an invisible character stands here (U+{ord(invisible[0]):04X})"
+    return refusal.fault("unreadable", message, "delete it; most editors can show invisible characters")
 
 
-def _of_signs(word: str, role: str, line: str, start: int, end: int, kind: str) -> Fault | None:
+def _of_signs(refusal: _Refusal) -> Fault | None:
     """A sign that stands where none can: quotes, comments, dashes, what no name can have."""
-    found = line[start:end]
+    _, line, word, start, end, kind, _ = refusal
+    found = refusal.found
     if found == '"':
-        return Fault(
-            "stray-quote", "a quotation mark without its partner", 'close the text with `"`', start, end
-        )
+        return refusal.fault("stray-quote", "a quotation mark without its partner", 'close the text with `"`')
     if word in ("cable", "joint") and (fault := comment_fault(line)):
         return fault
     if word == "swap" and found.lower() in ("to", "for", "by", "with"):
-        return Fault("unreadable", "a swap is written with an arrow", _example("log", "swap"), start, end)
+        return refusal.fault("unreadable", "a swap is written with an arrow", _example("log", "swap"))
     if fault := _range_in_words(line):
         return fault
-    if found in ("-", "–", "‒", "‐") and kind != "REMARK":
+    if found in ("-", "–", "‒") and kind != "REMARK":
         help = "a negative number is written as -5; a remark begins with ` -- `"
-        return Fault(
-            "unreadable", "a dash before a number is neither a minus sign nor a remark", help, start, end
-        )
+        message = "a dash before a number is neither a minus sign nor a remark"
+        return refusal.fault("unreadable", message, help)
     glued = 0 < start < len(line) and not line[start - 1].isspace() and not found[:1].isalnum()
     if glued and kind not in ("$END", "REMARK", "COMMENT", "COMMA", "STRING"):
         begin = max(line.rfind(" ", 0, start), line.rfind("\t", 0, start)) + 1
@@ -123,11 +146,12 @@ def _of_signs(word: str, role: str, line: str, start: int, end: int, kind: str) 
     return None
 
 
-def _of_numbers(word: str, role: str, line: str, start: int, end: int, kind: str) -> Fault | None:
+def _of_numbers(refusal: _Refusal) -> Fault | None:
     """A date or a number where none can stand, or written as none is read."""
-    found = line[start:end]
+    role, line, word, start, _, kind, _ = refusal
+    found = refusal.found
     if looks_like_date(found) and isinstance(problem := read_date(found), Problem):
-        return Fault(problem.slug, problem.message, problem.help, start, end)
+        return refusal.fault(problem.slug, problem.message, problem.help)
     if found == "." and (digits := re.match(r"\.\d+", line[start:])):
         return Fault(
             "bad-number",
@@ -149,47 +173,39 @@ def _of_numbers(word: str, role: str, line: str, start: int, end: int, kind: str
             return Fault("bad-number", f"`{number}` is no number", help, at, at + len(number))
     if role == "log" and kind in ("TIME", "DATE"):
         help = f"write `{found} {word} …`"
-        return Fault("unreadable", "the day and the time stand in front of the entry", help, start, end)
+        return refusal.fault("unreadable", "the day and the time stand in front of the entry", help)
     if role == "log" and kind in ("PM", "SPAN"):
-        return Fault(
-            "unreadable", "a log says what was measured; tolerances stand in the sheet", "", start, end
-        )
+        message = "a log says what was measured; tolerances stand in the sheet"
+        return refusal.fault("unreadable", message)
     if role == "log" and kind == "RANGE":
         help = "limits stand in the sheet; in a log, one value per place"
-        return Fault("unreadable", f"`{found}` is a span and no value", help, start, end)
+        return refusal.fault("unreadable", f"`{found}` is a span and no value", help)
     if role == "kit" and kind in ("NUMBER", "NUMWORD"):
-        return Fault("bad-range", "a tool's range has two ends", "write it as 4..20 Nm", start, end)
+        return refusal.fault("bad-range", "a tool's range has two ends", "write it as 4..20 Nm")
     return None
 
 
-def _of_words(
-    word: str, line: str, start: int, end: int, kind: str, expected: frozenset[str]
-) -> Fault | None:
+def _of_words(refusal: _Refusal) -> Fault | None:
     """Loose words behind a complete entry, and words of the language where a name stands."""
-    found = line[start:end]
+    _, line, word, start, _, kind, expected = refusal
+    found = refusal.found
     if {"$END", "REMARK"} <= expected and kind in ("WORD", "NUMBER", "NUMWORD", "STRING", "OTHER"):
         rest = re.split(r"[ \t](?:--|—|#[ \t])", line[start:], maxsplit=1)[0].strip()
         if word == "photo":
-            return Fault(
-                "text-after-value",
-                "a file name with blanks stands in quotes",
-                'photo "IMG 2041.jpg" of D1',
-                start,
-                end,
-            )
+            message = "a file name with blanks stands in quotes"
+            return refusal.fault("text-after-value", message, 'photo "IMG 2041.jpg" of D1')
         if rest and "STRING" in expected:
-            return Fault("text-after-value", "text stands in quotes here", f'write "{rest}"', start, end)
+            return refusal.fault("text-after-value", "text stands in quotes here", f'write "{rest}"')
         help = f"words behind a complete entry stand in its remark: ` -- {rest}`"
-        return Fault("text-after-value", f"nothing more can stand here: `{found}`", help, start, end)
+        return refusal.fault("text-after-value", f"nothing more can stand here: `{found}`", help)
     if "WORD" in expected and found.isalpha() and kind not in ("WORD", "OTHER", "$END"):
         help = f"`{found.lower()}` is a word of the language and cannot be a name"
-        return Fault("reserved-word", f"a name is wanted before `{found}`", help, start, end)
+        return refusal.fault("reserved-word", f"a name is wanted before `{found}`", help)
     return None
 
 
-def _of_all_else(
-    word: str, role: str, line: str, start: int, end: int, kind: str, expected: frozenset[str]
-) -> Fault:
+def _of_all_else(refusal: _Refusal) -> Fault:
+    role, line, word, start, end, kind, expected = refusal
     wanted = _wanted(expected)
     if kind == "$END":
         message = f"the line ends too early: {wanted} is missing" if wanted else f"`{word}` is not complete"
@@ -242,11 +258,12 @@ def _place(error: UnexpectedInput, line: str) -> tuple[int, int, str]:
     return token.start_pos, token.end_pos, token.type
 
 
-def _unknown_kind(first: re.Match[str], role: str, line: str, start: int, end: int) -> Fault:
+def _unknown_kind(first: re.Match[str], refusal: _Refusal) -> Fault:
+    role, line, _, start, end, _, _ = refusal
     word = first[1].rstrip(".,:;") or first[1]
     lower = word.lower()
     if lower.startswith(("<<<<", ">>>>", "====")):
-        return Fault("unreadable", "a merge marker", "", start, end)
+        return refusal.fault("unreadable", "a merge marker")
     begins, ends = first.start(1), first.start(1) + len(word)
     if begins > start:  # the time in front of it is what could not be read
         begins, ends = start, end
@@ -254,7 +271,7 @@ def _unknown_kind(first: re.Match[str], role: str, line: str, start: int, end: i
         time = line[start:end]
         problem = read_date(time) if looks_like_date(time) else read_clock(time)
         help = problem.help if isinstance(problem, Problem) else "write it as 08:05"
-        return Fault("bad-time", f"`{time}` is not a time of day", help, start, end)
+        return refusal.fault("bad-time", f"`{time}` is not a time of day", help)
     if looks_like_date(word) and isinstance(date := read_date(word), Problem):
         return Fault(date.slug, date.message, date.help, begins, ends)
     if re.fullmatch(r"\d{3,4}|\d{1,2}h\d{0,2}", lower) and isinstance(clock := read_clock(lower), Problem):
@@ -273,7 +290,7 @@ def _unknown_kind(first: re.Match[str], role: str, line: str, start: int, end: i
     nearest = _MEANT.get(lower, "")
     if nearest not in kinds(role):
         nearest = _nearest(lower, role) if lower.isalpha() else ""
-    some = ", ".join(f"`{one}`" for one in _SOME[role])
+    some = ", ".join(f"`{kind}`" for kind in _SOME[role])
     help = f"did you mean `{nearest}`?" if nearest else f"an entry begins with a word such as {some}"
     return Fault("unknown-kind", f"`{word}` is no kind of entry", help, begins, ends)
 

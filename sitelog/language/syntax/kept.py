@@ -27,8 +27,8 @@ MOST_CHUNKS, MOST_SHAPES, MOST_REFUSALS = 3000, 1000, 300
 """As many are kept in a file; each about 35, 110 and 60 bytes."""
 
 
-class Known(NamedTuple):
-    """What has been learnt of a role's lines."""
+class Learnt(NamedTuple):
+    """What has been learnt of a role's lines: tokens by chunk, trees and refusals by types, free texts."""
 
     chunks: dict[bytes, Raw]
     shapes: dict[tuple[str, ...], Shape]
@@ -45,19 +45,19 @@ def made_for(role: str) -> str:
     return cache_files.made_for(f"plans of {role}", code, grammars)
 
 
-def read(path: str, role: str) -> Known | None:
+def read(path: str, role: str) -> Learnt | None:
     """What a file holds; nothing where there is none, or it is damaged, foreign or of another version."""
     parts = cache_files.read(path, made_for(role))
-    return Known(*parts) if parts is not None and len(parts) == len(Known._fields) else None
+    return Learnt(*parts) if parts is not None and len(parts) == len(Learnt._fields) else None
 
 
-def write(path: str, role: str, known: Known) -> bool:
+def write(path: str, role: str, known: Learnt) -> bool:
     """Keep what is known, and what the file there already holds; False where it cannot be written.
 
     Of two writers the later wins; what the other had learnt will be learnt again.
     """
     there = read(path, role)
-    old = Known({}, {}, {}, {}) if there is None else there
+    old = Learnt({}, {}, {}, {}) if there is None else there
     once: dict[Any, Any] = {}
     return cache_files.write(
         path,

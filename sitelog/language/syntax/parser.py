@@ -12,12 +12,12 @@ from functools import cache
 
 from sitelog.base import cache_files
 from sitelog.language.syntax.grammars import grammar
-from sitelog.language.syntax.kept import Known, Raw
+from sitelog.language.syntax.kept import Learnt, Raw
 from sitelog.language.syntax.lexing import CLAUSE, FirstWord
-from sitelog.language.syntax.plain import plain
-from sitelog.language.syntax.plans import Grammar, Parts, Plans
+from sitelog.language.syntax.plans import LarkGrammar, LineParts, LinePlans
 from sitelog.language.syntax.tails import Words, free_text
 from sitelog.language.syntax.tokens import Entry, Fault, Node, Token
+from sitelog.notation.lookalikes import REMARK_DASHES, plain
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from lark.exceptions import UnexpectedInput
 
 _cache_folder = cache_files.kept_in()
-_plans: dict[str, Plans] = {}
+_plans: dict[str, LinePlans] = {}
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
@@ -50,21 +50,21 @@ def save_plans() -> None:
         plans.save()
 
 
-def learnt() -> dict[str, Known]:
-    """By role, what was learnt of lines since this was last asked; nothing where nothing is kept."""
+def learnt() -> dict[str, Learnt]:
+    """By role, what was learnt of lines since the last call; empty where no folder keeps plans."""
     new = {role: plans.learnt() for role, plans in _plans.items()} if _cache_folder else {}
     return {role: known for role, known in new.items() if any(known)}
 
 
-def learn(new: Mapping[str, Known]) -> None:
-    """Take over what another process told as `learnt`, to be kept with what this one learns."""
+def learn(new: Mapping[str, Learnt]) -> None:
+    """Add what another process got from its `learnt()`, to be saved with what this one learns."""
     for role, known in new.items():
         (_plans.get(role) or _plans_of(role)).learn(known)
 
 
 @cache
 def lark(role: str) -> Lark:
-    """The parser of a role's lines."""
+    """The parser of a role's lines, from its tables in the folder of `use_cache` where there are some."""
     from lark import Lark
 
     text = grammar(role)
@@ -77,46 +77,42 @@ def lark(role: str) -> Lark:
 
 @cache
 def _scanner(role: str) -> Callable[[str], Raw | None]:
-    """What finds the tokens of a chunk as Lark's lexer does, in half the time: it makes no tokens of them."""
-    from lark import Token
+    """What finds the tokens of a chunk as the parser's own lexer does, before the first word is looked at."""
+    from copy import copy
 
-    hooked: Any = lark(role).parse_interactive("").lexer_thread.lexer
-    try:
-        lexer = hooked.lexer  # behind the hook, which looks at whole lines
-        scans, final, ignored = lexer.scanner._mres, lexer.callback, lexer.ignore_types
-    except AttributeError:  # a Lark that is made otherwise inside: it reads every line itself
-        return lambda chunk: None
+    from lark.exceptions import UnexpectedCharacters
+    from lark.lexer import BasicLexer, LexerThread
+
+    conf = copy(lark(role).lexer_conf)
+    conf.skip_validation = True  # the parser has compiled each of these patterns already
+    lexer = BasicLexer(conf)
 
     def tokens(chunk: str) -> Raw | None:
-        found: list[tuple[str, int, int]] = []
-        at = 0
-        while at < len(chunk):
-            match = next((match for one in scans if (match := one.match(chunk, at))), None)
-            if match is None:  # a character that no terminal of this grammar takes
-                return None
-            kind = match.lastgroup
-            if kind in final:  # words of the language are among the names
-                kind = str(final[kind](Token(kind, match[0])).type)
-            if kind not in ignored:
-                found.append((kind, at, match.end()))
-            at = match.end()
-        return tuple(found)
+        try:
+            found = list(LexerThread.from_text(lexer, chunk).lex(None))  # type: ignore[no-untyped-call]
+        except UnexpectedCharacters:  # a character that no terminal of this grammar takes
+            return None
+        return tuple([(str(token.type), token.start_pos or 0, token.end_pos or 0) for token in found])
 
     return tokens
 
 
 def parse_line(role: str, text: str, number: int) -> tuple[Entry, tuple[Fault, ...]]:
-    """One line of a log, sheet or kit: what it says, and what is the matter with it."""
+    """One line of a log, sheet or kit: its entry, and the faults in it. Never raises.
+
+    `role` is `log`, `sheet` or `kit`; `number` is the line's in its file, from 1. The entry's kind is `?`
+    where the line can't be read.
+    """
     line = plain(text)
     stripped = line.lstrip(" \t")
-    if not stripped or stripped[0] in "#-–—":
+    if not stripped or stripped[0] in "#" + REMARK_DASHES:
         return _without_entry(text, line, stripped, number)
     plans = _plans.get(role) or _plans_of(role)
     found = plans.read(text, line, number)
     if isinstance(found, Entry):
         return found, ()
     read = _ask_lark(role, line) if found is None else found
-    if isinstance(read, Parts):
+    if isinstance(read, LineParts):
         return _entry(read, number, text, line)
     from sitelog.language.syntax.errors import fault_of
 
@@ -134,7 +130,7 @@ def _without_entry(text: str, line: str, stripped: str, number: int) -> tuple[En
     return Entry("?", number, text), (fault,)
 
 
-def _plans_of(role: str) -> Plans:
+def _plans_of(role: str) -> LinePlans:
     def proved() -> bool:
         from sitelog.language.syntax.alike import plannable
 
@@ -145,18 +141,18 @@ def _plans_of(role: str) -> Plans:
         hook: Any = parser.options.postlex
         return free_text(parser.rules, [terminal.name for terminal in parser.terminals], hook.further_on)
 
-    grammar = Grammar(
+    grammar = LarkGrammar(
         plannable=proved,
         free=free,
         tokens=lambda chunk: _scanner(role)(chunk),
         tree=lambda line: lark(role).parse(line),
     )
     file = f"{_cache_folder}/{role}.plans" if _cache_folder else ""
-    plans = _plans[role] = Plans(role, grammar, file)
+    plans = _plans[role] = LinePlans(role, grammar, file)
     return plans
 
 
-def _ask_lark(role: str, line: str) -> Parts | UnexpectedInput:
+def _ask_lark(role: str, line: str) -> LineParts | UnexpectedInput:
     from lark.exceptions import UnexpectedInput
 
     try:
@@ -175,13 +171,13 @@ def _ask_lark(role: str, line: str) -> Parts | UnexpectedInput:
             when = _node(child)
         else:
             body = _node(child)
-    return Parts(body, when, remark, comment)
+    return LineParts(body, when, remark, comment)
 
 
-def _entry(parts: Parts, number: int, text: str, line: str) -> tuple[Entry, tuple[Fault, ...]]:
+def _entry(parts: LineParts, number: int, text: str, line: str) -> tuple[Entry, tuple[Fault, ...]]:
     body, when, start, _ = parts
     comment = text[parts.comment :].rstrip() if parts.comment >= 0 else ""
-    remark = text[start:].lstrip("-–—").strip() if start >= 0 else ""
+    remark = text[start:].lstrip(REMARK_DASHES).strip() if start >= 0 else ""
     faults: tuple[Fault, ...] = ()
     if start >= 0 and line[start] == "-" and not line.startswith("--", start):
         message = "a single dash was read as the start of the remark"

@@ -10,6 +10,9 @@ Three things are remembered, each the first time Lark meets it:
 The first serves most lines of a fleet, the others what is left and what the first is made from.
 `alike.py` proves from the grammar's terminals that this holds. Lark makes every plan; what is not
 provably alike (a quote inside a word, a remark that touches a word) goes to Lark each time.
+
+What it earns: 9 231 lines of 199 invented logs (tests/bench/fleet.py) are read in 0.1 s of processor time,
+and by Lark alone in 1.15 s. With plans kept between runs (`kept.py`), a start needs no Lark at all.
 """
 
 from __future__ import annotations
@@ -19,10 +22,11 @@ from collections.abc import Callable, Iterator
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.language.syntax import kept
-from sitelog.language.syntax.kept import Known, Raw, Refusal, Shape
+from sitelog.language.syntax.kept import Learnt, Raw, Refusal, Shape
 from sitelog.language.syntax.tails import TAIL, Words, tail_of
 from sitelog.language.syntax.tokens import Entry, Node
 from sitelog.language.syntax.trees import Spans, fresh, grown, recipe, shape_of, with_tail
+from sitelog.notation.lookalikes import REMARK_DASHES
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -47,8 +51,8 @@ _END = "$END"
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
-class Parts(NamedTuple):
-    """A line in its parts; remark and comment by where they begin, -1 where there is none."""
+class LineParts(NamedTuple):
+    """A line in its parts. `remark` and `comment` are where they begin, from 0; -1 where there is none."""
 
     body: Node | None
     when: Node | None
@@ -56,7 +60,7 @@ class Parts(NamedTuple):
     comment: int
 
 
-class Place(NamedTuple):
+class RefusedToken(NamedTuple):
     """Where a token stands that could not stand there."""
 
     type: str
@@ -64,10 +68,10 @@ class Place(NamedTuple):
     end_pos: int
 
 
-class Refused(NamedTuple):
+class RefusedLine(NamedTuple):
     """A line that the grammar refused: the token, and the types it wanted instead."""
 
-    token: Place
+    token: RefusedToken
     expected: frozenset[str]
 
 
@@ -79,7 +83,7 @@ class Lexed(NamedTuple):
     plain: bool
 
 
-class Grammar(NamedTuple):
+class LarkGrammar(NamedTuple):
     """What plans ask of Lark; the first call of any loads it."""
 
     plannable: Callable[[], bool]
@@ -88,23 +92,26 @@ class Grammar(NamedTuple):
     tree: Callable[[str], Tree[LarkToken]]  # or raises UnexpectedInput
 
 
-class Plans:
-    """The plans of one role. `parts_of` gives nothing where the line is not for plans."""
+class LinePlans:
+    """The plans of one role, such as `log`: how its lines are read without Lark.
 
-    def __init__(self, role: str, grammar: Grammar, file: str = "") -> None:
+    `grammar` is asked where no plan fits; `file` keeps plans between runs, an empty name keeps none.
+    """
+
+    def __init__(self, role: str, grammar: LarkGrammar, file: str = "") -> None:
         self._role = role
         self._grammar = grammar
         self._file = file
         known = kept.read(file, role) if file else None
         self._allowed = True if known is not None else None  # not known before Lark is loaded
-        self._known = known or Known({}, {}, {}, {})
-        self._new = Known({}, {}, {}, {})
+        self._known = known or Learnt({}, {}, {}, {})
+        self._new = Learnt({}, {}, {}, {})
         self._lines: dict[bytes, tuple[Any, ...]] = {}
         self._once: set[bytes] = set()  # lines that came once; one that comes again is worth a plan
         self._words: dict[str, str | Raw] = {}  # chunks as they are, found without folding them
         self._whens: dict[str, Node] = {}  # the times that lines begin with, by their text
 
-    def read(self, text: str, line: str, number: int) -> Entry | Parts | Refused | None:
+    def read(self, text: str, line: str, number: int) -> Entry | LineParts | RefusedLine | None:
         """The entry of a line known whole, else its parts or its refusal; None: ask Lark.
 
         `line` is the text with look-alike characters made plain.
@@ -123,21 +130,21 @@ class Plans:
             body = fresh(body, line)
         if when.__class__ is tuple:
             when = self._whens.get(line[:until]) or self._keep_when(fresh(when, line), line, until)
-        said = text[remark:].lstrip("-–—").strip() if remark >= 0 else ""
+        said = text[remark:].lstrip(REMARK_DASHES).strip() if remark >= 0 else ""
         return _new(Entry, (kind, number, text, body, when, said, ""))
 
     def save(self) -> None:
         """Keep what was learnt since the last time, where plans are kept at all."""
         if self._file and any(self._new) and self._allowed:
             kept.write(self._file, self._role, self._known)
-        self._new = Known({}, {}, {}, {})
+        self._new = Learnt({}, {}, {}, {})
 
-    def learnt(self) -> Known:
+    def learnt(self) -> Learnt:
         """What was learnt since this was last asked, or saved."""
-        new, self._new = self._new, Known({}, {}, {}, {})
+        new, self._new = self._new, Learnt({}, {}, {}, {})
         return new
 
-    def learn(self, new: Known) -> None:
+    def learn(self, new: Learnt) -> None:
         """Take over what another process learnt of the same grammar, where plans were allowed."""
         self._allowed = True
         for chunk, raw in new.chunks.items():
@@ -150,7 +157,7 @@ class Plans:
 
     # ---- chunks and shapes --------------------------------------------------------------------
 
-    def _piece_by_piece(self, line: str, cut: int, key: bytes) -> Parts | Refused | None:
+    def _piece_by_piece(self, line: str, cut: int, key: bytes) -> LineParts | RefusedLine | None:
         if self._allowed is None:
             self._allowed = self._grammar.plannable()
             self._remember_free(self._grammar.free())
@@ -168,7 +175,7 @@ class Plans:
             if refused is not None:
                 return refused
             outcome = self._ask(*_with_stand_in(line, short, start)) if end else self._ask(line, lexed)
-            if outcome is None or isinstance(outcome, Refused):
+            if outcome is None or isinstance(outcome, RefusedLine):
                 return None if end else outcome
             shape = outcome
         cut_body, when, remark, comment = shape
@@ -177,7 +184,7 @@ class Plans:
             words = self._known.free[lexed.types[start - 1]]
             body = with_tail(body, lexed.types[start:end], lexed.spans[start:end], line, words)
         parts = _new(
-            Parts,
+            LineParts,
             (
                 body,
                 None if when is None else self._when(when, spans, line),
@@ -239,7 +246,7 @@ class Plans:
             _room(self._words, MOST_CHUNKS)[chunk] = found
         return found
 
-    def _refused(self, lexed: Lexed) -> Refused | None:
+    def _refused(self, lexed: Lexed) -> RefusedLine | None:
         refusals, types = self._known.refusals, lexed.types
         for count in range(1, len(types) + 1):
             refusal = refusals.get(types[:count])
@@ -267,7 +274,7 @@ class Plans:
         self._remember_chunk(key, raw)
         return raw
 
-    def _ask(self, line: str, lexed: Lexed) -> Shape | Refused | None:
+    def _ask(self, line: str, lexed: Lexed) -> Shape | RefusedLine | None:
         """What Lark makes of a line of this shape; None where its tokens are not those foreseen."""
         from lark.exceptions import UnexpectedInput
 
@@ -286,7 +293,7 @@ class Plans:
             self._remember_shape(types, shape)
         return shape
 
-    def _keep_line(self, key: bytes, parts: Parts, line: str) -> None:
+    def _keep_line(self, key: bytes, parts: LineParts, line: str) -> None:
         """A plan for all lines equal to this one but for digits; none where the line is free text."""
         if key not in self._once:
             if len(self._once) >= MOST_LINES:
@@ -371,7 +378,7 @@ def _with_stand_in(line: str, short: Lexed, at: int) -> tuple[str, Lexed]:
     return stand_in, short._replace(spans=[*spans[:at], (start + 1, start + 2), *moved])
 
 
-def _placed(refusal: Refusal, spans: Spans) -> Refused:
+def _placed(refusal: Refusal, spans: Spans) -> RefusedLine:
     kind, number, expected = refusal
     start, end = spans[number] if spans else (0, 0)
-    return Refused(Place(kind, start, end), frozenset(expected))
+    return RefusedLine(RefusedToken(kind, start, end), frozenset(expected))

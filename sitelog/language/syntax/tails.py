@@ -94,12 +94,12 @@ def _flat(name: str, by_name: dict[str, list[Rule]]) -> set[str]:
     rightly = all(len(rule.expansion) == 1 or rule.expansion[0].name == more for rule in rules)
     if first != next_ or not rightly or len(rules) != 2 * len(first) or any(map(_is_odd, rules)):
         return set()
-    ones = [one for name in first for one in by_name.get(name, ())]
-    if not all(name.startswith("_") for name in (more, *first)) or any(map(_is_odd, ones)):
+    choices = [rule for name in first for rule in by_name.get(name, ())]
+    if not all(name.startswith("_") for name in (more, *first)) or any(map(_is_odd, choices)):
         return set()
-    symbols = [symbol for one in ones for symbol in one.expansion]
+    symbols = [symbol for rule in choices for symbol in rule.expansion]
     # Lark leaves some terminals out of its trees; what is no terminal has no such mark.
-    if len(symbols) != len(ones) or any(getattr(symbol, "filter_out", True) for symbol in symbols):
+    if len(symbols) != len(choices) or any(getattr(symbol, "filter_out", True) for symbol in symbols):
         return set()
     return {symbol.name for symbol in symbols}
 

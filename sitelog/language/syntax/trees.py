@@ -1,4 +1,4 @@
-"""Trees without Lark: what it made of one line, kept as a pattern and made again for others."""
+"""Trees without Lark: the tree of one line, stored as a pattern and built again for others."""
 
 from __future__ import annotations
 
@@ -51,15 +51,15 @@ def _cut(tree: Tree[LarkToken] | LarkToken, numbers: dict[tuple[int, int], int])
 def grown(cut: tuple[str, Any], spans: Spans, line: str) -> Node:
     """The node of a cut tree, with the tokens of this line."""
     name, children = cut
-    made: list[Node | Token] = []
+    nodes: list[Node | Token] = []
     for child in children:
         kind, what = child
         if what.__class__ is int:
             start, end = spans[what]
-            made.append(_new(Token, (kind, line[start:end], start, end)))
+            nodes.append(_new(Token, (kind, line[start:end], start, end)))
         else:
-            made.append(grown(child, spans, line))
-    return _new(Node, (name, tuple(made)))
+            nodes.append(grown(child, spans, line))
+    return _new(Node, (name, tuple(nodes)))
 
 
 def recipe(node: Node | Token, line: str) -> Node | Token | tuple[Any, ...]:
@@ -83,19 +83,19 @@ def fresh(plan: Sequence[Any], line: str) -> Node:
         name, kind, start, end = plan
         return _new(Node, (name, (_new(Token, (kind, line[start:end], start, end)),)))
     name, parts = plan
-    made: list[Node | Token] = []
+    children: list[Node | Token] = []
     for part in parts:
         if part.__class__ is not tuple:
-            made.append(part)
+            children.append(part)
         elif len(part) == 4:  # as above; a list of values is made of these
             inner, kind, start, end = part
-            made.append(_new(Node, (inner, (_new(Token, (kind, line[start:end], start, end)),))))
+            children.append(_new(Node, (inner, (_new(Token, (kind, line[start:end], start, end)),))))
         elif len(part) == 3:
             kind, start, end = part
-            made.append(_new(Token, (kind, line[start:end], start, end)))
+            children.append(_new(Token, (kind, line[start:end], start, end)))
         else:
-            made.append(fresh(part, line))
-    return _new(Node, (name, tuple(made)))
+            children.append(fresh(part, line))
+    return _new(Node, (name, tuple(children)))
 
 
 def with_tail(body: Node, types: Sequence[str], spans: Spans, line: str, words: Words) -> Node:

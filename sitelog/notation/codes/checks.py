@@ -44,19 +44,19 @@ def fault(scheme: str, serial: str) -> str:
     Hyphens, points, slashes and blanks are left out, small letters count as capitals. Raises KeyError for
     an unknown scheme, and MissingLibraryError.
     """
-    one = SCHEMES[scheme]
+    alphabet = SCHEMES[scheme]
     text = serial.translate(_SEPARATORS).upper()
-    body, last = text[: -one.check], text[-one.check :]
+    body, last = text[: -alphabet.check], text[-alphabet.check :]
     if not body:
         return f"`{serial}` is too short for a check digit"
-    strange = next((sign for sign in body if sign not in one.body), "")
-    strange = strange or next((sign for sign in last if sign not in one.last), "")
+    strange = next((sign for sign in body if sign not in alphabet.body), "")
+    strange = strange or next((sign for sign in last if sign not in alphabet.last), "")
     if strange:
         return f"`{serial}` has `{strange}`, which {scheme} does not know"
     right = _calculator(scheme)(body)
     if last == right:
         return ""
-    what = "check digits are" if one.check > 1 else "check character is"
+    what = "check digits are" if alphabet.check > 1 else "check character is"
     return f"`{serial}`: the {what} {last}, and by {scheme} should be {right}"
 
 

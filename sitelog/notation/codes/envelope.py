@@ -32,19 +32,19 @@ def read_envelope(text: str) -> Code:
             continue
         number, data = block[:2], block[2:].strip(GS)
         if number == "06":
-            one = _identified(data)
+            code = _identified(data)
         elif number == "05":
-            one = read_gs1(data)
+            code = read_gs1(data)
         else:
-            one = Code(trouble=f"the envelope holds format {number!r}; 05 and 06 can be read")
-        if one.trouble:
-            return one
+            code = Code(trouble=f"the envelope holds format {number!r}; 05 and 06 can be read")
+        if code.trouble:
+            return code
         found = Code(
-            found.fields + one.fields,
-            found.serial or one.serial,
-            found.item or one.item,
-            found.lot or one.lot,
-            found.digits + one.digits,
+            found.fields + code.fields,
+            found.serial or code.serial,
+            found.item or code.item,
+            found.lot or code.lot,
+            found.digits + code.digits,
         )
     return found if found.fields else Code(trouble="the envelope is empty", help="scan it again")
 
@@ -59,7 +59,7 @@ def _identified(data: str) -> Code:
     first = dict(reversed(fields))
     return Code(
         tuple(fields),
-        next((first[one] for one in _SERIALS if one in first), ""),
-        next((first[one] for one in _ITEMS if one in first), ""),
-        next((first[one] for one in _LOTS if one in first), ""),
+        next((first[name] for name in _SERIALS if name in first), ""),
+        next((first[name] for name in _ITEMS if name in first), ""),
+        next((first[name] for name in _LOTS if name in first), ""),
     )

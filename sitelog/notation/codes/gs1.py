@@ -73,7 +73,7 @@ def read_link(text: str) -> Code:
 
 
 def _code(strings: Iterable[GS1ElementString]) -> Code:
-    fields = tuple((one.ai.ai, one.value) for one in strings)
+    fields = tuple((string.ai.ai, string.value) for string in strings)
     first = dict(reversed(fields))
     wrong = (wrong_digit(value) for ai, value in fields if ai in ("00", "01", "02") and value.isdecimal())
     return Code(

@@ -4,25 +4,26 @@ import re
 from decimal import Context, Decimal
 from functools import lru_cache
 
+from sitelog.notation.lookalikes import plain_value
 from sitelog.notation.quantities.numerals import read_number
 from sitelog.notation.quantities.quantity import Problem, Quantity
 from sitelog.notation.quantities.units import in_base, unit_of
 
-_SMALLEST = 36
+_SMALLEST = 40  # the thinnest gauge that is read; ASTM B258 goes on (from memory)
+_THIN = 36  # the gauge of 0.127 mm, from which the formula counts
 _CONTEXT = Context(prec=28)
 _PI = Decimal("3.141592653589793238462643383280")
 # Compiled when first met: start-up is felt on every call.
 _GAUGE = r"#? *(?:(0{1,4})|([1-4])/0|([1-9][0-9]?)) *(?:awg)?"
 _FEET = r"""(-?)(?:([0-9.,]+) *')? *-? *(?:([0-9.,/½¼¾⅛⅜⅝⅞ -]*[0-9½¼¾⅛⅜⅝⅞]) *")?"""
-_QUOTES = str.maketrans({"’": "'", "‘": "'", "′": "'", "”": '"', "“": '"', "″": '"', "−": "-"})
 
 
 @lru_cache(maxsize=256)
 def gauge(text: str) -> Quantity | Problem:
     """An American wire gauge, `8`, `#8`, `4/0`, `0000` or `8 AWG`, with its area in mm2.
 
-    The number is the gauge itself: 0 for 1/0, -3 for 4/0. The diameter is
-    0.127 mm * 92 ** ((36 - n) / 39) of the solid conductor. Source: ASTM B258.
+    The number is the gauge itself: 0 for 1/0, -3 for 4/0, at most 40. The diameter of the solid conductor
+    is 0.127 mm * 92 ** ((36 - n) / 39). Source: ASTM B258. Problem: `unknown-gauge`.
     """
     found = re.fullmatch(_GAUGE, text.strip().lower()) if len(text) <= 16 else None
     if found is None:
@@ -30,14 +31,14 @@ def gauge(text: str) -> Quantity | Problem:
     number = int(found[3]) if found[3] else 1 - (len(found[1]) if found[1] else int(found[2]))
     if number > _SMALLEST:
         return _no_gauge(text)
-    steps = _CONTEXT.divide(Decimal(_SMALLEST - number), Decimal(39))
+    steps = _CONTEXT.divide(Decimal(_THIN - number), Decimal(39))
     diameter = _CONTEXT.multiply(Decimal("0.127"), _CONTEXT.power(Decimal(92), steps))
     area = _CONTEXT.divide(_CONTEXT.multiply(_PI, _CONTEXT.power(diameter, Decimal(2))), Decimal(4))
     return Quantity(Decimal(number), "AWG", "area", area, "", text)
 
 
 def _no_gauge(text: str) -> Problem:
-    help_line = "gauges run from 36 to 1, then 1/0 to 4/0"
+    help_line = "gauges run from 40 to 1, then 1/0 to 4/0"
     return Problem("unknown-gauge", f"{text[:16]} is no wire gauge", help_line)
 
 
@@ -47,8 +48,11 @@ def gauge_name(number: Decimal) -> str:
 
 
 def feet_inches(text: str) -> Quantity | Problem:
-    """Feet and inches, `3'2"`, `3'`, `2"` or `3' 2-1/2"`, as a length in inches."""
-    plain = text.translate(_QUOTES).strip()
+    """Feet and inches, `3'2"`, `3'`, `2"` or `3' 2-1/2"`, as a length in inches.
+
+    Problems: `bad-number`, and those of `read_number`.
+    """
+    plain = plain_value(text).strip()
     found = re.fullmatch(_FEET, plain) if len(plain) <= 40 else None
     if found is None or not (found[2] or found[3]):
         return _no_length(text)

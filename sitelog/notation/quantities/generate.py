@@ -1,7 +1,8 @@
 """Makes `factors.py` from `units.txt` and pint: run `python -m sitelog.notation.quantities.generate`.
 
-The only place that imports pint. Fractions keep every factor exact, so 5/9 and the pound-force
-lose nothing; only the circular mil, which holds pi, is rounded (to `_DIGITS`).
+Of what reads values, only this imports pint (questions use it for the dimensions of a formula). Fractions
+keep every factor exact, so 5/9 and the pound-force lose nothing; only the circular mil, which holds pi, is
+rounded (to `_DIGITS` digits).
 """
 
 import sys
@@ -21,7 +22,7 @@ _HEADER = '''"""Generated from units.txt and pint by `python -m sitelog.notation
 '''
 
 
-class Line(NamedTuple):
+class UnitLine(NamedTuple):
     """One unit of `units.txt`; `expression` is the unit in pint's words."""
 
     normal: str
@@ -31,9 +32,9 @@ class Line(NamedTuple):
     source: str
 
 
-def read_units(text: str) -> list[Line]:
+def read_units(text: str) -> list[UnitLine]:
     """The units of the table. Raises ValueError for a line that is not of the table's form."""
-    lines: list[Line] = []
+    lines: list[UnitLine] = []
     taken: set[str] = set()
     for number, raw in enumerate(text.split("\n"), 1):
         if not raw.strip() or raw.startswith("#"):
@@ -48,7 +49,7 @@ def read_units(text: str) -> list[Line]:
         if taken.intersection(spellings) or len(set(spellings)) != len(spellings):
             raise ValueError(f"units.txt:{number}: a spelling of {normal} stands twice")
         taken.update(spellings)
-        lines.append(Line(normal, kind, expression, spellings, source))
+        lines.append(UnitLine(normal, kind, expression, spellings, source))
     return lines
 
 
@@ -64,7 +65,7 @@ def _written(fraction: Fraction) -> tuple[str, str]:
     return f"{Context(prec=_DIGITS).plus(exact):f}", "1"
 
 
-def factors(lines: list[Line]) -> dict[str, tuple[str, str, str, str]]:
+def factors(lines: list[UnitLine]) -> dict[str, tuple[str, str, str, str]]:
     """Normal spelling -> (kind, numerator, denominator, offset), asked of pint.
 
     Raises pint's DimensionalityError where a unit is not of the dimension of its kind's base unit.

@@ -4,6 +4,7 @@ import re
 from decimal import Context, Decimal
 from functools import lru_cache
 
+from sitelog.notation.lookalikes import plain_value
 from sitelog.notation.quantities.quantity import Problem
 
 _MOST_DIGITS = 20
@@ -17,19 +18,6 @@ _GROUPED = r"[+-]?[1-9][0-9]{0,2}([,.'_ ])[0-9]{3}(?:\1[0-9]{3})*(?:(?!\1)[.,][0
 _PARTS = r"([+-]?)(?:([0-9]+)[- ])?([0-9]+)/([0-9]+)"
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _VULGAR_SIGN = f"([0-9]?)[- ]?([{''.join(_VULGAR)}])"
-# The minus sign and the dashes that phones make of it; the fraction slash; blanks and quotes.
-_ALIKE = str.maketrans(
-    {
-        "\u2212": "-",
-        "\u2013": "-",
-        "\u2011": "-",
-        "\u2044": "/",
-        "\u00a0": " ",
-        "\u2009": " ",
-        "\u202f": " ",
-        "\u2019": "'",
-    }
-)
 
 
 @lru_cache(maxsize=16384)
@@ -44,7 +32,7 @@ def read_number(text: str) -> tuple[Decimal, tuple[Problem, ...]] | Problem:
         return Decimal(text), ()
     if len(text) > _LONGEST:
         return _bad(text, "is too long for a number")
-    plain = text.translate(_ALIKE).strip()
+    plain = plain_value(text).strip()
     if sum(map(str.isdigit, plain)) > _MOST_DIGITS:
         return _bad(text, "has too many digits", f"write at most {_MOST_DIGITS}")
     if _PLAIN.fullmatch(plain):

@@ -1,4 +1,4 @@
-"""What a value that cannot be meant probably was. It never corrects: it asks."""
+"""What a value that fails its limits was probably meant to be. Nothing is corrected: a question is asked."""
 
 from collections.abc import Callable
 from decimal import Context, Decimal

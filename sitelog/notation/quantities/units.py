@@ -8,6 +8,7 @@ from decimal import Context, Decimal
 from functools import cache, lru_cache
 
 from sitelog.base.frozen import NamedTuple
+from sitelog.notation.lookalikes import plain_unit
 from sitelog.notation.quantities.factors import SPELLINGS, UNITS
 from sitelog.notation.quantities.quantity import Problem
 
@@ -16,26 +17,6 @@ _EXACT = Context(prec=60)
 _DIVIDE = Context(prec=28)
 _LONGEST = 20
 _ONE = Decimal(1)
-
-# Characters that stand for one another: ohm sign and Greek omega, Greek mu and micro sign, the
-# raised dots, the ordinal sign for the degree sign, the dashes, and blanks that are none.
-_ALIKE = str.maketrans(
-    {
-        "\u2126": "\u03a9",
-        "\u03bc": "\u00b5",
-        "\u22c5": "\u00b7",
-        "\u2219": "\u00b7",
-        "\u2022": "\u00b7",
-        "\u00ba": "\u00b0",
-        "\u2010": "-",
-        "\u2011": "-",
-        "\u2013": "-",
-        "\u2212": "-",
-        "\u00a0": "",
-        "\u2009": "",
-        "\u202f": "",
-    }
-)
 
 # Prefixes that instruments show alone and people copy.
 _BARE_PREFIXES = {"k": ("kΩ", "km"), "M": ("MΩ", "m"), "G": ("GΩ", "g")}
@@ -59,11 +40,13 @@ def in_base(number: Decimal, unit: Unit) -> Decimal:
     """A number in `unit` as a number in the base unit of its kind; exact where the factor ends."""
     if unit.offset:
         number = _EXACT.add(number, unit.offset)
-    return delta(number, unit)
+    return difference_in_base(number, unit)
 
 
-def delta(number: Decimal, unit: Unit) -> Decimal:
-    """A difference in `unit` in the base unit: no offset, so a tolerance of 9 degF is 5 degC.
+def difference_in_base(number: Decimal, unit: Unit) -> Decimal:
+    """A difference in `unit` as one in the base unit of its kind: no offset, so 9 degF are 5 degC.
+
+    Exact where the factor ends, else to 28 digits.
 
     Source: NIST SP 811 (2008), appendix B.8, temperature interval.
     """
@@ -95,7 +78,7 @@ def find_unit(spelling: str) -> Unit | Problem:
         return NO_UNIT
     if len(spelling) > _LONGEST:
         return Problem("unknown-unit", f"{spelling[:_LONGEST]}... is no unit known here")
-    plain = spelling.translate(_ALIKE).strip()
+    plain = plain_unit(spelling).strip()
     plain = plain.rstrip(".") or plain
     normal = SPELLINGS.get(plain)
     return unit_of(normal) if normal is not None else _in_other_case(plain)
@@ -103,7 +86,7 @@ def find_unit(spelling: str) -> Unit | Problem:
 
 @cache
 def unit_of(normal: str) -> Unit:
-    """The unit of a normal spelling."""
+    """The unit of a normal spelling; KeyError for any other."""
     kind, numerator, denominator, offset = UNITS[normal]
     return Unit(normal, kind, Decimal(numerator), Decimal(denominator), Decimal(offset))
 

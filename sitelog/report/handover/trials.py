@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitelog.files.trials.results import Trouble
+from sitelog.files.trials.results import TrialFault
 from sitelog.fleet.workspace import beside
 from sitelog.report.handover.document import Cell, Course, Figures, Head, Part, Table
 from sitelog.report.handover.told import Told
@@ -12,12 +12,12 @@ def trials(told: Told) -> list[Part]:
     """The trials of a site, each file drawn once."""
     courses: list[Course] = []
     for result in told.results("series"):
-        if result.observation is None or isinstance(told.site.case.trial(result.observation), Trouble):
+        if result.observation is None or isinstance(told.site.case.trial(result.observation), TrialFault):
             continue
         from sitelog.files.trials.curve import read_curve
 
         curve = read_curve(beside(result.observation), result.observation.what)
-        if not isinstance(curve, Trouble):
+        if not isinstance(curve, TrialFault):
             name = f"{result.observation.what}, {result.observation.word}"
             courses.append(Course(f"The course of {name}", name, curve))
     return [*_figures(told), *([Figures(tuple(courses))] if courses else [])]

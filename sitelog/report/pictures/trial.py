@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from sitelog.files.trials.curve import Course, Curve
+from sitelog.files.trials.curve import Channel, Curve
 from sitelog.report.pictures.drawing import Drawing, areas, lines
 from sitelog.report.pictures.lanes import Scale, scale_of, ticks_of
 from sitelog.report.pictures.style import LINE, TEXT, WIDTH
@@ -25,7 +25,7 @@ Stretch = list[tuple[float, float]]
 class _Panel(NamedTuple):
     name: str
     unit: str
-    courses: Sequence[Course]
+    courses: Sequence[Channel]
 
 
 def trial(curve: Curve, *, name: str) -> str:
@@ -46,8 +46,8 @@ def trial(curve: Curve, *, name: str) -> str:
 
 
 def _panels(curve: Curve) -> Iterator[_Panel]:
-    groups: dict[str, list[Course]] = {}
-    for course in curve.courses:
+    groups: dict[str, list[Channel]] = {}
+    for course in curve.channels:
         groups.setdefault(course.group, []).append(course)
     for name, courses in groups.items():
         values = [abs(value) for one in courses for value in one.values if value is not None]

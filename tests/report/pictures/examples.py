@@ -5,7 +5,7 @@ import sys
 from datetime import date
 from math import nan
 
-from sitelog.files.trials.curve import Course, Curve
+from sitelog.files.trials.curve import Channel, Curve
 from sitelog.report.pictures.bars import bars
 from sitelog.report.pictures.boxes import boxes
 from sitelog.report.pictures.shapes import Event, Point
@@ -19,10 +19,10 @@ VERDICTS = ("pass", "under", "doubtful", "missing", "no-limit", "")
 CURVE = Curve(
     (0.0, 60.0, 120.0, 600.0, 660.0, 720.0),
     (
-        Course("power", "", "W", (0.0, -3000.0, -3000.0, -2900.0, 0.0, 1000.0)),
-        Course("energy", "out", "Wh", (0.0, 25.0, 75.0, 75.0, 99.0, 99.0)),
-        Course("energy", "in", "Wh", (0.0, 0.0, 0.0, 0.0, 0.0, 8.0)),
-        Course("state of charge", "", "%", (90.0, None, 88.0, 60.0, 59.0, 60.0)),
+        Channel("power", "", "W", (0.0, -3000.0, -3000.0, -2900.0, 0.0, 1000.0)),
+        Channel("energy", "out", "Wh", (0.0, 25.0, 75.0, 75.0, 99.0, 99.0)),
+        Channel("energy", "in", "Wh", (0.0, 0.0, 0.0, 0.0, 0.0, 8.0)),
+        Channel("state of charge", "", "%", (90.0, None, 88.0, 60.0, 59.0, 60.0)),
     ),
     (3,),
     6,

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from sitelog.files.trials.curve import Course, Curve
+from sitelog.files.trials.curve import Channel, Curve
 from sitelog.report.pictures.shapes import Event
 from sitelog.report.pictures.timeline import clock, lasting, timeline
 from sitelog.report.pictures.trend import trend
@@ -158,7 +158,7 @@ def test_a_limit_that_a_scale_of_decades_has_no_place_for_has_no_line():
 
 def test_a_gap_stays_open():
     hours = [seconds / 3600 for seconds in CURVE.seconds]
-    before, after = stretches(hours, CURVE.courses[0].values, CURVE.breaks)
+    before, after = stretches(hours, CURVE.channels[0].values, CURVE.breaks)
     assert [hour for hour, _ in before] == hours[:3]
     assert [hour for hour, _ in after] == hours[3:]
     root = one(trial(CURVE, name="n"))
@@ -192,6 +192,6 @@ def test_what_goes_out_and_in_is_told_apart_by_its_line():
 
 
 def test_a_trial_that_never_moves_is_drawn():
-    still = Curve((0.0, 1.0), (Course("voltage", "", "V", (50.0, 50.0)),), (), 2)
+    still = Curve((0.0, 1.0), (Channel("voltage", "", "V", (50.0, 50.0)),), (), 2)
     assert len(drawn(one(trial(still, name="n")), "part course")) == 1
-    assert trial(Curve((0.0, 0.0), (Course("voltage", "", "V", (50.0, 50.0)),), (), 2), name="n")
+    assert trial(Curve((0.0, 0.0), (Channel("voltage", "", "V", (50.0, 50.0)),), (), 2), name="n")

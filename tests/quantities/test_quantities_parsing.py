@@ -14,19 +14,19 @@ from sitelog.notation.quantities import (
     feet_inches,
     format_quantity,
     gauge,
-    make,
-    meant,
+    kind_problem,
+    read_quantity,
 )
 
 
 def written(number: str, unit: str, bound: str = "") -> Quantity:
-    q, problems = make(number, unit, bound)
+    q, problems = read_quantity(number, unit, bound)
     assert q is not None, problems
     return q
 
 
 def test_a_quantity_keeps_what_was_written() -> None:
-    assert make("9.80", "lbf.in", text="9.80 lbf.in") == (
+    assert read_quantity("9.80", "lbf.in", text="9.80 lbf.in") == (
         Quantity(Decimal("9.80"), "in-lb", "torque", Decimal("1.10725132447064366"), "", "9.80 lbf.in"),
         (),
     )
@@ -88,7 +88,7 @@ def test_energy_and_torque_are_two_kinds() -> None:
     ],
 )
 def test_every_problem_is_told(number: str, unit: str, slugs: list[str]) -> None:
-    q, problems = make(number, unit)
+    q, problems = read_quantity(number, unit)
     assert [problem.slug for problem in problems] == slugs
     assert (q is None) == (slugs != ["decimal-comma"])
 
@@ -241,7 +241,7 @@ def test_converting_between_kinds_is_a_problem() -> None:
     ],
 )
 def test_kind_that_is_meant(number: str, unit: str, kinds: tuple[str, ...], problem: Problem | None) -> None:
-    assert meant(written(number, unit), kinds) == problem
+    assert kind_problem(written(number, unit), kinds) == problem
 
 
 def test_every_problem_has_its_place_in_the_catalog() -> None:

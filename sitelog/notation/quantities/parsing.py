@@ -1,14 +1,13 @@
-"""A quantity from a number and a unit as written, and whether it is of the kind that is meant."""
+"""A number and a unit as written -> a quantity, and whether it is of the kind that is wanted."""
 
 from functools import lru_cache
 
+from sitelog.notation.lookalikes import FOOT_MARKS
 from sitelog.notation.quantities.gauges import feet_inches, gauge
 from sitelog.notation.quantities.kinds import describe_kind, examples, name_of
 from sitelog.notation.quantities.numerals import read_number
 from sitelog.notation.quantities.quantity import Problem, Quantity
 from sitelog.notation.quantities.units import find_unit, in_base
-
-_FOOT_MARKS = frozenset("'\"’‘′”“″")
 
 # What a unit of the wrong kind probably was, by (kind wanted, unit written).
 _SLIPS = {
@@ -35,10 +34,10 @@ _SLIPS = {
 
 
 @lru_cache(maxsize=16384)
-def make(
+def read_quantity(
     number_text: str, unit_text: str, bound: str = "", text: str = ""
 ) -> tuple[Quantity | None, tuple[Problem, ...]]:
-    """The quantity written, or None, and every problem with it.
+    """The quantity written, or None, and every problem with it; infos come with a quantity.
 
     `bound` is `<` or `>` for a censored value. `text` is the value as written, put together from
     the parts where left out. Also reads a gauge (`8` with `AWG`, `#8`) and feet with inches
@@ -47,7 +46,7 @@ def make(
     whole = text or f"{bound}{number_text} {unit_text}".rstrip()
     if number_text.startswith("#") or unit_text.casefold() == "awg":
         return _finished(gauge(number_text), bound, whole)
-    if not _FOOT_MARKS.isdisjoint(number_text) or unit_text in _FOOT_MARKS:
+    if not FOOT_MARKS.isdisjoint(number_text) or unit_text in FOOT_MARKS:
         read = read_number(number_text)
         if isinstance(read, Problem) and read.slug == "thousands-separator":
             return None, (read,)
@@ -69,8 +68,11 @@ def _finished(
     return found._replace(bound=bound, text=text), ()
 
 
-def meant(q: Quantity, kinds: tuple[str, ...]) -> Problem | None:
-    """The problem where `q` is of none of the kinds that can be meant; no kinds means any."""
+def kind_problem(q: Quantity, kinds: tuple[str, ...]) -> Problem | None:
+    """What is wrong where `q` is of none of the `kinds` that are wanted; none wanted means any.
+
+    Problems: `unit-kind`, and `no-unit` for a bare number.
+    """
     if not kinds or q.kind in kinds:
         return None
     units = [unit for kind in kinds for unit in examples(kind)]
