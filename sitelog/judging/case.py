@@ -13,6 +13,7 @@ from sitelog.judging.parts import stays, swapped
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.electric import Device
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import NotApplicable
 from sitelog.language.kinds.requirement import Requirement
 
@@ -52,7 +53,7 @@ class Case:
         self.removed = {
             self.names.place(obs.place)
             for obs in self.observations
-            if obs.kind == "part" and obs.mode == "removed"
+            if row_of(obs.kind).judged == "serial" and obs.mode == "removed"
         }
         self.closed = self._closed()
         self._install = [stay for stay in site.visits if stay.purpose == INSTALL][:1]
@@ -98,7 +99,7 @@ class Case:
         if last.purpose != REMOVAL or last.signed is None or not self.removed:
             return False
         gone = self.removed | self.excused.keys()
-        asked = {self.names.place(one.place) for one in self.asked if one.kind == "part"}
+        asked = {self.names.place(one.place) for one in self.asked if row_of(one.kind).judged == "serial"}
         return asked <= gone and all(stay.until is not None for stay in self.stays)
 
     def _excused(self) -> dict[str, NotApplicable]:

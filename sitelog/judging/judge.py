@@ -15,7 +15,8 @@ from sitelog.judging.since import retest_from, since
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.spread import judge_spread
 from sitelog.judging.tools import Toolbox
-from sitelog.judging.values import RULES, Outcome, RuleContext, satisfied
+from sitelog.judging.values import RULES, Outcome, RuleContext, is_good
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import NO_LIMITS, Requirement
 from sitelog.notation.quantities import format_quantity
 
@@ -41,13 +42,16 @@ class Judge(Case):
             self.states,
             self.asked,
             lambda one, obs: (
-                (one.condition is None or fit(one, obs).answer != "no") and satisfied(one, obs, self.device)
+                (one.condition is None or fit(one, obs).answer != "no")
+                and is_good(one, obs, self._context(one))
             ),
             lambda one: (
                 bool(self.excused) and any(name in self.excused for name in self.by_sheets.names_of(one))
             ),
             lambda one, visit: visit in [stay.index for stay in self.visits[id(one)]],
-            lambda one, moment: one.kind == "part" and self.nonconformity_of(one, moment.order) is not None,
+            lambda one, moment: (
+                row_of(one.kind).judged == "serial" and self.nonconformity_of(one, moment.order) is not None
+            ),
             lambda one, before: retest_from(self, one, before),
         )
 
@@ -61,7 +65,7 @@ class Judge(Case):
         found: list[Result] = []
         seen: set[Key] = set()
         for one, key in self.by_sheets.keyed:
-            if one.kind == "spread":
+            if one.kind not in RULES:  # a spread, judged from several observations
                 found += [judge_spread(self, one, stay) for stay in self.visits[id(one)]]
                 continue
             seen.add(key)
@@ -90,9 +94,9 @@ class Judge(Case):
 
     def _by_word(self, one: Requirement) -> list[Observation]:
         """`set mode self-use` serves what a sheet wrote as `set mode self-use`."""
-        if one.kind != "set" or not one.place or one.limits != NO_LIMITS:
+        if row_of(one.kind).judged != "setting" or not one.place or one.limits != NO_LIMITS:
             return []
-        observations = self.evidence.of(Key("set", one.what.casefold(), ""))
+        observations = self.evidence.of(Key(one.kind, one.what.casefold(), ""))
         return [obs for obs in observations if obs.word.casefold() == one.place.casefold()]
 
     # ---- one requirement -----------------------------------------------------------------------------
@@ -126,7 +130,7 @@ class Judge(Case):
             )
         reasons += self.order.reasons(one, obs)
         reasons += since(self, self.order, one, obs, observations, end)
-        reworks = sum(other.mode in _COUNTING for other in live) - 1 if one.kind == "joint" else 0
+        reworks = sum(other.mode in _COUNTING for other in live) - 1 if row_of(one.kind).worked_on else 0
         verdict, ranked = (worst(reasons), by_rank(reasons)) if reasons else ("pass", ())
         previous = self.previous(one, obs) if several else None
         drop = dict(outcome.computed).get("drop") if outcome.computed else None
@@ -159,7 +163,11 @@ class Judge(Case):
 
     def _decisive(self, one: Requirement, live: Sequence[Observation]) -> Observation:
         """The newest mark; of readings under several conditions (0 and 180 degrees) the worst of them."""
-        if one.kind != "reading" or len(live) == 1 or len({obs.condition_key for obs in live}) < 2:
+        if (
+            row_of(one.kind).measures != "by name"
+            or len(live) == 1
+            or len({obs.condition_key for obs in live}) < 2
+        ):
             return live[-1]
         standing: list[tuple[str, Observation]] = []
         for obs in reversed(live):
@@ -173,12 +181,15 @@ class Judge(Case):
         return next(obs for verdict, obs in verdicts if verdict == lowest)
 
     def _outcome(self, one: Requirement, obs: Observation) -> Outcome:
+        return RULES[one.kind](one, obs, self._context(one))
+
+    def _context(self, one: Requirement) -> RuleContext:
         around = self._around.get(one.sheet)
         if around is None:
             guard = self.guards.get(one.sheet, 0.0)
             around = RuleContext(self.box, guard, self.device, self.previous, self.trial)
             self._around[one.sheet] = around
-        return RULES[one.kind](one, obs, around)
+        return around
 
     def _without(
         self,
@@ -274,7 +285,7 @@ class Judge(Case):
 
 def _asks(one: Requirement) -> str:
     """What is missing, in words."""
-    asks = [one.limits.text] if one.limits.text and one.kind != "hole" else []
+    asks = [one.limits.text] if one.limits.text and row_of(one.kind).judged != "two sizes" else []
     asks += [limits.text for _, limits in one.items]
     if one.wait is not None:
         after = f" after {', '.join(one.after)}" if one.after else ""

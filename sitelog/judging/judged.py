@@ -21,6 +21,7 @@ from sitelog.judging.site.observations import ObservationId
 from sitelog.judging.stages import Stage, key_of, stage_names, stages
 from sitelog.language.kinds.header import Day
 from sitelog.language.kinds.header import Site as NamedSite
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import Text
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress
@@ -161,7 +162,7 @@ def _replaced(judge: Judge, results: Sequence[Result]) -> frozenset[ObservationI
     """Live marks that a newer one under the same conditions stands in place of."""
     older: set[ObservationId] = set()
     for key, observations in judge.evidence.items():
-        if len(observations) > 1 and key.kind in ("joint", "reading", "hole", "look", "set"):
+        if len(observations) > 1 and row_of(key.kind).replaces:
             live = [obs for obs in observations if obs.live]
             if len(live) < 2:
                 continue
@@ -326,8 +327,8 @@ def _summary(
     gaps: Sequence[Gap],
 ) -> Summary:
     asked = [result for result in results if result.requirement is not None]
-    joints = [result for result in asked if result.kind == "joint"]
-    readings = [result for result in asked if result.kind in ("reading", "dead", "spread")]
+    joints = [result for result in asked if row_of(result.kind).subject == "joints"]
+    readings = [result for result in asked if row_of(result.kind).subject == "readings"]
     errors = len({one for one in findings if one.severity == "error"})
     headlines = [
         f"DANGER {defect.name}: {defect.about}"
@@ -396,10 +397,10 @@ def _gaps(
             continue  # what was wrong with it left with it
         reason = result.reasons[0]
         text = reason.message.removeprefix("missing: ")
-        if result.place and result.place not in text and result.kind != "spread":
+        if result.place and result.place not in text and row_of(result.kind).called != "nothing":
             text = f"{result.requirement.name}: {text}"  # on the stairs no line is at hand
         text = text.replace(result.place, "\0") if result.place else text
-        if result.verdict == "missing" and result.kind == "hole":
+        if result.verdict == "missing" and row_of(result.kind).judged == "two sizes":
             text += f" {_hole_text(result.requirement)}"
         stage = stage_of.get(key_of(result.requirement), _NO_STAGE if stage_of else "")
         groups.setdefault((stage, result.verdict, text, result.visit), []).append((result, stage))

@@ -16,6 +16,7 @@ from sitelog.judging.judge import Judge
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation, SiteLog
 from sitelog.language.kinds.header import NamedSheet, Use
+from sitelog.language.kinds.kind import row_of
 from sitelog.notation.places import compress, expand, hint
 from sitelog.physics.uncertainty import conformance, standard_uncertainty
 
@@ -162,8 +163,6 @@ _UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}
 
 
 # ---- names that nothing knows ------------------------------------------------------------------------------
-_OF_NAMES = frozenset({"joint", "part", "hole", "reading", "look", "dead", "step"})
-"""The kinds of which the name at least is the sheets' to give."""
 
 
 def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
@@ -172,7 +171,7 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
         (result, result.observation)
         for result in results
         if result.requirement is None
-        and result.kind in _OF_NAMES
+        and row_of(result.kind).unknown
         and result.observation is not None
         and judge.evidence.key(result.observation) not in judge.evidence.asked_keys
     ]
@@ -180,16 +179,21 @@ def _unknown_names(judge: Judge, results: Sequence[Result]) -> list[Finding]:
         return []
     whats = {(one.kind, one.what.casefold()) for one in judge.asked}
     kinds = {one.kind for one in judge.asked}
-    open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
+    open_steps = {
+        result.what
+        for result in results
+        if row_of(result.kind).unknown == "step" and result.verdict == "missing"
+    }
     states = _states(judge.sheets)
     lacking = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Observation]] = {}
     for result, obs in unasked:
-        if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
-            result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats
+        unknown = row_of(result.kind).unknown
+        if (unknown == "place" and result.kind in kinds) or (
+            unknown == "place of what" and (result.kind, result.what.casefold()) in whats
         ):
             groups.setdefault((obs.file, obs.line, "unknown-place"), []).append(obs)
-        elif result.kind == "step" and result.what.casefold() not in states:
+        elif unknown == "step" and result.what.casefold() not in states:
             close = _close(result.what.casefold(), open_steps, 0.7)
             if close:
                 groups.setdefault((obs.file, obs.line, "unknown-step"), []).append(obs)
@@ -325,7 +329,14 @@ def _never_fits(judge: Judge) -> list[Finding]:
     for one in judge.asked:
         guard = judge.guards.get(one.sheet, 0.0)
         low, high, target = one.limits.low, one.limits.high, one.limits.target
-        if one.kind != "joint" or not guard or low is None or high is None or target is None or low == high:
+        if (
+            row_of(one.kind).measures != "torque"
+            or not guard
+            or low is None
+            or high is None
+            or target is None
+            or low == high
+        ):
             continue
         for kit in judge.box.kits:
             for tool in kit.tools.values():

@@ -8,6 +8,7 @@ from sitelog.base.verdicts import NOT_APPLICABLE, Reason
 from sitelog.judging.case import REMOVAL, Case
 from sitelog.judging.order import Order
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
 
@@ -43,7 +44,7 @@ def since(
                     cause.moment.visit,
                 )
             )
-    if one.kind == "part":
+    if row_of(one.kind).judged == "serial":
         reasons += _unfit(case, one, obs)
     return reasons
 
@@ -90,7 +91,9 @@ def _afterwards(
             continue
         reasons += order.while_(one, other)
         break
-    if one.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
+    if row_of(one.kind).judged == "serial" and (
+        gone := [other for other in later if other.mode == "removed"]
+    ):
         reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
     if any(other.mode == "not-tested" for other in later):
         reasons.append(Reason("not-tested", "not-tested", f"{one.name} was put off afterwards"))

@@ -11,6 +11,7 @@ from sitelog.files.records import Kit
 from sitelog.judging.calibration import CalibrationInterval, standing
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Record
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.tool import Calibration, Measure, Tool
 from sitelog.language.kinds.torque import Torque
@@ -142,7 +143,7 @@ class Toolbox:
             measures = ((tool, measure_for(tool, obs)) for tool in tools)
             every = [(tool, measure) for tool, measure in measures if measure is not None]
             found = [one for one in every if one[1].name == obs.what.casefold()] or every
-            if obs.kind == "dead":
+            if row_of(obs.kind).symmetric:
                 found = [one for one in found if one[0].proved_on] or found
             if len(self._candidates) >= _MOST:
                 self._candidates.clear()
@@ -162,9 +163,10 @@ class Toolbox:
 # ---- which tool --------------------------------------------------------------------------------------
 def measure_for(tool: Tool, obs: Observation) -> Measure | None:
     """What the tool measures of the mark's sort; None where it does not measure that."""
-    if obs.kind == "joint":
+    if row_of(obs.kind).measures == "torque":
         return next((one for one in tool.measures if one.kind == "torque" or "torque" in one.name), None)
-    what = "voltage" if obs.kind == "dead" else obs.what.casefold()
+    what = row_of(obs.kind).measures
+    what = obs.what.casefold() if what == "by name" else what
     kind = obs.value.kind if obs.value is not None else ""
     for one in tool.measures:
         if one.name == what or (what, one.name) in _ALSO:
@@ -180,7 +182,7 @@ def measure_for(tool: Tool, obs: Observation) -> Measure | None:
 def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:
     if q is None or measure.low is None or measure.high is None or measure.kind != q.kind:
         return True
-    below_counts = kind != "dead" and q.bound != "<"
+    below_counts = not row_of(kind).symmetric and q.bound != "<"
     return (q.base >= measure.low.base or not below_counts) and q.base <= measure.high.base
 
 
@@ -229,12 +231,18 @@ def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], obs: Observation) -
 
 
 def _no_tool(obs: Observation) -> Reason:
-    about = "torque" if obs.kind == "joint" else "voltage" if obs.kind == "dead" else obs.what
+    about = _measured_by(obs)
     if obs.in_use:
         message = f"none of the tools in use ({', '.join(obs.in_use)}) measures {about}"
     else:
         message = f"no tool is named for this {about}"
     return Reason("untraceable", "no-tool", message, "add `with` and the tool's name, or a `use` line above")
+
+
+def _measured_by(obs: Observation) -> str:
+    """What a tool measures of an observation, in words."""
+    measures = row_of(obs.kind).measures
+    return obs.what if measures == "by name" else measures
 
 
 def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
@@ -264,7 +272,7 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
     tool = found[0]
     measure = box.measure(tool, obs)
     if measure is None:
-        about = "torque" if obs.kind == "joint" else obs.what or "voltage"
+        about = _measured_by(obs)
         reason = Reason(
             "untraceable", "wrong-tool", f"{tool.name} is a {tool.kind} and does not measure {about}"
         )
@@ -274,7 +282,7 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
 
 # ---- whether it can be relied on ----------------------------------------------------------------------
 def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Instrument:
-    if obs.kind != "dead":
+    if not row_of(obs.kind).symmetric:
         return box.assess(tool, measure, obs.value, obs.moment.day)
     if tool.proved_on:
         reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))

@@ -16,6 +16,7 @@ from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
 from sitelog.judging.tools import NOTHING, instrument_of
 from sitelog.judging.values import RULES, Outcome, RuleContext
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
 _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
@@ -125,7 +126,7 @@ def judged_once(site: Site, one: Requirement | None, obs: Observation) -> Result
 def _outcome(site: Site, one: Requirement | None, obs: Observation) -> tuple[Outcome, str]:
     judge = site.judge
     if one is None or obs.mode not in _JUDGED:
-        is_measured = obs.value is not None and obs.kind in ("joint", "reading", "dead")
+        is_measured = obs.value is not None and bool(row_of(obs.kind).measures)
         tool = instrument_of(obs, judge.box) if is_measured else NOTHING
         verdict = _MODE_VERDICTS.get(obs.mode, "no-limit")
         reasons = (Reason("no-limit", "", "no sheet asks this"),) if verdict == "no-limit" else ()

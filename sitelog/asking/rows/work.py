@@ -23,6 +23,7 @@ from sitelog.judging.site import Observation
 from sitelog.judging.tools import NOTHING, instrument_of
 from sitelog.judging.values import RULES, Outcome, RuleContext
 from sitelog.language.kinds.electric import Cable
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.step import Did
 
@@ -133,7 +134,7 @@ _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-te
 
 def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind not in ("reading", "dead", "spread"):
+        if row_of(result.kind).subject != "readings":
             continue
         obs, one = result.observation, result.requirement
         record = obs.record if obs is not None else None
@@ -192,7 +193,7 @@ def parts(site: Site) -> Iterator[Cells]:
 
 def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind == "hole":
+        if row_of(result.kind).subject == "holes":
             obs, one = result.observation, result.requirement
             cells = of_result(site, result)
             cells |= {
@@ -209,7 +210,7 @@ def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 
 def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind == "look":
+        if row_of(result.kind).subject == "looks":
             wanted = result.requirement.limits.word or "ok" if result.requirement is not None else None
             answer = result.observation.word or None if result.observation is not None else None
             cells = of_result(site, result)
@@ -221,7 +222,7 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 
 def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind == "step":
+        if row_of(result.kind).subject == "steps":
             one, record = (
                 result.requirement,
                 result.observation.record if result.observation is not None else None,
@@ -239,7 +240,7 @@ def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 
 def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind == "series":
+        if row_of(result.kind).subject == "series":
             yield of_result(site, result) | {"what": result.what} | _trial_cells(site, result)
 
 
@@ -256,7 +257,7 @@ def _trial_cells(site: Site, result: Result) -> Cells:
 
 def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind != "cable":
+        if row_of(result.kind).subject != "cables":
             continue
         cable = result.observation.record if result.observation is not None else None
         cells = of_result(site, result) | {"place": result.place}
@@ -284,7 +285,7 @@ def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 
 def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     for result in site.results if results is None else results:
-        if result.kind == "set":
+        if row_of(result.kind).subject == "settings":
             cells = of_result(site, result)
             cells |= {
                 "what": result.what,
