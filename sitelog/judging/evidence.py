@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 _SYMMETRIC = frozenset({"resistance"})
 _TURNED = frozenset(word for word, row in SHEET.items() if row.symmetric)
+_STATES = {"state"} | {word for word, row in SHEET.items() if row.unknown == "step"}
 _NAMED_BY_PLACE = frozenset(word for word, row in SHEET.items() if row.called == "kind")
 """Kinds of which `what` is no name that a sheet could ask: the name of a photo's file."""
 OVER_TEST_VOLTAGE = 1.25
@@ -92,7 +93,7 @@ class SheetRequirements:
         self.keyed = [(one, self.names.asked(one)) for one in self.asked]
         self.keys = {key for _, key in self.keyed}
         for one in self.asked:
-            if one.kind == "spread":  # a spread asks for the reading at each of its places
+            if SHEET[one.kind].called == "nothing":  # a spread asks for the reading at each of its places
                 self.keys.update(
                     Key("reading", one.what.casefold(), self.names.place(each)) for each in one.place.split()
                 )
@@ -253,7 +254,7 @@ class States:
         self._marks = [
             obs
             for obs in observations
-            if obs.kind in ("step", "state") and obs.mode == "final" and obs.what.casefold() in self._opposite
+            if obs.kind in _STATES and obs.mode == "final" and obs.what.casefold() in self._opposite
         ]
 
     def last(self, state: str, place: str, before: tuple[int, int, int]) -> Observation | None:

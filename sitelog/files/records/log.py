@@ -58,7 +58,7 @@ def read_log(source: Source) -> Log:
             entry = reader.entry
             record = LOG[entry.kind].read(reader) if entry.kind != "?" else None
             findings += reader.findings
-            if entry.comment and entry.kind in ("cable", "hole"):
+            if entry.comment and LOG[entry.kind].sized:
                 _comment_ate_size(source.file, entry, findings)
             if record is not None and len(findings) == before:
                 remember(record)

@@ -261,7 +261,11 @@ def _drops(drop: tuple[str, str, str], one: Requirement) -> bool:
 
 def _spreads_over(one: Requirement, other: Requirement) -> bool:
     """Whether a spread takes the place of another: of the same reading, at some of the same places."""
-    same = one.kind == other.kind == "spread" and one.what.casefold() == other.what.casefold()
+    same = (
+        one.kind == other.kind
+        and SHEET[one.kind].called == "nothing"
+        and one.what.casefold() == other.what.casefold()
+    )
     return same and not set(one.place.casefold().split()).isdisjoint(other.place.casefold().split())
 
 

@@ -11,6 +11,7 @@ from sitelog.judging.changes.shapes import Flip
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
@@ -97,7 +98,12 @@ def _because(before: Site, after: Site, old: Result | None, new: Result | None) 
     if _behind(old) != _behind(new):
         kits = [one.instrument.tool.kit for one in (new, old) if one.instrument.tool is not None]
         found += [f"kit {kit}" for kit in kits[:1] or [kit.name for kit in after.log.kits][:1]]
-    if new.kind == "series" and new.observation is not None and not found and old.reasons != new.reasons:
+    if (
+        row_of(new.kind).judged == "trial"
+        and new.observation is not None
+        and not found
+        and old.reasons != new.reasons
+    ):
         found.append(f"file {new.observation.word}")
     return tuple(found)
 

@@ -8,6 +8,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding
 from sitelog.findings.finding import Finding
 from sitelog.judging.site.observations import LogEntry, Observation, ObservationId
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import Strike
 from sitelog.language.syntax.tokens import Token
 from sitelog.notation.places import expand
@@ -71,7 +72,9 @@ def _one(
         say("strike-nothing", "what is struck?", "name its kind and place: strike torque bracket-4")
         return
     known = {obs.place.casefold() for one in above for obs in one.observations if obs.place}
-    known |= {obs.what.casefold() for one in above for obs in one.observations if obs.kind == "step"}
+    known |= {
+        obs.what.casefold() for one in above for obs in one.observations if row_of(obs.kind).unknown == "step"
+    }
     places: list[str] = []
     rest: list[str] = []
     for token in record.words:

@@ -378,6 +378,7 @@ LOG_KINDS = (
         "cable inv/q2 6 mm2 Cu 4.5 m 20 A at 307 V dc",
         makes="cable",
         observe=observe_cable,
+        sized=True,
         waits=True,
         counts_with_blanks=True,
     ),

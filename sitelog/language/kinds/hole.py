@@ -71,7 +71,9 @@ def observe_hole(hole: Hole) -> Iterator[Draft]:
 
 
 LOG_KINDS = (
-    LogKind("hole", read_hole, "hole H1 12 mm x 62 mm", makes="hole", observe=observe_hole, waits=True),
+    LogKind(
+        "hole", read_hole, "hole H1 12 mm x 62 mm", makes="hole", observe=observe_hole, waits=True, sized=True
+    ),
 )
 SHEET_KINDS = (
     SheetKind(

@@ -44,6 +44,7 @@ class LogKind(NamedTuple):
         repeats: whether a line that repeats may be read from memory. `WITHOUT_REMARK` where a record or a
             finding depends on the remark; `NEVER` where hardly two entries say the same, or where the
             record depends on what is installed.
+        sized: its sizes may begin with a number sign, as `#8` does, which begins a comment as well.
         free: a person writes words of their own in it.
         example: a line that can be read.
     """
@@ -56,6 +57,7 @@ class LogKind(NamedTuple):
     counts_with_blanks: bool = False
     waits: bool = False
     repeats: str = ALWAYS
+    sized: bool = False
     free: bool = False
 
 

@@ -226,7 +226,7 @@ LOG_KINDS = (
     LogKind("n/a", read_na, "n/a bracket-8 by mo -- no wall there", repeats=WITHOUT_REMARK),
     LogKind("strike", read_strike, "strike torque bracket-4 -- wrong joint", repeats=WITHOUT_REMARK),
     LogKind("sign", read_sign, "sign installed by mo", repeats=WITHOUT_REMARK),
-    LogKind("received", read_received, "received by jo"),
+    LogKind("received", read_received, "received jo"),
 )
 SHEET_KINDS = (
     SheetKind(
