@@ -147,13 +147,13 @@ def read_use(reader: Reader) -> Use:
 
 
 LOG_KINDS = (
-    LogKind("site", read_site, "site maple-118", repeats=NEVER),
-    LogKind("sheet", read_sheet, "sheet wall-12"),
+    LogKind("site", read_site, 'site quay-14 "Boat store"', repeats=NEVER),
+    LogKind("sheet", read_sheet, "sheet wallstack-3 revision C"),
     LogKind("kit", read_kit, "kit van-2"),
     LogKind("crew", read_crew, "crew mo lead"),
     # which zones there are depends on what is installed
-    LogKind("zone", read_zone, "zone Europe/Berlin", repeats=NEVER),
+    LogKind("zone", read_zone, "zone Europe/Lisbon", repeats=NEVER),
     LogKind("visit", read_visit, "visit install"),
     LogKind("day", read_day, "day 2026-03-02"),
-    LogKind("use", read_use, "use TW3, MF1"),
+    LogKind("use", read_use, "use MF1, TW3"),
 )

@@ -72,7 +72,13 @@ def observe_hole(hole: Hole) -> Iterator[Draft]:
 
 LOG_KINDS = (
     LogKind(
-        "hole", read_hole, "hole H1 12 mm x 62 mm", makes="hole", observe=observe_hole, waits=True, sized=True
+        "hole",
+        read_hole,
+        "hole anchor-1..6 12 mm x 62 mm",
+        makes="hole",
+        observe=observe_hole,
+        waits=True,
+        sized=True,
     ),
 )
 SHEET_KINDS = (
@@ -81,7 +87,7 @@ SHEET_KINDS = (
         read_asked,
         "two sizes",
         "hole {place}  ___ {length} x ___ {length}",
-        "hole H1..H4 12 mm +0.5/-0 x 60 mm +10/-0",
+        "hole anchor-1..6 12 mm +0.5/-0 x 60 mm +10/-0",
         title="hole",
         subject="holes",
         placed=True,

@@ -195,7 +195,7 @@ LOG_KINDS = (
         waits=True,
         repeats=WITHOUT_REMARK,
     ),
-    LogKind("set", read_set, "set mode self-use", makes="set", observe=observe_set, waits=True),
+    LogKind("set", read_set, "set firmware inverter 4.12", makes="set", observe=observe_set, waits=True),
 )
 SHEET_KINDS = (
     SheetKind(
@@ -203,7 +203,7 @@ SHEET_KINDS = (
         read_asked_look,
         "answer",
         "look {about}  ___",
-        "look wall-sound",
+        "look wall-sound, ventilation",
         title="look",
         subject="looks",
         called="what",
@@ -216,7 +216,7 @@ SHEET_KINDS = (
         read_asked_set,
         "setting",
         "set {about}  ___{unit}",
-        "set firmware >= 2.3",
+        "set firmware inverter >= 4.10",
         title="setting",
         subject="settings",
         called="what",

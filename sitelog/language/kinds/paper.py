@@ -214,19 +214,30 @@ def observe_ref(ref: Ref) -> Iterator[Draft]:
 
 
 LOG_KINDS = (
-    LogKind("defect", read_defect, "defect D1 major bracket-4 -- bent", repeats=NEVER, free=True),
-    LogKind("cleared", read_cleared, "cleared D1"),
-    LogKind("photo", read_photo, "photo wall.jpg of wall", makes="photo", observe=observe_photo, waits=True),
-    LogKind("ref", read_ref, "ref notice N-7", makes="ref", observe=observe_ref, waits=True, repeats=NEVER),
-    LogKind("note", read_text, "note the meter was moved", repeats=NEVER, free=True),
-    LogKind("todo", read_text, "todo seal the duct", repeats=NEVER, free=True),
-    LogKind("done", read_text, "done seal the duct", repeats=WITHOUT_REMARK, free=True),
-    LogKind("away", read_text, "away lunch", repeats=WITHOUT_REMARK, free=True),
+    LogKind(
+        "defect", read_defect, "defect D1 minor cover scratched near the hinge", repeats=NEVER, free=True
+    ),
+    LogKind("cleared", read_cleared, "cleared D1 -- touched up"),
+    LogKind(
+        "photo", read_photo, 'photo "IMG 2041.jpg" of D1', makes="photo", observe=observe_photo, waits=True
+    ),
+    LogKind(
+        "ref", read_ref, "ref permit 2026/114", makes="ref", observe=observe_ref, waits=True, repeats=NEVER
+    ),
+    LogKind("note", read_text, "note the owner asks for a second stack", repeats=NEVER, free=True),
+    LogKind("todo", read_text, "todo order a label for the board", repeats=NEVER, free=True),
+    LogKind("done", read_text, "done order a label for the board", repeats=WITHOUT_REMARK, free=True),
+    LogKind("away", read_text, "away locked, caps on -- called out", repeats=WITHOUT_REMARK, free=True),
     LogKind("back", read_text, "back", repeats=WITHOUT_REMARK, free=True),
-    LogKind("n/a", read_na, "n/a bracket-8 by mo -- no wall there", repeats=WITHOUT_REMARK),
-    LogKind("strike", read_strike, "strike torque bracket-4 -- wrong joint", repeats=WITHOUT_REMARK),
-    LogKind("sign", read_sign, "sign installed by mo", repeats=WITHOUT_REMARK),
-    LogKind("received", read_received, "received jo"),
+    LogKind("n/a", read_na, "n/a shelf-4 by mo -- this wall has three", repeats=WITHOUT_REMARK),
+    LogKind(
+        "strike",
+        read_strike,
+        "strike continuity frame/earth -- read off the wrong range",
+        repeats=WITHOUT_REMARK,
+    ),
+    LogKind("sign", read_sign, "sign mo installed", repeats=WITHOUT_REMARK),
+    LogKind("received", read_received, 'received owner "Name"'),
 )
 SHEET_KINDS = (
     SheetKind(
@@ -234,10 +245,10 @@ SHEET_KINDS = (
         read_asked_photo,
         "presence",
         "photo ___ of {place}",
-        "photo wall",
+        "photo label-board",
         title="photo",
         subject="photos",
         called="kind",
     ),
-    SheetKind("ref", read_asked_ref, "presence", "ref {what}  ___", "ref notice", title="ref", called="what"),
+    SheetKind("ref", read_asked_ref, "presence", "ref {what}  ___", "ref permit", title="ref", called="what"),
 )

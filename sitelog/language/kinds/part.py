@@ -225,7 +225,7 @@ LOG_KINDS = (
     LogKind(
         "serial",
         read_serial,
-        "serial stack-A AB-1001",
+        "serial module-A..C QX2607-00418 QX2607-00419 QX2607-00420",
         makes="part",
         observe=observe_serial,
         waits=True,
@@ -234,7 +234,7 @@ LOG_KINDS = (
     LogKind(
         "swap",
         read_swap,
-        "swap stack-A AB-1001 -> AB-1002 -- dented",
+        "swap module-B QX2607-00419 -> QX2607-00433",
         makes="part",
         observe=observe_swap,
         repeats=NEVER,
@@ -242,7 +242,7 @@ LOG_KINDS = (
     LogKind(
         "removed",
         read_removed,
-        "removed stack-A",
+        "removed module-B QX2607-00419 to workshop",
         makes="part",
         observe=observe_removed,
         counts_with_blanks=True,
@@ -250,13 +250,20 @@ LOG_KINDS = (
     LogKind(
         "registered",
         read_registered,
-        "registered stack-A ref R-12",
+        "registered module-A..C ref R-2291",
         makes="registered",
         observe=observe_registered,
         waits=True,
     ),
     # what a scan says depends on the libraries installed
-    LogKind("scan", read_scan, "scan stack-A AB-1001", makes="part", observe=observe_serial, repeats=NEVER),
+    LogKind(
+        "scan",
+        read_scan,
+        "scan module-A (21)QX2607-00418",
+        makes="part",
+        observe=observe_serial,
+        repeats=NEVER,
+    ),
 )
 SHEET_KINDS = (
     SheetKind(
@@ -264,7 +271,7 @@ SHEET_KINDS = (
         read_asked,
         "serial",
         "serial {places}  {blanks}",
-        'part stack-A..C like "AB-####"',
+        'part module-A..C serial like "QX####-#####"',
         title="part",
         subject="parts",
         placed=True,
@@ -275,7 +282,7 @@ SHEET_KINDS = (
         read_asked_registered,
         "presence",
         "registered {places}  ref ___",
-        "registered stack-A",
+        "registered module-A..C",
         title="registration",
         subject="parts",
         placed=True,

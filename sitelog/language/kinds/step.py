@@ -81,9 +81,18 @@ def observe_lock(lock: Lock) -> Iterator[Draft]:
 
 
 LOG_KINDS = (
-    LogKind("lock", read_lock, "lock q1", makes="state", observe=observe_lock, counts_with_blanks=True),
+    LogKind(
+        "lock", read_lock, "lock q1 padlock 14", makes="state", observe=observe_lock, counts_with_blanks=True
+    ),
     LogKind("unlock", read_lock, "unlock q1", makes="state", observe=observe_lock, counts_with_blanks=True),
-    LogKind("did", read_did, "did delivery", makes="step", observe=observe_did, counts_with_blanks=True),
+    LogKind(
+        "did",
+        read_did,
+        "did fault-lamp waited 75 s",
+        makes="step",
+        observe=observe_did,
+        counts_with_blanks=True,
+    ),
 )
 SHEET_KINDS = (
     SheetKind(
@@ -92,7 +101,7 @@ SHEET_KINDS = (
         read_asked,
         "presence",
         "# did     {what}{waited}",
-        "step delivery",
+        'step breaker-on after bracket caution "cover closed"',
         title="step",
         subject="steps",
         called="what",

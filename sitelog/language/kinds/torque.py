@@ -118,12 +118,18 @@ LOG_KINDS = (
     LogKind(
         "torque",
         read_torque,
-        "torque bracket-4 12.1 Nm",
+        "torque bracket-1..4 12.1 12.0 11.9 12.2 Nm with TW3",
         makes="joint",
         observe=observe_torque,
         waits=True,
     ),
-    LogKind("loosed", read_loosed, "loosed bracket-4", makes="joint", observe=observe_loosed),
+    LogKind(
+        "loosed",
+        read_loosed,
+        "loosed bracket-3..4 -- to pass the cable",
+        makes="joint",
+        observe=observe_loosed,
+    ),
 )
 SHEET_KINDS = (
     SheetKind(
@@ -131,7 +137,7 @@ SHEET_KINDS = (
         read_joint,
         "value within limits",
         "torque {places}  {click}{blanks}{unit}{with}",
-        "joint bracket-1..8 12 Nm +-10 %",
+        "joint bracket-1..8 M8 class 8.8 12 Nm +-10 %",
         title="joint",
         subject="joints",
         placed=True,
