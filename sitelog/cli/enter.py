@@ -11,6 +11,7 @@ import sys
 from typing import TYPE_CHECKING, NamedTuple
 
 from sitelog.cli.edges import add_time, add_today, complain, the_log, time_of, today_of, wants_color
+from sitelog.language.kinds.kind import row_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -223,7 +224,7 @@ def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:
         for result in site.results:
             mark = result.observation
             if mark is not None and mark.line == line and mark.file == path:
-                kind = "" if result.kind in ("reading", "look", "step") else result.kind
+                kind = "" if row_of(result.kind).plain else result.kind
                 about = f"{kind} {result.what}".strip()
                 groups.setdefault((about, result.verdict, result.beside), []).append(result)
     found: list[str] = []

@@ -118,7 +118,7 @@ def _is_wrong(role: str, entry: Entry) -> bool:
     if role != "log":
         return False
     reader = Reader("", entry)
-    LOG[entry.kind](reader)
+    LOG[entry.kind].read(reader)
     return any(found.severity == "error" for found in reader.findings)
 
 
@@ -347,5 +347,5 @@ def _said(role: str, line: str) -> object:
     if entry.body is None or role != "log":
         return said, [token[:2] for token in entry.body.tokens()] if entry.body is not None else entry.text
     reader = Reader("", entry)
-    record = LOG[entry.kind](reader)
+    record = LOG[entry.kind].read(reader)
     return said, essence(record), [(found.slug, found.message) for found in reader.findings]

@@ -22,6 +22,7 @@ from sitelog.judging.site import Observation, SiteLog, gather
 from sitelog.judging.tool_uses import no_interval, since_calibration, uses, worn_out
 from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.header import NamedKit, NamedSheet
+from sitelog.language.kinds.kind import row_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
@@ -332,7 +333,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> Work:
     log_of_site = gather(logs[0].site, logs, tuple(sheets.values()), tuple(kits.values()))
     case = Case(log_of_site, box, today, _trials(log_of_site, own))
     files = {("file", path) for log in logs for path in photos(log)}
-    files |= {("file", beside(obs)) for obs in log_of_site.live_marks() if obs.kind == "series"}
+    files |= {("file", beside(obs)) for obs in log_of_site.live_marks() if row_of(obs.kind).judged == "trial"}
     return Work(
         judge_site(case, own, held),
         used,
@@ -352,7 +353,7 @@ def _trials(log: SiteLog, own: list[Finding]) -> dict[tuple[str, int], Trial | T
     """What the loggers' files named by a site's `series` entries gave; what is wrong goes to `own`."""
     found: dict[tuple[str, int], Trial | TrialFault] = {}
     for obs in log.live_marks():
-        if obs.kind != "series":
+        if row_of(obs.kind).judged != "trial":
             continue
         from sitelog.files.trials.reading import read_trial
         from sitelog.files.trials.results import TrialFault

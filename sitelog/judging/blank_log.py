@@ -18,6 +18,7 @@ from sitelog.files.source import Source
 from sitelog.files.tidying import tidied_lines
 from sitelog.judging.evidence import meant_by, members
 from sitelog.judging.tools import tools_for
+from sitelog.language.kinds import SHEET
 from sitelog.language.kinds.reading import MEASURES
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.tool import Tool
@@ -36,7 +37,6 @@ _UNITS = {
     "frequency": "Hz",
     "torque": "Nm",
 }
-_NO_LINE = frozenset({"step"})  # written down, it would count as done
 
 
 class Head(NamedTuple):
@@ -210,7 +210,7 @@ class _Held:
             one.what.casefold(): one.caution
             for sheet in sheets
             for one in sheet.requirements
-            if one.kind == "step"
+            if SHEET[one.kind].unknown == "step"
         }
         self._now: set[str] = set()
 
@@ -221,7 +221,7 @@ class _Held:
                 yield from self._made(state, place)
                 self._enter(state.casefold())
         for one in asked:
-            if one.kind == "step":
+            if SHEET[one.kind].unknown == "step":
                 self._enter(one.what.casefold())
 
     def _made(self, state: str, place: str) -> Iterator[str]:
@@ -247,18 +247,16 @@ def _lines_of(item: _Item, kit: Kit | None, tools: list[str]) -> Iterator[str]:
     one = item.asked[0]
     if one.caution:
         yield f"# caution: {one.caution}"
-    if one.kind in ("reading", "joint", "dead") and one.limits.formula:
+    row = SHEET[one.kind]
+    if row.measures and row.called != "nothing" and one.limits.formula:
         for name in _devices(one):
             yield f"# device  {name} C ___ A ___ kA"
-    if one.kind in _NO_LINE:
-        for step in item.asked:
-            yield f"# did     {step.what}" + ("  waited ___ s" if step.wait is not None else "")
-        return
     tool = _tool(one, kit)
     if tool is not None and tool.name not in tools:
         tools.append(tool.name)
-    for line in _LINES[one.kind](item.asked, tool):
-        yield line + _beside(one)
+    beside = "" if row.blank.startswith("#") else _beside(one)
+    for fields in _fields(item.asked, tool):
+        yield row.blank.format_map(fields).rstrip() + beside
 
 
 def _devices(one: Requirement) -> list[str]:
@@ -278,25 +276,13 @@ def _beside(one: Requirement) -> str:
     parts += [f'like "{one.pattern}"' if one.pattern else ""]
     parts += [" ".join(("while", *filter(None, state))) for state in one.states]
     parts += [f"every {one.every.text}" if one.every is not None else ""]
-    if one.kind == "dead" and one.wait is not None:
+    if "{wait}" in SHEET[one.kind].blank and one.wait is not None:
         parts.append(f"after {one.wait.text}")
-    if one.kind == "dead":
+    if "{proved}" in SHEET[one.kind].blank:
         parts.append("proved before, after")
     text = " ".join(filter(None, parts))
-    kind = "spread " if one.kind == "spread" else ""
+    kind = f"{one.kind} " if SHEET[one.kind].called == "nothing" else ""
     return f"   # asked {kind}{text}" if text else ""
-
-
-def _chunks(asked: Sequence[Requirement], most: int = _MOST_IN_A_LINE) -> Iterator[tuple[str, int]]:
-    """The places in expressions of not too many each, with how many they are."""
-    places = [one.place for one in asked]
-    for at in range(0, len(places), most):
-        some = places[at : at + most]
-        yield compress(some), len(some)
-
-
-def _with(tool: Tool | None) -> str:
-    return f" with {tool.name}" if tool is not None else ""
 
 
 def _unit(one: Requirement) -> str:
@@ -308,114 +294,83 @@ def _unit(one: Requirement) -> str:
         return ""
     if limits.formula and not MEASURES.get(one.what.casefold()):
         return ""
-    kind = "torque" if one.kind == "joint" else "voltage" if one.kind == "dead" else _kind(one)
-    return _UNITS.get(kind, "")
+    return _UNITS.get(_kind(one), "")
 
 
 def _kind(one: Requirement) -> str:
+    """The kind of quantity that a value comes in."""
+    measures = SHEET[one.kind].measures
+    if measures and measures != "by name":
+        return measures
     return next(iter(MEASURES.get(one.what.casefold(), ())), "")
 
 
-def _joint(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    click = "click " if tool is not None and tool.click else ""
-    for places, count in _chunks(asked):
-        yield f"torque {places}  {click}{_blanks(count)} {_unit(asked[0])}{_with(tool)}".rstrip()
+class _Fields(dict[str, str]):
+    """What a template of a blank line may name; asked one by one, so that none is made in vain.
+
+    `places` (an expression for up to twelve), `place`, `what`, `about` (what and place or places), `blanks`
+    (one for each place), `unit` (with a space in front, where it is known), `length` (a length's unit),
+    `size_unit` (a cable's), `click`, `with` and `proved` (of the tool), `at`, `wait`, `waited`.
+    """
+
+    def __init__(self, requirement: Requirement, places: Sequence[str], tool: Tool | None) -> None:
+        self._requirement = requirement
+        self._places = places
+        self._tool = tool
+
+    def __missing__(self, name: str) -> str:
+        requirement, places, tool = self._requirement, compress(self._places), self._tool
+        match name:
+            case "place" | "places":
+                return places
+            case "what":
+                return requirement.what
+            case "about":
+                return f"{requirement.what} {places}".strip()
+            case "blanks":
+                return " ".join([BLANK] * len(self._places))
+            case "unit":
+                return f" {unit}" if (unit := _unit(requirement)) else ""
+            case "length":
+                return _unit(requirement) or "mm"
+            case "size_unit":
+                size = dict(requirement.items).get("size")
+                q = (size.low or size.high) if size is not None else None
+                return q.unit if q is not None else "mm2"
+            case "at":
+                return _at(requirement)
+            case "wait":
+                return f" after {BLANK} min" if requirement.wait is not None else ""
+            case "waited":
+                return f"  waited {BLANK} s" if requirement.wait is not None else ""
+            case "click":
+                return "click " if tool is not None and tool.click else ""
+            case "with":
+                return f" with {tool.name}" if tool is not None else ""
+            case "proved":
+                return f" proved on {tool.proved_on}" if tool is not None and tool.proved_on else ""
+        raise KeyError(name)
 
 
-def _blanks(count: int) -> str:
-    return " ".join([BLANK] * count)
+def _fields(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[_Fields]:
+    """The fields of each line that one line of a sheet leads to."""
+    first = asked[0]
+    row = SHEET[first.kind]
+    if row.called == "nothing":  # a spread holds all its places in one requirement, each at any condition
+        asked = [first._replace(place=place, condition=None) for place in first.place.split()]
+        first = asked[0]
+    together = _MOST_IN_A_LINE if "{blanks}" in row.blank or "{places}" in row.blank else 1
+    for at in range(0, len(asked), together):
+        some = asked[at : at + together]
+        yield _Fields(first if together > 1 else some[0], [one.place for one in some], tool)
 
 
-def _reading(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    one = asked[0]
-    at = ""
-    if one.condition is not None:
-        # The voltage of a test is what the knob stood at; any other condition says which test it is.
-        is_test_voltage = one.condition.kind == "voltage" and "resistance" in (one.limits.kind, _kind(one))
-        at = f" at {BLANK} V" if is_test_voltage else f" at {one.condition.text}"
-    for places, count in _chunks(asked):
-        about = f"reading {one.what} {places}".rstrip()
-        yield f"{about}  {_blanks(count)} {_unit(one)}".rstrip() + at + _with(tool)
-
-
-def _spread(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    one = asked[0]
-    each = [one._replace(place=place, condition=None) for place in one.place.split()]
-    return _reading(each, tool)
-
-
-def _dead(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    proved = f" proved on {tool.proved_on}" if tool is not None and tool.proved_on else ""
-    wait = f" after {BLANK} min" if asked[0].wait is not None else ""
-    for places, count in _chunks(asked):
-        yield f"dead {places}  {_blanks(count)} V{wait}{_with(tool)}{proved}"
-
-
-def _hole(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    unit = _unit(asked[0]) or "mm"
-    for one in asked:
-        yield f"hole {one.place}  {BLANK} {unit} x {BLANK} {unit}"
-
-
-def _part(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for places, count in _chunks(asked):
-        yield f"serial {places}  {_blanks(count)}"
-
-
-def _look(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for one in asked:
-        yield f"look {one.what} {one.place}".rstrip() + f"  {BLANK}"
-
-
-def _set(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for one in asked:
-        yield f"set {one.what} {one.place}".rstrip() + f"  {BLANK} {_unit(one)}".rstrip()
-
-
-def _cable(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    size = dict(asked[0].items).get("size")
-    q = (size.low or size.high) if size is not None else None
-    unit = q.unit if q is not None else "mm2"
-    for one in asked:
-        sized = f"{BLANK} {unit}  {BLANK} m  {BLANK} A at {BLANK} V"
-        yield f"cable {one.place}  {sized} capacity {BLANK} A fuse {BLANK} A"
-
-
-def _series(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for one in asked:
-        yield f"series {one.what} {BLANK}  from {BLANK} % to {BLANK} %"
-
-
-def _photo(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for one in asked:
-        yield f"photo {BLANK} of {one.place}"
-
-
-def _registered(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for places, _ in _chunks(asked):
-        yield f"registered {places}  ref {BLANK}"
-
-
-def _ref(asked: Sequence[Requirement], tool: Tool | None) -> Iterator[str]:
-    for one in asked:
-        yield f"ref {one.what}  {BLANK}"
-
-
-_LINES = {
-    "joint": _joint,
-    "reading": _reading,
-    "spread": _spread,
-    "dead": _dead,
-    "hole": _hole,
-    "part": _part,
-    "look": _look,
-    "set": _set,
-    "cable": _cable,
-    "series": _series,
-    "photo": _photo,
-    "registered": _registered,
-    "ref": _ref,
-}
+def _at(one: Requirement) -> str:
+    """The condition of a reading: a test voltage is what the knob stood at, any other says which test."""
+    if one.condition is None:
+        return ""
+    is_test_voltage = one.condition.kind == "voltage" and "resistance" in (one.limits.kind, _kind(one))
+    return f" at {BLANK} V" if is_test_voltage else f" at {one.condition.text}"
 
 
 # ---- the tool -------------------------------------------------------------------------------------------

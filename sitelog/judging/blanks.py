@@ -8,14 +8,9 @@ from collections.abc import Iterator
 from sitelog.base.frozen import NamedTuple
 from sitelog.judging.evidence import Key, SheetNames
 from sitelog.judging.site import LogEntry, SiteLog
+from sitelog.language.kinds import LOG, SHEET
 from sitelog.language.kinds.base import Record
-from sitelog.language.kinds.electric import Cable
-from sitelog.language.kinds.hole import Hole
-from sitelog.language.kinds.look import Look
-from sitelog.language.kinds.part import Registered, Serial
-from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement
-from sitelog.language.kinds.torque import Torque
 
 
 class Blank(NamedTuple):
@@ -48,25 +43,15 @@ def blanks(site: SiteLog, names: SheetNames) -> dict[Key, list[Blank]]:
 
 def _waiting(record: Record) -> Iterator[tuple[str, str, str]]:
     """Kind, what and place of everything that an entry would say with its blanks filled in."""
-    match record:
-        case Torque():
-            yield from (("joint", "", place.name) for place in record.places)
-        case Hole():
-            yield from (("hole", "", place.name) for place in record.places)
-        case Serial():
-            yield from (("part", "", place.name) for place in record.places)
-        case Cable():
-            yield from (("cable", "", place.name) for place in record.places)
-        case Registered():
-            yield from (("registered", "", place.name) for place in record.places)
-        case Reading(what=what, places=places) if record.head.entry.kind == "dead":
-            yield from (("dead", "", place.name) for place in places)
-        case Reading(what=what, places=places):
-            yield from (("reading", what, place.name) for place in places)
-        case Look(whats=whats, places=places):
-            yield from (
-                ("look", what.name, place) for what in whats for place in ([p.name for p in places] or [""])
-            )
+    row = LOG[record.head.entry.kind]
+    if not row.waits:
+        return
+    whats = [""]
+    if SHEET[row.makes].called == "what":
+        seen = getattr(record, "whats", None)
+        whats = [what.name for what in seen] if seen is not None else [getattr(record, "what", "")]
+    places = [place.name for place in getattr(record, "places", ())] or [getattr(record, "place", "")]
+    yield from ((row.makes, what, place) for what in whats for place in places)
 
 
 def waiting_for(one: Requirement, found: dict[Key, list[Blank]], names: SheetNames) -> Blank | None:

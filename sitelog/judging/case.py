@@ -13,6 +13,7 @@ from sitelog.judging.placements import placements_of, swapped
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.electric import Device
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import NotApplicable
 from sitelog.language.kinds.requirement import Requirement
 
@@ -56,7 +57,7 @@ class Case:
         self.removed = {
             self.names.place(obs.place)
             for obs in self.observations
-            if obs.kind == "part" and obs.mode == "removed"
+            if row_of(obs.kind).judged == "serial" and obs.mode == "removed"
         }
         self.closed = self._closed()
         self._install = [visit for visit in log.visits if visit.purpose == INSTALL][:1]
@@ -169,7 +170,7 @@ class Case:
         asked = {
             self.names.place(requirement.place)
             for requirement in self.requirements
-            if requirement.kind == "part"
+            if row_of(requirement.kind).judged == "serial"
         }
         return asked <= gone and all(placement.until is not None for placement in self.placements)
 

@@ -9,6 +9,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.files.records import Sheet
 from sitelog.files.records.sheet import STATES
 from sitelog.judging.site import Observation
+from sitelog.language.kinds import SHEET
 from sitelog.language.kinds.base import Condition
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress, group
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
 
 
 _SYMMETRIC = frozenset({"resistance"})
+_TURNED = frozenset(word for word, row in SHEET.items() if row.symmetric)
+_STATES = {"state"} | {word for word, row in SHEET.items() if row.unknown == "step"}
+_NAMED_BY_PLACE = frozenset(word for word, row in SHEET.items() if row.called == "kind")
+"""Kinds of which `what` is no name that a sheet could ask: the name of a photo's file."""
 OVER_TEST_VOLTAGE = 1.25
 """Above this share of the voltage asked, a test may have stressed what it tests (team assumption)."""
 
@@ -71,7 +76,7 @@ class SheetNames:
         """What a mark is about."""
         return Key(
             obs.kind,
-            obs.what.casefold() if obs.kind != "photo" else "",
+            obs.what.casefold() if obs.kind not in _NAMED_BY_PLACE else "",
             self.place(obs.place),
         )
 
@@ -88,7 +93,7 @@ class SheetRequirements:
         self.keyed = [(one, self.names.asked(one)) for one in self.asked]
         self.keys = {key for _, key in self.keyed}
         for one in self.asked:
-            if one.kind == "spread":  # a spread asks for the reading at each of its places
+            if SHEET[one.kind].called == "nothing":  # a spread asks for the reading at each of its places
                 self.keys.update(
                     Key("reading", one.what.casefold(), self.names.place(each)) for each in one.place.split()
                 )
@@ -111,7 +116,7 @@ class SheetRequirements:
     def key(self, obs: Observation) -> Key:
         """What a mark is about; a resistance between B and A is that between A and B."""
         value = obs.value
-        turns = obs.kind == "dead" or (value is not None and value.kind in _SYMMETRIC)
+        turns = obs.kind in _TURNED or (value is not None and value.kind in _SYMMETRIC)
         about = (obs.kind, obs.what, obs.place, turns)
         key = self._marked.get(about)
         if key is None:
@@ -249,7 +254,7 @@ class States:
         self._marks = [
             obs
             for obs in observations
-            if obs.kind in ("step", "state") and obs.mode == "final" and obs.what.casefold() in self._opposite
+            if obs.kind in _STATES and obs.mode == "final" and obs.what.casefold() in self._opposite
         ]
 
     def last(self, state: str, place: str, before: tuple[int, int, int]) -> Observation | None:
@@ -297,14 +302,12 @@ def members(name: str, asked: Iterable[Requirement]) -> dict[str, list[Requireme
     found: dict[str, list[Requirement]] = defaultdict(list)
     for one in asked:
         what, place = one.what.casefold(), one.place.casefold()
-        if one.kind == "step":
+        row = SHEET[one.kind]
+        if row.called == "what":
             if what == lower:
-                steps.append(one)
-        elif one.kind == "spread":
-            continue
-        elif one.kind in ("reading", "look", "set", "series", "ref"):
-            if what == lower:
-                found[one.kind].append(one)
-        elif lower in (place, group(place), one.kind if one.kind in ("dead", "photo", "cable") else place):
+                (steps if row.unknown == "step" else found[one.kind]).append(one)
+        elif row.called != "nothing" and (
+            lower in (place, group(place)) or (row.called == "kind" and lower == one.kind)
+        ):
             found[one.kind].append(one)
-    return {"step": steps} if steps else dict(found)
+    return {steps[0].kind: steps} if steps else dict(found)

@@ -33,7 +33,7 @@ def checked(one: Requirement, obs: Observation, around: RuleContext) -> list[Rea
 
 def overstrained(one: Requirement, obs: Observation, reasons: Sequence[Reason]) -> list[Reason]:
     """Where no upper limit says so: a torque that stretches the bolt for good whatever the friction."""
-    if one.kind != "joint" or obs.value is None or not one.size or obs.mode not in ("final", "click"):
+    if obs.value is None or not one.size or obs.mode not in ("final", "click"):
         return []
     found = strain(float(obs.value.base), one.size, one.grade)
     if found is None or not found.certain or any(reason.verdict == "over" for reason in reasons):

@@ -10,6 +10,7 @@ from sitelog.judging.case import REMOVAL, Case
 from sitelog.judging.log_findings import Unfinished
 from sitelog.judging.results import Result
 from sitelog.judging.stages import key_of, stage_names
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import Text
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress
@@ -74,10 +75,10 @@ def _pieces(result: Result, requirement: Requirement) -> tuple[str, ...]:
     """The words of a gap around its place."""
     text = result.reasons[0].message.removeprefix("missing: ")
     is_named = len(around_place(text, result.place)) > 1
-    if result.place and not is_named and result.kind != "spread":
+    if result.place and not is_named and row_of(result.kind).called != "nothing":
         text = f"{requirement.name}: {text}"  # on the stairs no line is at hand
     *first, last = around_place(text, result.place)
-    if result.verdict == "missing" and result.kind == "hole":
+    if result.verdict == "missing" and row_of(result.kind).judged == "two sizes":
         last += f" {_hole_text(requirement)}"
     return (*first, last)
 

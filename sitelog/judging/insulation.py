@@ -6,13 +6,14 @@ from decimal import Decimal
 
 from sitelog.judging.evidence import Evidence
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.notation.quantities import Quantity
 from sitelog.physics.insulation import factor_to_reference
 
 
 def corrected(obs: Observation | None) -> Quantity | None:
     """An insulation reading brought to 20 °C; None where the log does not say at what temperature it was."""
-    if obs is None or obs.kind != "reading" or obs.what.casefold() != "insulation":
+    if obs is None or row_of(obs.kind).measures != "by name" or obs.what.casefold() != "insulation":
         return None
     degrees = [
         condition.base

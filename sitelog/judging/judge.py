@@ -15,6 +15,7 @@ from sitelog.judging.results import Result
 from sitelog.judging.site import INSTALL, Observation, VisitPeriod
 from sitelog.judging.spread import judge_spread
 from sitelog.judging.values import RULES, Outcome, RuleContext
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import NO_LIMITS, Requirement
 from sitelog.notation.quantities import format_quantity
 
@@ -40,7 +41,7 @@ class Judge:
         found: list[Result] = []
         seen: set[Key] = set()
         for requirement, key in case.by_sheets.keyed:
-            if requirement.kind == "spread":
+            if requirement.kind not in RULES:  # a spread, judged from several observations
                 visits = case.visits[id(requirement)]
                 found += [judge_spread(case, requirement, visit) for visit in visits]
                 continue
@@ -70,9 +71,13 @@ class Judge:
 
     def _by_word(self, requirement: Requirement) -> list[Observation]:
         """`set mode self-use` serves what a sheet wrote as `set mode self-use`."""
-        if requirement.kind != "set" or not requirement.place or requirement.limits != NO_LIMITS:
+        if (
+            row_of(requirement.kind).judged != "setting"
+            or not requirement.place
+            or requirement.limits != NO_LIMITS
+        ):
             return []
-        observations = self._case.evidence.of(Key("set", requirement.what.casefold(), ""))
+        observations = self._case.evidence.of(Key(requirement.kind, requirement.what.casefold(), ""))
         return [obs for obs in observations if obs.word.casefold() == requirement.place.casefold()]
 
     # ---- one requirement -----------------------------------------------------------------------------
@@ -108,7 +113,9 @@ class Judge:
             reasons.append(Reason("doubtful", "wrong-test-voltage", message, "measure again as asked"))
         reasons += self._order.reasons(requirement, obs)
         reasons += self._reopening.reasons(requirement, obs, observations, end)
-        reworks = sum(other.mode in _COUNTING for other in live) - 1 if requirement.kind == "joint" else 0
+        reworks = (
+            sum(other.mode in _COUNTING for other in live) - 1 if row_of(requirement.kind).worked_on else 0
+        )
         verdict, ranked = (worst(reasons), by_rank(reasons, requirement.place)) if reasons else ("pass", ())
         previous = self._case.previous(requirement, obs) if several else None
         drop = dict(outcome.computed).get("drop") if outcome.computed else None
@@ -141,7 +148,8 @@ class Judge:
 
     def _decisive(self, requirement: Requirement, live: Sequence[Observation]) -> Observation:
         """The newest; of readings under several conditions (0 and 180 degrees) the worst of them."""
-        if requirement.kind != "reading" or len(live) == 1 or len({obs.condition_key for obs in live}) < 2:
+        by_name = row_of(requirement.kind).measures == "by name"
+        if not by_name or len(live) == 1 or len({obs.condition_key for obs in live}) < 2:
             return live[-1]
         asked = requirement.condition.kind if requirement.condition is not None else None
         standing: list[tuple[str, Observation]] = []
@@ -262,7 +270,11 @@ def _not_applicable(requirement: Requirement, visit: VisitPeriod, why: str) -> R
 
 def _missing(requirement: Requirement) -> str:
     """What is missing, in words."""
-    asks = [requirement.limits.text] if requirement.limits.text and requirement.kind != "hole" else []
+    asks = (
+        [requirement.limits.text]
+        if requirement.limits.text and row_of(requirement.kind).judged != "two sizes"
+        else []
+    )
     asks += [limits.text for _, limits in requirement.items]
     if requirement.wait is not None:
         after = f" after {', '.join(requirement.after)}" if requirement.after else ""

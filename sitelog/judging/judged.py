@@ -23,6 +23,7 @@ from sitelog.judging.stages import Stage, stages
 from sitelog.judging.summary import Summary, summary_of, with_more
 from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.header import Site as NamedSite
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
 __all__ = ["Gap", "Site", "Summary", "judge_site", "together", "with_more"]
@@ -143,7 +144,7 @@ def _replaced(case: Case, results: Sequence[Result]) -> frozenset[ObservationId]
     """Live observations that a newer one under the same conditions stands in place of."""
     older: set[ObservationId] = set()
     for key, observations in case.evidence.items():
-        if len(observations) > 1 and key.kind in ("joint", "reading", "hole", "look", "set"):
+        if len(observations) > 1 and row_of(key.kind).replaces:
             live = [obs for obs in observations if obs.live]
             if len(live) < 2:
                 continue

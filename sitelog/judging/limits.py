@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Limits
 from sitelog.notation.quantities import Quantity, format_quantity, probably_meant
 from sitelog.physics.uncertainty import conformance, margin
@@ -107,7 +108,11 @@ def against(
         if fixed:
             wanted = f"is not {format_quantity(limit)}, and the sheet gives no tolerance"
             message = f"{subject}{format_quantity(q)} {wanted}"
-        help = "" if kind == "spread" else probably_meant(q, lambda base: side(_at(q, base), limits) == "")
+        help = (
+            ""
+            if row_of(kind).called == "nothing"
+            else probably_meant(q, lambda base: side(_at(q, base), limits) == "")
+        )
         return Comparison(
             (Reason(where, _SLUGS.get((kind, where), where), message, help),), share, probability
         )

@@ -12,10 +12,8 @@ from sitelog.judging.case import Case
 from sitelog.judging.evidence import SheetRequirements
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.notation.places import compress, expand, hint
-
-_OF_NAMES = frozenset({"joint", "part", "hole", "reading", "look", "dead", "step"})
-"""The kinds of which the name at least is the sheets' to give."""
 
 
 def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
@@ -24,7 +22,7 @@ def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
         (result, result.observation)
         for result in results
         if result.requirement is None
-        and result.kind in _OF_NAMES
+        and row_of(result.kind).unknown
         and result.observation is not None
         and case.evidence.key(result.observation) not in case.evidence.asked_keys
     ]
@@ -32,16 +30,21 @@ def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
         return []
     whats = {(requirement.kind, requirement.what.casefold()) for requirement in case.requirements}
     kinds = {requirement.kind for requirement in case.requirements}
-    open_steps = {result.what for result in results if result.kind == "step" and result.verdict == "missing"}
+    open_steps = {
+        result.what
+        for result in results
+        if row_of(result.kind).unknown == "step" and result.verdict == "missing"
+    }
     states = _states(case.sheets)
     verdicts = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Observation]] = {}
     for result, obs in unasked:
-        if (result.kind in ("joint", "part", "hole") and result.kind in kinds) or (
-            result.kind in ("reading", "look", "dead") and (result.kind, result.what.casefold()) in whats
+        unknown = row_of(result.kind).unknown
+        if (unknown == "place" and result.kind in kinds) or (
+            unknown == "place of what" and (result.kind, result.what.casefold()) in whats
         ):
             groups.setdefault((obs.file, obs.line, "unknown-place"), []).append(obs)
-        elif result.kind == "step" and result.what.casefold() not in states:
+        elif unknown == "step" and result.what.casefold() not in states:
             close = _close(result.what.casefold(), open_steps, 0.7)
             if close:
                 groups.setdefault((obs.file, obs.line, "unknown-step"), []).append(obs)

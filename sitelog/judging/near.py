@@ -4,23 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 
-from sitelog.findings.catalog import CATALOG
+from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
+from sitelog.language.kinds import SHEET
 from sitelog.notation.places import group
 
-# Joints, holes, parts and steps have findings of their own; anything else may be logged unasked, so that only
-# a slip is worth a word.
-_KINDS = {
-    "look": "look",
-    "reading": "reading",
-    "dead": "test for dead",
-    "set": "setting",
-    "photo": "photo",
-    "ref": "ref",
-    "cable": "cable",
-}
+# Kinds of which every unknown place is a finding, and steps, have findings of their own; anything else may be
+# logged unasked, so that only a slip is worth a word.
+_KINDS = {word: row.title or word for word, row in SHEET.items() if row.unknown in ("name", "place of what")}
 _CUTOFF = 0.75
 
 
@@ -51,7 +44,7 @@ def near_names(results: Sequence[Result], said: Set[tuple[str, int]]) -> list[Fi
 
 def _what(one: Result) -> str:
     # A photo's `what` is the name of its file; what it shows is the place.
-    return "" if one.kind == "photo" else one.what.casefold()
+    return one.what.casefold() if SHEET[one.kind].called == "what" else ""
 
 
 def _nearest(wrong: str, known: Set[str]) -> str:
@@ -67,14 +60,9 @@ def _finding(obs: Observation, kind: str, wrong: str, near: str) -> Finding:
     entry = obs.record.head.entry
     at = entry.text.find(wrong, entry.start)
     start, end = (at, at + len(wrong)) if at >= 0 else (obs.start, obs.end)
-    return Finding(
+    return finding_at(
+        entry.span(obs.file, start, end),
         "unknown-name",
-        CATALOG["unknown-name"].severity,
         f"no sheet asks the {_KINDS[kind]} `{wrong}`",
         f"did you mean `{near}`? It is still missing",
-        obs.file,
-        entry.number,
-        start + 1,
-        end + 1,
-        entry.text,
     )

@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from sitelog.base.verdicts import Reason
 from sitelog.judging.case import Case
 from sitelog.judging.evidence import fit
+from sitelog.judging.rule import RuleContext
 from sitelog.judging.site import Moment, Observation
 from sitelog.judging.site.zones import instants
-from sitelog.judging.values import satisfied
+from sitelog.judging.values import is_good
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.step import Did
@@ -22,6 +24,7 @@ class Order:
 
     def __init__(self, case: Case) -> None:
         self._case = case
+        self._contexts: dict[str, RuleContext] = {}  # by the name of the sheet
 
     def reasons(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         """Every reason why an observation came out of order, too soon or in the wrong state."""
@@ -39,7 +42,10 @@ class Order:
         """Whether a requirement had been met before a moment."""
         if self._case.is_excused(other):
             return True
-        if other.kind == "part" and self._case.nonconformity_of(other, moment.order) is not None:
+        if (
+            row_of(other.kind).judged == "serial"
+            and self._case.nonconformity_of(other, moment.order) is not None
+        ):
             return False
         own_visit = self._case.is_asked_in(other, moment.visit)
         again = self._case.evidence_counts_from(other, moment.order)
@@ -57,7 +63,15 @@ class Order:
         """Whether an observation was made as asked, and is good as far as its value goes."""
         if requirement.condition is not None and fit(requirement, obs).answer == "no":
             return False
-        return satisfied(requirement, obs, self._case.device)
+        return is_good(requirement, obs, self._context(requirement))
+
+    def _context(self, requirement: Requirement) -> RuleContext:
+        context = self._contexts.get(requirement.sheet)
+        if context is None:
+            case = self._case
+            context = RuleContext(case.box, case.guard(requirement), case.device, case.previous, case.trial)
+            self._contexts[requirement.sheet] = context
+        return context
 
     def _after(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         found: list[Reason] = []
@@ -70,8 +84,12 @@ class Order:
                 if not self._earlier(other, obs.moment)
             ]
             if lacking:
-                what = name if len(lacking) == 1 and lacking[0].kind == "step" else _listed(lacking)
-                help = "do it again in the right order" if requirement.kind == "step" else ""
+                what = (
+                    name
+                    if len(lacking) == 1 and row_of(lacking[0].kind).unknown == "step"
+                    else _listed(lacking)
+                )
+                help = "do it again in the right order" if row_of(requirement.kind).unknown == "step" else ""
                 found.append(_out_of_order(f"{requirement.name} came before {what}", help))
         return found
 
@@ -104,7 +122,7 @@ class Order:
     def while_(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         """`while breaker-off, locked q1`: the last entry of each pair decides."""
         found: list[Reason] = []
-        if requirement.kind == "part" and obs.mode == "final":
+        if row_of(requirement.kind).judged == "serial" and obs.mode == "final":
             return found  # a part that is put up for the first time opens nothing; a swap does
         for state, place in requirement.states:
             name = f"{state} {place}".strip()

@@ -11,6 +11,7 @@ from sitelog.judging.rule import Outcome, RuleContext
 from sitelog.judging.site import Observation
 from sitelog.judging.tools import NOTHING, Instrument, instrument_of
 from sitelog.judging.values import RULES
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
 _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-tested"}
@@ -19,7 +20,7 @@ _JUDGED = frozenset({"final", "click", "held", "moved", "swap"})
 
 def instrument_behind(case: Case, obs: Observation) -> Instrument:
     """The instrument behind a value, also where nothing judges it; `NOTHING` where no tool is asked for."""
-    is_measured = obs.value is not None and obs.kind in ("joint", "reading", "dead")
+    is_measured = obs.value is not None and row_of(obs.kind).measures
     return instrument_of(obs, case.box) if is_measured else NOTHING
 
 

@@ -10,6 +10,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.site import Observation, SiteLog
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.part import Registered, Removed, Swap
 
 Places = Callable[[str], str]
@@ -34,7 +35,7 @@ def swapped(observations: Sequence[Observation], same_place: Places) -> list[Obs
     now: dict[str, str] = {}
     found: list[Observation] = []
     for obs in observations:
-        if obs.kind == "part":
+        if row_of(obs.kind).judged == "serial":
             key, serial = same_place(obs.place), obs.word.casefold()
             if obs.mode == "final" and now.get(key, serial) != serial and obs.record.head.entry.remark:
                 obs = obs._replace(mode="swap")
@@ -57,13 +58,13 @@ def placements_of(
     found: dict[str, list[Placement]] = {same_place(place): [] for place in places}  # in the order of the job
     findings: list[Finding] = []
     for obs in observations:
-        if obs.kind not in ("part", "registered"):
+        if row_of(obs.kind).subject != "parts":
             continue
         key = same_place(obs.place)
         here = found[key][-1] if found[key] and found[key][-1].until is None else None
-        if obs.kind == "registered" and here is not None and isinstance(obs.record, Registered):
+        if isinstance(obs.record, Registered) and here is not None:
             found[key][-1] = here._replace(registered=obs.record.reference)
-        if obs.kind != "part":
+        if row_of(obs.kind).judged != "serial":
             continue
         before = here.serial if here is not None else found[key][-1].serial if found[key] else ""
         if obs.mode == "removed":

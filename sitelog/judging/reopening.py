@@ -8,6 +8,7 @@ from sitelog.base.verdicts import NOT_APPLICABLE, Reason
 from sitelog.judging.case import REMOVAL, Case
 from sitelog.judging.order import Order
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
 
@@ -53,7 +54,7 @@ class Reopening:
                         cause.moment.visit,
                     )
                 )
-        if requirement.kind == "part":
+        if row_of(requirement.kind).judged == "serial":
             reasons += self._unfit(requirement, obs)
         return reasons
 
@@ -98,7 +99,9 @@ class Reopening:
                 continue
             reasons += self._order.while_(requirement, other)
             break
-        if requirement.kind == "part" and (gone := [other for other in later if other.mode == "removed"]):
+        if row_of(requirement.kind).judged == "serial" and (
+            gone := [other for other in later if other.mode == "removed"]
+        ):
             reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
         if any(other.mode == "not-tested" for other in later):
             reasons.append(Reason("not-tested", "not-tested", f"{requirement.name} was put off afterwards"))

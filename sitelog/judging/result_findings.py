@@ -15,6 +15,7 @@ from sitelog.judging.results import Result
 from sitelog.judging.site import Observation, SiteLog
 from sitelog.judging.tool_findings import tool_findings
 from sitelog.language.kinds.header import NamedSheet
+from sitelog.language.kinds.kind import row_of
 from sitelog.notation.places import compress
 
 _WORSE_WHEN_SIGNED = frozenset({"missing", "pre-only", "reopened", "not-tested"})
@@ -120,7 +121,7 @@ def _live_work(case: Case) -> list[Finding]:
     """Joints undone and parts taken out with the breaker on, whether or not a sheet asks for it off."""
     groups: dict[tuple[str, int, int], list[Observation]] = {}
     for obs in case.observations:
-        if obs.kind in ("joint", "part") and obs.mode in _UNDONE:
+        if row_of(obs.kind).subject in ("joints", "parts") and obs.mode in _UNDONE:
             last = case.states.last("breaker-on", "", obs.moment.order)
             if last is not None and last.what.casefold() == "breaker-on":
                 groups.setdefault((obs.file, obs.line, last.line), []).append(obs)

@@ -10,6 +10,7 @@ from sitelog.findings.finding import Finding
 from sitelog.judging.log_findings import Unfinished
 from sitelog.judging.results import Result
 from sitelog.judging.site import SiteLog
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import Text
 
 
@@ -36,8 +37,8 @@ def summary_of(
 ) -> Summary:
     """The figures of a site. `findings` are all of its files; `gaps` counts what is still to do."""
     asked = [result for result in results if result.requirement is not None]
-    joints = [result for result in asked if result.kind == "joint"]
-    readings = [result for result in asked if result.kind in ("reading", "dead", "spread")]
+    joints = [result for result in asked if row_of(result.kind).subject == "joints"]
+    readings = [result for result in asked if row_of(result.kind).subject == "readings"]
     errors = len({finding for finding in findings if finding.severity == "error"})
     return Summary(
         log.name,

@@ -10,6 +10,7 @@ from sitelog.judging.calibration import limits_of
 from sitelog.judging.case import Case
 from sitelog.judging.results import Result
 from sitelog.language.kinds.header import NamedSheet, Use
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.tool import Measure
 from sitelog.notation.places import compress
@@ -59,7 +60,7 @@ def _never_fits(case: Case) -> Iterator[Finding]:
     }
     groups: dict[tuple[str, str], list[str]] = {}
     for requirement in case.requirements:
-        if requirement.kind == "joint" and case.guard(requirement):
+        if row_of(requirement.kind).measures == "torque" and case.guard(requirement):
             for kit in case.box.kits:
                 for tool in kit.tools.values():
                     for measure in tool.measures:

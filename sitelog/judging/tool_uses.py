@@ -12,6 +12,7 @@ from sitelog.findings.finding import Finding, Span
 from sitelog.judging.calibration import ISO_6789_USES
 from sitelog.judging.judged import Site
 from sitelog.judging.tools import instrument_of
+from sitelog.language.kinds.kind import row_of
 
 ToolKey = tuple[str, str]
 """The names of a kit and of a tool in it."""
@@ -25,7 +26,7 @@ def uses(sites: Iterable[Site]) -> Uses:
     found: Uses = defaultdict(dict)
     for site in sites:
         for obs in site.observations:
-            if obs.value is None or obs.kind not in ("joint", "reading", "dead"):
+            if obs.value is None or not row_of(obs.kind).measures:
                 continue
             tool = instrument_of(obs, site.box).tool
             if tool is not None and obs.moment.day is not None:

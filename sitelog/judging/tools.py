@@ -12,6 +12,7 @@ from sitelog.files.records import Kit
 from sitelog.judging.calibration import CalibrationInterval, interval_on
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Record
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import MEASURES, Reading
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.tool import Calibration, Measure, Tool
@@ -161,12 +162,13 @@ def sought_by(obs: Observation) -> Sought:
 
 def measure_for(tool: Tool, sought: Sought) -> Measure | None:
     """The range of a tool that measures what is sought; None where it does not measure that."""
-    if sought.kind == "joint":
+    if row_of(sought.kind).measures == "torque":
         return next(
             (measure for measure in tool.measures if measure.kind == "torque" or "torque" in measure.name),
             None,
         )
-    what = "voltage" if sought.kind == "dead" else sought.what
+    measures = row_of(sought.kind).measures
+    what = sought.what if measures == "by name" else measures
     for measure in tool.measures:
         if measure.name == what or (what, measure.name) in _ALSO:
             return measure
@@ -187,7 +189,7 @@ def measuring(tools: Iterable[Tool], sought: Sought) -> Candidates:
 def made_for(candidates: Candidates, sought: Sought) -> Candidates:
     """Those of the candidates that are made for what is sought; all of them where none is."""
     found = [candidate for candidate in candidates if candidate[1].name == sought.what] or candidates
-    if sought.kind == "dead":
+    if row_of(sought.kind).symmetric:
         found = [candidate for candidate in found if candidate[0].proved_on] or found
     return found
 
@@ -197,19 +199,20 @@ def tools_for(tools: Iterable[Tool], requirement: Requirement) -> list[Tool]:
 
     The judge relies on the same tools. Empty for what no tool measures, such as a hole or a look.
     """
-    if requirement.kind not in ("joint", "reading", "spread", "dead"):
+    row = row_of(requirement.kind)
+    if not row.measures:
         return []
     limits, what = requirement.limits, requirement.what.casefold()
     quantity = limits.kind or next(iter(MEASURES.get(what, ())), "")
-    kind = "reading" if requirement.kind == "spread" else requirement.kind
-    sought = Sought(kind, what, quantity or ("voltage" if kind == "dead" else ""))
+    measured = "" if row.measures == "by name" else row.measures
+    sought = Sought(requirement.kind, what, quantity or measured)
     ends = [end for end in (limits.low, limits.high, limits.target) if end is not None]
-    if requirement.kind in ("spread", "dead"):  # their limit is a difference, or what is as good as nothing
+    if not row.limits_are_values:  # their limit is a difference, or what is as good as nothing
         ends = []
     fitting = [
         (tool, measure)
         for tool, measure in measuring(tools, sought)
-        if all(_in_range(measure, end, kind) for end in ends)
+        if all(_in_range(measure, end, requirement.kind) for end in ends)
     ]
     return [tool for tool, _ in made_for(fitting, sought)]
 
@@ -217,7 +220,7 @@ def tools_for(tools: Iterable[Tool], requirement: Requirement) -> list[Tool]:
 def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:
     if q is None or measure.low is None or measure.high is None or measure.kind != q.kind:
         return True
-    below_counts = kind != "dead" and q.bound != "<"
+    below_counts = not row_of(kind).symmetric and q.bound != "<"
     return (q.base >= measure.low.base or not below_counts) and q.base <= measure.high.base
 
 
@@ -268,12 +271,18 @@ def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], obs: Observation) -
 
 
 def _no_tool(obs: Observation) -> Reason:
-    about = "torque" if obs.kind == "joint" else "voltage" if obs.kind == "dead" else obs.what
+    about = _measured_by(obs)
     if obs.in_use:
         message = f"none of the tools in use ({', '.join(obs.in_use)}) measures {about}"
     else:
         message = f"no tool is named for this {about}"
     return Reason("untraceable", "no-tool", message, "add `with` and the tool's name, or a `use` line above")
+
+
+def _measured_by(obs: Observation) -> str:
+    """What a tool measures of an observation, in words."""
+    measures = row_of(obs.kind).measures
+    return obs.what if measures == "by name" else measures
 
 
 def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
@@ -303,7 +312,7 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
     tool = found[0]
     measure = box.measure(tool, obs)
     if measure is None:
-        about = "torque" if obs.kind == "joint" else obs.what or "voltage"
+        about = _measured_by(obs)
         reason = Reason(
             "untraceable", "wrong-tool", f"{tool.name} is a {tool.kind} and does not measure {about}"
         )
@@ -313,10 +322,10 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
 
 # ---- whether it can be relied on ----------------------------------------------------------------------
 def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Instrument:
-    if obs.kind == "dead" and tool.proved_on:
+    if row_of(obs.kind).symmetric and tool.proved_on:
         reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))
         return Instrument(tool, tool.name, reasons=reasons)
-    kind = "dead" if obs.kind == "dead" else ""
+    kind = "dead" if row_of(obs.kind).symmetric else ""
     return _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), kind)
 
 

@@ -1,25 +1,35 @@
-"""What each sort of thing is judged by, once its mark is found: one rule per kind, in `RULES`."""
+"""What each kind is judged by, once its observation is found: a handful of ways, in `WAYS`."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from functools import lru_cache
 
-from sitelog.base.verdicts import Reason
+from sitelog.base.verdicts import FAILING, Reason
 from sitelog.judging.electric import judge_cable, resolve
 from sitelog.judging.fasteners import checked, overstrained
-from sitelog.judging.limits import against, describe, known_side
+from sitelog.judging.limits import against, describe
 from sitelog.judging.rule import Outcome, Rule, RuleContext, about
 from sitelog.judging.site import Observation
 from sitelog.judging.tools import NOTHING, Instrument, instrument_of
-from sitelog.language.kinds.electric import Device
+from sitelog.language.kinds import SHEET
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.look import ANSWERS_OK
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
-__all__ = ["RULES", "Outcome", "Rule", "RuleContext", "compare_versions", "resolve", "satisfied", "version"]
+__all__ = [
+    "RULES",
+    "WAYS",
+    "Outcome",
+    "Rule",
+    "RuleContext",
+    "compare_versions",
+    "is_good",
+    "resolve",
+    "version",
+]
 
 
 def _measured(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
@@ -72,7 +82,7 @@ def _held_against(
     if obs.mode == "moved" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         found = found._replace(reasons=())  # that it moved says more, below
     reasons = (*found.reasons, *tool.reasons) if found.reasons or tool.reasons else ()
-    if one.kind == "joint":
+    if row_of(one.kind).worked_on:
         reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
     return _new(Outcome, (reasons, limits, found.margin, found.probability, tool, ()))
 
@@ -111,8 +121,8 @@ def _hole(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """A hole, judged twice."""
     assert obs.value is not None
     assert obs.second is not None
-    width = against("hole", obs.value, one.limits, None, 0.0, f"{one.place} diameter")
-    depth = against("hole", obs.second, one.second, None, 0.0, f"{one.place} depth")
+    width = against(one.kind, obs.value, one.limits, None, 0.0, f"{one.place} diameter")
+    depth = against(one.kind, obs.second, one.second, None, 0.0, f"{one.place} depth")
     margins = [share for share in (width.margin, depth.margin) if share is not None]
     reasons = tuple(dict.fromkeys((*width.reasons, *depth.reasons)))
     return Outcome(reasons, one.limits, min(margins, default=None))
@@ -184,7 +194,7 @@ def _setting(one: Requirement, obs: Observation, around: RuleContext) -> Outcome
     if limits.kind and limits.kind != "number":
         if obs.value is None:
             return Outcome((Reason("doubtful", "no-unit", f"{about(one)}: `{value}` has no unit"),), limits)
-        return Outcome(against("set", obs.value, limits, None, 0.0, about(one)).reasons, limits)
+        return Outcome(against(one.kind, obs.value, limits, None, 0.0, about(one)).reasons, limits)
     if limits.word:
         if value.casefold() == limits.word.casefold():
             return Outcome(limits=limits)
@@ -238,33 +248,27 @@ def _series(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     return judge_series(one, obs, around)
 
 
-RULES: dict[str, Rule] = {
-    "joint": _measured,
-    "reading": _measured,
-    "dead": _measured,
-    "hole": _hole,
-    "look": _look,
-    "part": _part,
-    "step": _done,
-    "set": _setting,
+WAYS: dict[str, Rule] = {
+    "value within limits": _measured,
+    "two sizes": _hole,
+    "answer": _look,
+    "serial": _part,
+    "presence": _done,
+    "setting": _setting,
     "cable": judge_cable,
-    "series": _series,
-    "photo": _done,
-    "registered": _done,
-    "ref": _done,
+    "trial": _series,
 }
+"""The ways of judging one observation, by the names that the rows of kinds give them. A `spread` is judged
+from several observations, by `spread.py`."""
+
+RULES: dict[str, Rule] = {word: WAYS[row.judged] for word, row in SHEET.items() if row.judged in WAYS}
+"""The way of each kind."""
 
 
-def satisfied(one: Requirement, obs: Observation, device: Callable[[str], Device | None]) -> bool:
-    """Whether a mark's value does not fail, which is all that `after` asks of it."""
-    if one.kind in ("joint", "reading", "dead", "hole") and obs.value is not None:
-        limits, _ = resolve(one.limits, device)
-        value = obs.value
-        if limits.kind and value.kind == limits.kind and known_side(value, limits) in ("under", "over"):
-            return False
-        if one.kind == "hole" and obs.second is not None and one.second.kind:
-            return known_side(obs.second, one.second) not in ("under", "over")
-        return True
-    if one.kind == "part" and one.pattern:
-        return _pattern(one.pattern).fullmatch(obs.word) is not None
-    return not obs.word.startswith("not ") if one.kind in ("look", "reading") else True
+def is_good(requirement: Requirement, obs: Observation, context: RuleContext) -> bool:
+    """Whether nothing about an observation fails by the rule that its verdict comes of.
+
+    That is all that `after` asks of it: a doubt or a tool without a certificate is no reason to stop.
+    """
+    outcome = RULES[requirement.kind](requirement, obs, context)
+    return not any(reason.verdict in FAILING for reason in outcome.reasons)

@@ -163,7 +163,7 @@ def test_only_the_known_libraries_are_imported():
 
 
 def test_kinds_do_not_know_each_other():
-    shared = {"sitelog.language.kinds.base", "sitelog.language.kinds.requirement"}
+    shared = {f"sitelog.language.kinds.{name}" for name in ("base", "kind", "requirement")}
     found = {
         (module.path, name)
         for module in MODULES

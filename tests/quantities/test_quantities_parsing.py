@@ -108,7 +108,7 @@ def test_gauge_is_read(text: str, number: int) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "37", "40", "5/0", "0/0", "-3", "8.5", "x", "00000", "8 mm2", "9" * 10_000]
+    "text", ["", "41", "99", "5/0", "0/0", "-3", "8.5", "x", "00000", "8 mm2", "9" * 10_000]
 )
 def test_no_gauge(text: str) -> None:
     found = gauge(text)

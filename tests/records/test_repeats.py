@@ -1,7 +1,6 @@
 """A line made of one read before is the line read anew: entry, record and findings."""
 
 import re
-from random import Random
 
 import pytest
 
@@ -42,28 +41,6 @@ def test_corpus(case) -> None:  # type: ignore[no-untyped-def]
         assert read_log(from_bytes(second.encode("utf-8", "surrogateescape"), "a.site")) == wanted
 
 
-@pytest.mark.parametrize("case", _LOGS)
-def test_corpus_with_other_numbers(case) -> None:  # type: ignore[no-untyped-def]
-    """Every line after the same with some of its digits changed, as often as it takes to learn that."""
-    random = Random(case.title)
-    text = case.data.decode("utf-8", "surrogateescape")
-    lines = [line for line in text.splitlines() for _ in range(8)]
-    first = "\n".join(_other_digits(random, line, 0.3) for line in lines)
-    others = [_other_digits(random, line, share) for line in lines for share in (0.1, 0.6)]
-    expected = [_alone(line) for line in others]
-    _alone(first)
-    assert [read_log(from_bytes(line.encode("utf-8", "surrogateescape"), "a.site")) for line in others] == (
-        expected
-    )
-
-
-def _other_digits(random: Random, line: str, share: float) -> str:
-    """The line with digits changed behind its time, which is learnt by itself."""
-    return line[:5] + re.sub(
-        "[0-9]", lambda one: one[0] if random.random() > share else str(random.randrange(10)), line[5:]
-    )
-
-
 @pytest.mark.parametrize("faulty", [0, 4])
 def test_fleet(faulty: int) -> None:
     """A fleet read in one go is each of its logs read alone."""
@@ -91,48 +68,6 @@ def test_it_is_remembered() -> None:
     )
     assert head.entry.remark == "first pass"
     assert repeated("b.site", "09:20  torque  bracket-5  12.1 Nm  by jp with TW3  -- first pass", 7) is None
-
-
-@pytest.mark.parametrize(
-    ("line", "first", "second", "third"),
-    [
-        ("torque a-1..3 {} Nm  with T1", "12.1 11.9 12.0", "12.0 12.0 12.0", "13.4 11.9 09.8"),
-        ("torque a-1  click {} Nm -- {}", "12", "14", "15"),
-        ("torque a-1..3  {} Nm", "12", "14", "15"),
-        ("torque a-1  moved {} deg at 12 Nm", "12", "14", "15"),
-        ("reading insulation a/b {} MΩ at 500 V", ">500", ">900", ">999"),
-        ("reading voltage a/b {}Vac from unit", "230", "231", "229"),
-        ("reading voltage a/b  230 V after {} min", "5", "6", "7"),
-        ("dead a/b {} V", "0", "1", "2"),
-        ("cable a/b {} m  20 A at 307 V dc", "6 mm2 Cu 4.5", "6 mm2 Cu 4.7", "9 mm2 Cu 3.0"),
-    ],
-)
-def test_other_numbers(line: str, first: str, second: str, third: str) -> None:
-    """Two lines show how one of the sort is read; a third with other values is made of them."""
-    lines = [line.format(numbers, "dry") for numbers in (first, second, third)]
-    expected = _alone(lines[2]).lines[0].record
-    assert expected is not None
-    _alone("\n".join(lines[:2]))
-    made = repeated("a.site", lines[2], 1)
-    assert (made is None) == line.startswith("dead")  # of which nobody measures many
-    assert made in (None, expected)
-
-
-@pytest.mark.parametrize(
-    "line",
-    [
-        "torque a-1..3 12.1 12,1 12.1 Nm",  # how a comma was read is said each time
-        "torque a-4..6 12.1 12.2 12.1 Nm",  # other places
-        "torque a-1..3 12.1 12.2 12.1 Nm  with T2",
-        "torque a-1..3 12.1 12.2 12.1 mm",
-        "torque a-1..3 12.1 ___  12.1 Nm",
-    ],
-)
-def test_more_than_other_numbers(line: str) -> None:
-    """What differs in more than its values is read from the start."""
-    _alone("torque a-1..3 12.1 12.2 12.3 Nm\ntorque a-1..3 12.0 12.2 12.4 Nm")
-    assert repeated("a.site", "torque a-1..3 12.1 12.2 12.1 Nm", 1) is not None
-    assert repeated("a.site", line, 1) is None
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from sitelog.findings.finding import Finding, Span
 from sitelog.judging.judged import Site
 from sitelog.judging.result_findings import severity_of
 from sitelog.judging.results import Result
+from sitelog.language.kinds.kind import row_of
 
 PASS, OPEN, FAILED = "pass", "open", "failed"
 
@@ -82,7 +83,11 @@ def _told(site: Site, result: Result, reason: Reason) -> Finding:
     assert asked is not None
     message = reason.message
     # Of a hole both sizes are judged, and only one has its limits beside the verdict.
-    if reason.verdict in ("under", "over", "doubtful") and result.beside and result.kind != "hole":
+    if (
+        reason.verdict in ("under", "over", "doubtful")
+        and result.beside
+        and row_of(result.kind).judged != "two sizes"
+    ):
         message += f" ({result.beside})"
     slug = reason.slug or reason.verdict
     severity = severity_of(site.log, result, reason) if reason.slug else "info"

@@ -15,6 +15,7 @@ from sitelog.judging.completeness import state_of
 from sitelog.judging.defects import nonconformities
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import Sign
 
 
@@ -165,7 +166,7 @@ def visits(site: Site) -> Iterator[Cells]:
 def photos(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """Each photo that a sheet asks for or an entry names."""
     for result in site.results if results is None else results:
-        if result.kind == "photo":
+        if row_of(result.kind).subject == "photos":
             yield of_work(site, result) | {
                 "photo": result.observation.what if result.observation is not None else None,
                 "of": result.place,

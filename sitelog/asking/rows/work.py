@@ -26,6 +26,7 @@ from sitelog.judging.results import Result
 from sitelog.judging.rule import Outcome
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.electric import Cable
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.step import Did
 
@@ -122,7 +123,7 @@ _WITH_A_VALUE = frozenset({"final", "click", "held", "moved"})
 def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each reading, each test for dead and each spread."""
     for result in site.results if results is None else results:
-        if result.kind not in ("reading", "dead", "spread"):
+        if row_of(result.kind).subject != "readings":
             continue
         obs, one = result.observation, result.requirement
         record = obs.record if obs is not None else None
@@ -185,7 +186,7 @@ def parts(site: Site) -> Iterator[Cells]:
 def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each hole."""
     for result in site.results if results is None else results:
-        if result.kind == "hole":
+        if row_of(result.kind).subject == "holes":
             obs, requirement = result.observation, result.requirement
             cells = of_work(site, result)
             cells |= {
@@ -203,7 +204,7 @@ def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each look."""
     for result in site.results if results is None else results:
-        if result.kind == "look":
+        if row_of(result.kind).subject == "looks":
             wanted = result.requirement.limits.word or "ok" if result.requirement is not None else None
             answer = result.observation.word or None if result.observation is not None else None
             cells = of_work(site, result)
@@ -216,7 +217,7 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each step."""
     for result in site.results if results is None else results:
-        if result.kind == "step":
+        if row_of(result.kind).subject == "steps":
             requirement, record = (
                 result.requirement,
                 result.observation.record if result.observation is not None else None,
@@ -235,7 +236,7 @@ def steps(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
 def series(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each trial."""
     for result in site.results if results is None else results:
-        if result.kind == "series":
+        if row_of(result.kind).subject == "series":
             cells = of_work(site, result) | {"what": result.what, "margin": result.margin}
             yield cells | _trial_cells(site, result)
 
@@ -254,7 +255,7 @@ def _trial_cells(site: Site, result: Result) -> Cells:
 def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each cable, with what follows from its size and current."""
     for result in site.results if results is None else results:
-        if result.kind != "cable":
+        if row_of(result.kind).subject != "cables":
             continue
         cable = result.observation.record if result.observation is not None else None
         cells = of_result(site, result) | {"place": result.place, "margin": result.margin}
@@ -283,7 +284,7 @@ def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
 def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
     """What stands for each setting."""
     for result in site.results if results is None else results:
-        if result.kind == "set":
+        if row_of(result.kind).subject == "settings":
             cells = of_work(site, result)
             cells |= {
                 "what": result.what,

@@ -56,12 +56,12 @@ def read_log(source: Source) -> Log:
             if reader is None:
                 continue
             entry = reader.entry
-            record = LOG[entry.kind](reader) if entry.kind != "?" else None
+            record = LOG[entry.kind].read(reader) if entry.kind != "?" else None
             findings += reader.findings
-            if entry.comment and entry.kind in ("cable", "hole"):
+            if entry.comment and LOG[entry.kind].sized:
                 _comment_ate_size(source.file, entry, findings)
             if record is not None and len(findings) == before:
-                remember(record, reader.made)
+                remember(record)
         lines.append(_new(Line, (entry, record)))
         if isinstance(record, Site):
             if site is None:

@@ -56,7 +56,7 @@ def read_sheet(source: Source) -> Sheet:
     for reader in read_lines(source, "sheet", findings):
         kind = reader.entry.kind
         if kind in SHEET:
-            asked += _new(reader, SHEET[kind](reader), asked)
+            asked += _new(reader, SHEET[kind].read(reader), asked)
         elif kind == "sheet":
             if "name" in found:
                 reader.say("duplicate-name", "a file is one sheet; this is its second name")
@@ -176,11 +176,11 @@ def _without(reader: Reader) -> list[tuple[str, str, str, int]]:
         return []
     groups = [[place.name.casefold() for place in reader.places(node)] for node in reader.nodes("group")]
     line = reader.entry.number
-    if kind in ("look", "step"):
-        return [(kind, name, "", line) for name in groups[0]]
-    if kind in ("reading", "set", "series", "spread"):
+    if SHEET[kind].has_what:
         places = groups[1] if len(groups) > 1 else ["*"]
         return [(kind, what, place, line) for what in groups[0] for place in places]
+    if SHEET[kind].called == "what":
+        return [(kind, name, "", line) for name in groups[0]]
     return [(kind, "", name, line) for name in groups[0]]
 
 
@@ -261,7 +261,11 @@ def _drops(drop: tuple[str, str, str], one: Requirement) -> bool:
 
 def _spreads_over(one: Requirement, other: Requirement) -> bool:
     """Whether a spread takes the place of another: of the same reading, at some of the same places."""
-    same = one.kind == other.kind == "spread" and one.what.casefold() == other.what.casefold()
+    same = (
+        one.kind == other.kind
+        and SHEET[one.kind].called == "nothing"
+        and one.what.casefold() == other.what.casefold()
+    )
     return same and not set(one.place.casefold().split()).isdisjoint(other.place.casefold().split())
 
 

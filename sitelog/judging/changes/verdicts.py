@@ -12,6 +12,7 @@ from sitelog.judging.defects import Nonconformity
 from sitelog.judging.judged import Site
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
@@ -103,7 +104,12 @@ def _because(before: Site, after: Site, old: Result | None, new: Result | None) 
         tools = [result.instrument.tool for result in (new, old)]
         kits = [tool.kit for tool in tools if tool is not None]
         found += [f"kit {kit}" for kit in kits[:1] or [kit.name for kit in after.log.kits][:1]]
-    if new.kind == "series" and new.observation is not None and not found and old.reasons != new.reasons:
+    if (
+        row_of(new.kind).judged == "trial"
+        and new.observation is not None
+        and not found
+        and old.reasons != new.reasons
+    ):
         found.append(f"file {new.observation.word}")
     return tuple(found)
 

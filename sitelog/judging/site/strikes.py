@@ -8,6 +8,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.site.observations import LogEntry, Observation, ObservationId
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import Strike
 from sitelog.language.syntax.tokens import Token
 from sitelog.notation.places import expand
@@ -61,7 +62,8 @@ class _Striking:
             self._say(record, "strike-nothing", "what is struck?", help)
             return
         known = {obs.place.casefold() for entry in above for obs in entry.observations if obs.place}
-        known |= {obs.what.casefold() for entry in above for obs in entry.observations if obs.kind == "step"}
+        steps = (obs for entry in above for obs in entry.observations if row_of(obs.kind).unknown == "step")
+        known |= {obs.what.casefold() for obs in steps}
         places: list[str] = []
         rest: list[str] = []
         for token in record.words:

@@ -77,17 +77,6 @@ class Condition(NamedTuple):
         return f"{self.kind}:{self.base.normalize():f}" if self.base is not None else self.text.casefold()
 
 
-class Made(NamedTuple):
-    """A quantity, the stretch of the line that it was made of, and what was given to make it."""
-
-    quantity: Quantity
-    start: int
-    end: int
-    number: str
-    unit: str
-    bound: str
-
-
 class Reader:
     """One entry on its way to a record: hands out its parts and collects what is wrong with them."""
 
@@ -95,7 +84,6 @@ class Reader:
         self.file = file
         self.entry = entry
         self.findings: list[Finding] = []
-        self.made: list[Made] = []
         body = entry.body
         self.parts: tuple[Node | Token, ...] = body.children if body is not None else ()
         self._by_name: dict[str, list[Node]] = {}
@@ -225,7 +213,6 @@ class Reader:
             return Value(None, start, end, True)
         quantity, problems = read_quantity(*parts, self.entry.text[start:end])
         if quantity is not None and not problems and (not kinds or quantity.kind in kinds):
-            self.made.append(_new(Made, (quantity, start, end, *parts)))
             return _new(Value, (quantity, start, end, False))
         wrong = False
         for problem in problems:

@@ -6,10 +6,17 @@ import re
 from decimal import Decimal
 
 from sitelog.base.frozen import record
-from sitelog.language.kinds.base import Made, Parts, Place, Reader, Record, split_value, unquoted
+from sitelog.language.kinds.base import Parts, Place, Reader, Record, split_value, unquoted
+from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Factor, Limits, Requirement, asked, compared
 from sitelog.language.syntax.tokens import Node, Token
 from sitelog.notation.quantities import Quantity, read_quantity
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 METALS = {
     "cu": "copper",
@@ -183,7 +190,6 @@ def _amount(
     quantity, problems = read_quantity(*parts, reader.entry.text[start:end])
     if reader.report(problems, start, end) or quantity is None:
         return ""
-    reader.made.append(Made(quantity, start, end, *parts))
     slot = slots.get(quantity.kind, "") or _SLOTS.get(quantity.kind, "")
     if not slot:
         reader.say("unit-kind", f"`{quantity.text}` says nothing of a cable", node.start, node.end)
@@ -345,3 +351,75 @@ def read_asked_cable(reader: Reader) -> list[Requirement]:
 def read_asked_series(reader: Reader) -> list[Requirement]:
     """`series WHAT energy >= 9.0 kWh [per 90 %]`, `temperature <= 45 degC`, `spread <= 50 mV`."""
     return asked(reader, "series", unquoted(reader.name()), ("",), items=_items(reader, _SERIES_ITEMS, {}))
+
+
+def observe_cable(cable: Cable) -> Iterator[Draft]:
+    """The cable of each place, where its line holds more than blanks."""
+    written = (cable.size, cable.length, cable.current, cable.voltage, cable.capacity, cable.fuse)
+    if any(value is not None for value in written):
+        yield from (draft_at("cable", "", place) for place in cable.places)
+
+
+def observe_device(device: Device) -> Iterator[Draft]:
+    """The device of each place."""
+    return (draft_at("device", "", place) for place in device.places)
+
+
+def observe_series(series: Series) -> Iterator[Draft]:
+    """The trial, by the name of its file."""
+    entry = series.head.entry
+    yield draft_at("series", series.what, Place("", entry.start, entry.end), word=series.file_name)
+
+
+LOG_KINDS = (
+    LogKind(
+        "cable",
+        read_cable,
+        "cable battery/inverter 6 mm2 Cu 4.5 m 20 A at 307 V dc capacity 43 A",
+        makes="cable",
+        observe=observe_cable,
+        sized=True,
+        waits=True,
+        counts_with_blanks=True,
+    ),
+    LogKind(
+        "device",
+        read_device,
+        "device q2 C 32 A 6 kA",
+        makes="device",
+        observe=observe_device,
+        counts_with_blanks=True,
+    ),
+    LogKind(
+        "series",
+        read_series,
+        "series discharge trial-1.csv",
+        makes="series",
+        observe=observe_series,
+        waits=True,
+    ),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "cable",
+        read_asked_cable,
+        "cable",
+        "cable {place}  ___ {size_unit}  ___ m  ___ A at ___ V capacity ___ A fuse ___ A",
+        "cable battery/inverter drop <= 1 % size >= 6 mm2",
+        title="cable",
+        subject="cables",
+        placed=True,
+        called="kind",
+    ),
+    SheetKind(
+        "series",
+        read_asked_series,
+        "trial",
+        "series {what} ___  from ___ % to ___ %",
+        "series discharge energy >= 9.0 kWh per 90 %",
+        title="trial",
+        subject="series",
+        called="what",
+        has_what=True,
+    ),
+)

@@ -6,6 +6,7 @@ from datetime import date
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, unquoted
+from sitelog.language.kinds.kind import NEVER, LogKind
 from sitelog.language.syntax.tokens import Token
 
 VISITS = ("install", "service", "removal")
@@ -143,3 +144,16 @@ def read_use(reader: Reader) -> Use:
         if token.type != "COMMA":
             names += [Place(name, token.start, token.end) for name in unquoted(token.text).split(",")]
     return Use(reader.head(), tuple(names))
+
+
+LOG_KINDS = (
+    LogKind("site", read_site, 'site quay-14 "Boat store"', repeats=NEVER),
+    LogKind("sheet", read_sheet, "sheet wallstack-3 revision C"),
+    LogKind("kit", read_kit, "kit van-2"),
+    LogKind("crew", read_crew, "crew mo lead"),
+    # which zones there are depends on what is installed
+    LogKind("zone", read_zone, "zone Europe/Lisbon", repeats=NEVER),
+    LogKind("visit", read_visit, "visit install"),
+    LogKind("day", read_day, "day 2026-03-02"),
+    LogKind("use", read_use, "use MF1, TW3"),
+)

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, Value, share
+from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import NO_LIMITS, Requirement, asked, limits_of
 from sitelog.language.syntax.tokens import Node
 from sitelog.notation.quantities import Quantity
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 LENGTH = ("length",)
 
@@ -50,3 +57,41 @@ def read_asked(reader: Reader) -> list[Requirement]:
         first, second = node.nodes()[0], node.nodes()[-1]
         diameter, depth = limits_of(reader, [first], LENGTH), limits_of(reader, [second], LENGTH)
     return asked(reader, "hole", "", tuple(place.name for place in reader.places()), diameter, depth)
+
+
+def observe_hole(hole: Hole) -> Iterator[Draft]:
+    """One hole for each place that has both sizes."""
+    for at, place in enumerate(hole.places):
+        if hole.mode != "final":
+            yield draft_at("hole", "", place, hole.mode)
+            continue
+        (width, start, end, _), depth = hole.diameters[at], hole.depths[at].quantity
+        if width is not None and depth is not None:
+            yield "hole", "", place.name, hole.mode, width, depth, "", (), start, end
+
+
+LOG_KINDS = (
+    LogKind(
+        "hole",
+        read_hole,
+        "hole anchor-1..6 12 mm x 62 mm",
+        makes="hole",
+        observe=observe_hole,
+        waits=True,
+        sized=True,
+    ),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "hole",
+        read_asked,
+        "two sizes",
+        "hole {place}  ___ {length} x ___ {length}",
+        "hole anchor-1..6 12 mm +0.5/-0 x 60 mm +10/-0",
+        title="hole",
+        subject="holes",
+        placed=True,
+        unknown="place",
+        replaces=True,
+    ),
+)

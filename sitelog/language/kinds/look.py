@@ -6,9 +6,16 @@ import re
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, unquoted
+from sitelog.language.kinds.kind import WITHOUT_REMARK, LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import NO_LIMITS, Limits, Requirement, asked, limit_nodes, limits_of
 from sitelog.language.syntax.tokens import Node, Token
 from sitelog.notation.quantities import Quantity
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 ANSWERS_OK = frozenset({"ok", "okay"})
 _MOMENTS = ("DATE", "TIME")
@@ -153,3 +160,67 @@ def _is_version(reader: Reader, nodes: list[Node]) -> bool:
     return all(
         len(node.tokens()) <= 2 and not any(c.isalpha() for c in node.tokens()[-1].text) for node in nodes
     )
+
+
+def observe_look(look: Look) -> Iterator[Draft]:
+    """One answer for each thing looked at, at each place."""
+    if look.answer or look.mode != "final":
+        for seen in look.whats:
+            for place in look.places or (Place("", seen.start, seen.end),):
+                yield draft_at("look", seen.name, place, look.mode, look.answer)
+
+
+def observe_set(setting: Setting) -> Iterator[Draft]:
+    """The setting."""
+    yield (
+        "set",
+        setting.what,
+        setting.place,
+        "final",
+        setting.quantity,
+        None,
+        setting.value,
+        (),
+        *setting.at,
+    )
+
+
+LOG_KINDS = (
+    LogKind(
+        "look",
+        read_look,
+        "look wall-sound ok",
+        makes="look",
+        observe=observe_look,
+        waits=True,
+        repeats=WITHOUT_REMARK,
+    ),
+    LogKind("set", read_set, "set firmware inverter 4.12", makes="set", observe=observe_set, waits=True),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "look",
+        read_asked_look,
+        "answer",
+        "look {about}  ___",
+        "look wall-sound, ventilation",
+        title="look",
+        subject="looks",
+        called="what",
+        plain=True,
+        unknown="place of what",
+        replaces=True,
+    ),
+    SheetKind(
+        "set",
+        read_asked_set,
+        "setting",
+        "set {about}  ___{unit}",
+        "set firmware inverter >= 4.10",
+        title="setting",
+        subject="settings",
+        called="what",
+        has_what=True,
+        replaces=True,
+    ),
+)

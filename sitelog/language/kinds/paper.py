@@ -6,8 +6,15 @@ import re
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, unquoted
+from sitelog.language.kinds.kind import NEVER, WITHOUT_REMARK, LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.language.syntax.tokens import Token
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 GRADES = ("minor", "major", "danger")
 PURPOSES = ("installed", "serviced", "removed")
@@ -190,3 +197,58 @@ def read_asked_photo(reader: Reader) -> list[Requirement]:
 def read_asked_ref(reader: Reader) -> list[Requirement]:
     """`ref WORD`."""
     return asked(reader, "ref", reader.name(), ("",))
+
+
+def observe_photo(photo: Photo) -> Iterator[Draft]:
+    """The photo of each place; of what its file is named for where no place is given."""
+    entry = photo.head.entry
+    stem = photo.file_name.rpartition("/")[2].rpartition(".")[0] or photo.file_name
+    for name in [place.name for place in photo.places] or [""]:
+        yield draft_at("photo", photo.file_name, Place(name or stem, entry.start, entry.end), word=stem)
+
+
+def observe_ref(ref: Ref) -> Iterator[Draft]:
+    """The reference."""
+    entry = ref.head.entry
+    yield draft_at("ref", ref.what, Place("", entry.start, entry.end), word=ref.value)
+
+
+LOG_KINDS = (
+    LogKind(
+        "defect", read_defect, "defect D1 minor cover scratched near the hinge", repeats=NEVER, free=True
+    ),
+    LogKind("cleared", read_cleared, "cleared D1 -- touched up"),
+    LogKind(
+        "photo", read_photo, 'photo "IMG 2041.jpg" of D1', makes="photo", observe=observe_photo, waits=True
+    ),
+    LogKind(
+        "ref", read_ref, "ref permit 2026/114", makes="ref", observe=observe_ref, waits=True, repeats=NEVER
+    ),
+    LogKind("note", read_text, "note the owner asks for a second stack", repeats=NEVER, free=True),
+    LogKind("todo", read_text, "todo order a label for the board", repeats=NEVER, free=True),
+    LogKind("done", read_text, "done order a label for the board", repeats=WITHOUT_REMARK, free=True),
+    LogKind("away", read_text, "away locked, caps on -- called out", repeats=WITHOUT_REMARK, free=True),
+    LogKind("back", read_text, "back", repeats=WITHOUT_REMARK, free=True),
+    LogKind("n/a", read_na, "n/a shelf-4 by mo -- this wall has three", repeats=WITHOUT_REMARK),
+    LogKind(
+        "strike",
+        read_strike,
+        "strike continuity frame/earth -- read off the wrong range",
+        repeats=WITHOUT_REMARK,
+    ),
+    LogKind("sign", read_sign, "sign mo installed", repeats=WITHOUT_REMARK),
+    LogKind("received", read_received, 'received owner "Name"'),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "photo",
+        read_asked_photo,
+        "presence",
+        "photo ___ of {place}",
+        "photo label-board",
+        title="photo",
+        subject="photos",
+        called="kind",
+    ),
+    SheetKind("ref", read_asked_ref, "presence", "ref {what}  ___", "ref permit", title="ref", called="what"),
+)

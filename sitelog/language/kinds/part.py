@@ -6,10 +6,17 @@ import re
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, count, unquoted
+from sitelog.language.kinds.kind import NEVER, LogKind, SheetKind, draft_at, is_blank
 from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.language.syntax.tokens import Token
 from sitelog.notation.places import expand
 from sitelog.notation.quantities import Problem
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 
 @record
@@ -187,3 +194,98 @@ def read_asked(reader: Reader) -> list[Requirement]:
 def read_asked_registered(reader: Reader) -> list[Requirement]:
     """`registered PLACES`."""
     return asked(reader, "registered", "", tuple(place.name for place in reader.places()))
+
+
+def observe_serial(serials: Serial | Scan) -> Iterator[Draft]:
+    """The serial of each place; a scan may hold none."""
+    for place, (serial, start, end) in zip(serials.places, serials.serials, strict=False):
+        if serial:
+            yield draft_at("part", "", Place(place.name, start, end), word=serial)
+
+
+def observe_removed(removed: Removed) -> Iterator[Draft]:
+    """Each part that left, with its serial where that was written."""
+    for at, place in enumerate(removed.places):
+        yield draft_at("part", "", place, "removed", removed.serials[at] if removed.serials else "")
+
+
+def observe_swap(swap: Swap) -> Iterator[Draft]:
+    """The part that came."""
+    if not is_blank(swap.new):
+        yield draft_at("part", "", swap.places[0], "swap", swap.new)
+
+
+def observe_registered(registered: Registered) -> Iterator[Draft]:
+    """Each part that was registered."""
+    for place in registered.places:
+        yield draft_at("registered", "", place, word=registered.reference)
+
+
+LOG_KINDS = (
+    LogKind(
+        "serial",
+        read_serial,
+        "serial module-A..C QX2607-00418 QX2607-00419 QX2607-00420",
+        makes="part",
+        observe=observe_serial,
+        waits=True,
+        repeats=NEVER,
+    ),
+    LogKind(
+        "swap",
+        read_swap,
+        "swap module-B QX2607-00419 -> QX2607-00433",
+        makes="part",
+        observe=observe_swap,
+        repeats=NEVER,
+    ),
+    LogKind(
+        "removed",
+        read_removed,
+        "removed module-B QX2607-00419 to workshop",
+        makes="part",
+        observe=observe_removed,
+        counts_with_blanks=True,
+    ),
+    LogKind(
+        "registered",
+        read_registered,
+        "registered module-A..C ref R-2291",
+        makes="registered",
+        observe=observe_registered,
+        waits=True,
+    ),
+    # what a scan says depends on the libraries installed
+    LogKind(
+        "scan",
+        read_scan,
+        "scan module-A (21)QX2607-00418",
+        makes="part",
+        observe=observe_serial,
+        repeats=NEVER,
+    ),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "part",
+        read_asked,
+        "serial",
+        "serial {places}  {blanks}",
+        'part module-A..C serial like "QX####-#####"',
+        title="part",
+        subject="parts",
+        placed=True,
+        unknown="place",
+    ),
+    SheetKind(
+        "registered",
+        read_asked_registered,
+        "presence",
+        "registered {places}  ref ___",
+        "registered module-A..C",
+        title="registration",
+        subject="parts",
+        placed=True,
+        unknown="place",
+    ),
+)

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
+from sitelog.language.kinds.kind import WITHOUT_REMARK, LogKind, SheetKind
 from sitelog.language.kinds.requirement import Requirement, asked, limit_nodes, limits_of
 from sitelog.notation.quantities import Problem, Quantity, difference_in_base, find_unit
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 # What a reading of that name measures, where no sheet says so: the terms of IEC 60364-6, clause 6.4.
 MEASURES = {
@@ -165,3 +172,89 @@ def _difference(limit: Quantity | None) -> Quantity | None:
     if limit is None or unit is None or isinstance(unit, Problem):
         return limit
     return limit._replace(base=difference_in_base(limit.number, unit))
+
+
+def observe_reading(reading: Reading) -> Iterator[Draft]:
+    """One reading for each place that has a value or an answer, or that a word keeps from counting."""
+    return _observed("reading", reading.what, reading)
+
+
+def observe_dead(reading: Reading) -> Iterator[Draft]:
+    """One test for dead for each place."""
+    return _observed("dead", "", reading)
+
+
+def _observed(kind: str, what: str, reading: Reading) -> Iterator[Draft]:
+    values, mode, answer, conditions = reading.values, reading.mode, reading.answer, reading.conditions
+    for at, (name, start, end) in enumerate(reading.places):
+        quantity = None
+        if values:
+            quantity, start, end, _ = values[at]
+        if quantity is not None or mode != "final" or answer:
+            yield kind, what, name, mode, quantity, None, answer, conditions, start, end
+
+
+LOG_KINDS = (
+    LogKind(
+        "reading",
+        read_reading,
+        "reading insulation dc-pos/earth >999 Mohm at 500 V",
+        makes="reading",
+        observe=observe_reading,
+        waits=True,
+    ),
+    LogKind(
+        "dead",
+        read_dead,
+        "dead L/N, L/PE 0 V with VT1 proved on PU1 before, after",
+        makes="dead",
+        observe=observe_dead,
+        waits=True,
+        repeats=WITHOUT_REMARK,
+    ),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "reading",
+        read_asked,
+        "value within limits",
+        "reading {about}  {blanks}{unit}{at}{with}",
+        "reading insulation dc-pos/earth >= 1 Mohm at 500 V",
+        title="reading",
+        subject="readings",
+        called="what",
+        has_what=True,
+        plain=True,
+        unknown="place of what",
+        measures="by name",
+        replaces=True,
+    ),
+    SheetKind(
+        # judged from several observations, by `judging/spread.py`; a blank log has its readings
+        "spread",
+        read_spread,
+        "spread",
+        "reading {about}  {blanks}{unit}{at}{with}",
+        "spread voltage module-A..C <= 0.5 V before stack-A",
+        title="spread",
+        subject="readings",
+        called="nothing",
+        has_what=True,
+        measures="by name",
+        limits_are_values=False,
+    ),
+    SheetKind(
+        "dead",
+        read_asked_dead,
+        "value within limits",
+        "dead {places}  {blanks} V{wait}{with}{proved}",
+        "dead dc-pos/dc-neg <= 50 V after 5 min",
+        title="test for dead",
+        subject="readings",
+        called="kind",
+        unknown="place of what",
+        measures="voltage",
+        limits_are_values=False,
+        symmetric=True,
+    ),
+)

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.language.kinds.base import Condition, Reader, split_value, unquoted
+from sitelog.language.kinds.kind import SHEET
 from sitelog.language.syntax.tokens import Node, Token
 from sitelog.notation.quantities import (
     Problem,
@@ -97,14 +98,11 @@ class Requirement(NamedTuple):
     def name(self) -> str:
         """What people call it: `insulation dc-pos/earth at 500 V`, `joint bracket-4`."""
         about = " ".join(filter(None, (self.what, self.place)))
-        named = about if self.kind in ("reading", "look", "step") else f"{self.kind} {about}"
+        named = about if SHEET[self.kind].plain else f"{self.kind} {about}"
         return named + (f" at {self.condition.text}" if self.condition is not None else "")
 
 
 NO_LIMITS = Limits()
-
-_ALWAYS_PLACED = frozenset({"joint", "part", "hole", "cable", "registered"})
-"""What is asked at a place or not at all: a range that could not be read asks for nothing."""
 
 
 def asked(
@@ -120,7 +118,7 @@ def asked(
     grade: str = "",
 ) -> list[Requirement]:
     """One `Requirement` per place, with the clauses that every kind of sheet line may have."""
-    if kind in _ALWAYS_PLACED and not places:
+    if SHEET[kind].placed and not places:
         return []
     wait_node, every, visit = reader.node("wait"), reader.node("every"), reader.node("for")
     after_node = wait_node or reader.node("after")

@@ -6,8 +6,15 @@ from decimal import Decimal
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record
+from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.notation.quantities import Quantity, format_number
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 
 @record
@@ -59,3 +66,46 @@ def read_lock(reader: Reader) -> Lock:
 def read_asked(reader: Reader) -> list[Requirement]:
     """`step STEP [60 s] [after …] [while …]`."""
     return [one for place in reader.places() for one in asked(reader, "step", place.name, ("",))]
+
+
+def observe_did(did: Did) -> Iterator[Draft]:
+    """Each step that was done."""
+    for name, start, end in did.places:
+        yield "step", name, "", did.mode, did.waited, None, "", (), start, end
+
+
+def observe_lock(lock: Lock) -> Iterator[Draft]:
+    """The state of each place that was locked or unlocked."""
+    state = "locked" if lock.locked else "unlocked"
+    return (draft_at("state", state, place, word=lock.label) for place in lock.places)
+
+
+LOG_KINDS = (
+    LogKind(
+        "lock", read_lock, "lock q1 padlock 14", makes="state", observe=observe_lock, counts_with_blanks=True
+    ),
+    LogKind("unlock", read_lock, "unlock q1", makes="state", observe=observe_lock, counts_with_blanks=True),
+    LogKind(
+        "did",
+        read_did,
+        "did fault-lamp waited 75 s",
+        makes="step",
+        observe=observe_did,
+        counts_with_blanks=True,
+    ),
+)
+SHEET_KINDS = (
+    SheetKind(
+        # a line that is written down counts as done, so a blank one stands as a comment
+        "step",
+        read_asked,
+        "presence",
+        "# did     {what}{waited}",
+        'step breaker-on after bracket caution "cover closed"',
+        title="step",
+        subject="steps",
+        called="what",
+        plain=True,
+        unknown="step",
+    ),
+)

@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, Value, share
+from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Limits, Requirement, asked, limit_nodes, limits_of
 from sitelog.language.syntax.tokens import Node
 from sitelog.notation.quantities import Quantity, format_quantity
 from sitelog.physics.fasteners import STRONGEST, strain, torque_at
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sitelog.language.kinds.kind import Draft
 
 MODES = ("pre", "click", "held", "moved")
 TORQUE = ("torque",)
@@ -88,3 +95,55 @@ def _for_bolt(reader: Reader, nodes: list[Node], limits: Limits, size: str, grad
     reader.say("torque-not-for-bolt", message, nodes[0].start, nodes[-1].end, help)
     if found.certain:
         reader.findings[-1] = reader.findings[-1]._replace(severity="error")
+
+
+def observe_torque(torque: Torque) -> Iterator[Draft]:
+    """One joint for each place that has a value, or that a word keeps from counting."""
+    mode, values = torque.mode, torque.values
+    if not values:
+        if mode not in ("final", "click"):
+            yield from [draft_at("joint", "", place, mode) for place in torque.places]
+        return
+    for place, (quantity, start, end, _) in zip(torque.places, values, strict=False):
+        if quantity is not None or mode not in ("final", "click"):  # else a blank, or said already
+            yield "joint", "", place.name, mode, quantity, None, "", (), start, end
+
+
+def observe_loosed(loosed: Loosed) -> Iterator[Draft]:
+    """Each joint that was undone."""
+    return (draft_at("joint", "", place, "loosed") for place in loosed.places)
+
+
+LOG_KINDS = (
+    LogKind(
+        "torque",
+        read_torque,
+        "torque bracket-1..4 12.1 12.0 11.9 12.2 Nm with TW3",
+        makes="joint",
+        observe=observe_torque,
+        waits=True,
+    ),
+    LogKind(
+        "loosed",
+        read_loosed,
+        "loosed bracket-3..4 -- to pass the cable",
+        makes="joint",
+        observe=observe_loosed,
+    ),
+)
+SHEET_KINDS = (
+    SheetKind(
+        "joint",
+        read_joint,
+        "value within limits",
+        "torque {places}  {click}{blanks}{unit}{with}",
+        "joint bracket-1..8 M8 class 8.8 12 Nm +-10 %",
+        title="joint",
+        subject="joints",
+        placed=True,
+        unknown="place",
+        measures="torque",
+        replaces=True,
+        worked_on=True,
+    ),
+)

@@ -8,6 +8,7 @@ from datetime import date
 from sitelog.asking.rows import tool_row
 from sitelog.asking.subjects import SUBJECTS
 from sitelog.judging.tools import instrument_of
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.tool import Calibration, Tool
 from sitelog.report.handover.document import Cell, Part, Table, Words, heads_of
 from sitelog.report.handover.told import Told
@@ -22,7 +23,7 @@ def tools(told: Told) -> list[Part]:
     known: dict[tuple[str, str], dict[str, Calibration | None]] = defaultdict(dict)
     nothing = 0
     for obs in told.site.observations:
-        if obs.value is None or obs.kind not in ("joint", "reading", "dead"):
+        if obs.value is None or not row_of(obs.kind).measures:
             continue
         found = instrument_of(obs, told.site.box)
         if found.tool is None:
