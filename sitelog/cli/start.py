@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from sitelog.files.records import Kit, Sheet
     from sitelog.findings.finding import Finding
-    from sitelog.fleet.workspace import Reach
+    from sitelog.fleet.reach import Reach
 
 _STDOUT = "-"
 
@@ -136,7 +136,7 @@ def _reach(paths: list[str], path: str) -> Reach | None:
     """Every sheet and kit in the paths, in the new log's folder and above it."""
     from sitelog.files.records import read_kit, read_sheet
     from sitelog.files.source import discover, read
-    from sitelog.fleet.workspace import Reach
+    from sitelog.fleet.reach import Reach
 
     files, findings = discover(paths)
     missing = [one for one in findings if one.slug != "no-logs"]

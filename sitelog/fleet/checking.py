@@ -17,7 +17,9 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.files.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
 from sitelog.files.source import discover, read, role_of
 from sitelog.findings.finding import Finding
-from sitelog.fleet.workspace import Reach, Work, is_readable, judge_logs, of_unused
+from sitelog.fleet.reach import Reach, of_unused
+from sitelog.fleet.site import Work, judge_logs
+from sitelog.fleet.workspace import is_readable
 from sitelog.judging.judged import Summary, with_more
 from sitelog.judging.parts import Placement, across
 from sitelog.judging.report import unique

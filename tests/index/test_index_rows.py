@@ -19,7 +19,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitelog.fleet.index import judging, refreshing
+from sitelog.fleet.index import refreshing
+from sitelog.fleet.index import rows as judging
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
 
 NAMES = st.sampled_from(["quay-1", "quay-2", "quay-3", "quay-4", "mill-1"])

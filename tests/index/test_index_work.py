@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.fleet.index import judging
+from sitelog.fleet.index import rows as judging
 from sitelog.fleet.index.disk import SLACK
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
 

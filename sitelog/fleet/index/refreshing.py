@@ -26,10 +26,11 @@ from sitelog.fleet.index.disk import (
     stamp,
     unpacked,
 )
-from sitelog.fleet.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
-from sitelog.fleet.index.judging import unpacked as unpacked_done
 from sitelog.fleet.index.request import IndexRequest
-from sitelog.fleet.workspace import Need, Reach, is_readable, of_unused
+from sitelog.fleet.index.rows import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
+from sitelog.fleet.index.rows import unpacked as unpacked_done
+from sitelog.fleet.reach import Need, Reach, of_unused
+from sitelog.fleet.workspace import is_readable
 from sitelog.judging.uses import Uses, no_interval, since_calibration, worn_out
 from sitelog.language.syntax import kept_in, learn
 from sitelog.language.syntax.kept import Known

@@ -17,7 +17,9 @@ from sitelog.files.records import Log, read_kit, read_log, read_sheet
 from sitelog.files.source import Source, read
 from sitelog.findings.finding import Finding
 from sitelog.fleet.index.disk import read_with_digest
-from sitelog.fleet.workspace import Reach, Row, Work, judge_logs
+from sitelog.fleet.reach import Reach
+from sitelog.fleet.site import Work, judge_logs
+from sitelog.fleet.workspace import Row
 from sitelog.judging.judged import Site, together
 from sitelog.judging.uses import uses
 from sitelog.language.syntax import kept_in, learnt, use_cache
