@@ -1,4 +1,4 @@
-"""Paths → everything that stands in them, judged. The one room that brings files and judgement together."""
+"""Paths → everything that stands in them, judged and held whole: for what shows, asks or compares sites."""
 
 from __future__ import annotations
 
@@ -6,14 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from sitelog.files.records import Kit, Log, Sheet, read_kit, read_log, read_sheet
-from sitelog.files.source import Source, discover, read
+from sitelog.files.records import Kit
 from sitelog.findings.finding import Finding
-from sitelog.fleet.reach import Reach, of_unused
-from sitelog.fleet.site import judge_logs
-from sitelog.judging.judged import Gap, Site, Summary, together
+from sitelog.fleet.many import SiteFacts, SitePipeline, discovered, facts_of, joined
+from sitelog.fleet.site import JudgedSite
+from sitelog.judging.judged import Gap, Site, Summary
 from sitelog.judging.report import unique
-from sitelog.judging.uses import no_interval, since_calibration, uses, worn_out
+from sitelog.judging.uses import since_calibration, uses
 
 Row = tuple[object, ...]
 
@@ -54,55 +53,16 @@ def load(paths: Iterable[str], today: date, until: date | None = None) -> Worksp
 
     With `until`, only what was written for that day and the days before it, and the calibrations known then.
     """
-    files, findings = discover(paths)
-    logs: list[Log] = []
-    sheets: list[Sheet] = []
-    kits: list[Kit] = []
-    readable = 0
-    for file in files:
-        source = read(file)
-        readable += is_readable(source)
-        if source.role == "sheet":
-            sheets.append(read_sheet(source))
-        elif source.role == "kit":
-            kits.append(read_kit(source))
-        else:
-            logs.append(read_log(source))
-    if until is not None:
-        from sitelog.judging.site.until import kit_until, log_until
-
-        logs = [log for log in (log_until(log, until) for log in logs) if log is not None]
-        kits = [kit_until(kit, until) for kit in kits]
-    reach = Reach(sheets, kits, findings, until)
-    by_site: dict[str, list[Log]] = defaultdict(list)
-    for log in logs:
-        findings += log.findings
-        if log.site:
-            by_site[log.site.casefold()].append(log)
-    works = [judge_logs(same, reach, today) for same in by_site.values()]
-    judged = together([work.site for work in works])
-    used = {file: sheet for work in works for file, sheet in work.sheets.items()}
-    used_kits = {file: kit for work in works for file, kit in work.kits.items()}
-    findings += of_unused(sheets, used, reach)
-    for sheet in {sheet.file: sheet for sheet in (*sheets, *used.values())}.values():
-        findings += sheet.findings
-    for work in works:
-        findings += work.findings
-    for site in judged:
-        findings += site.findings
-    every_kit = {kit.file: kit for kit in (*kits, *used_kits.values())}
-    for kit in every_kit.values():
-        findings += kit.findings
-    if silent := [kit for kit in every_kit.values() if no_interval(kit)]:
-        findings += worn_out(silent, uses(site.judge for site in judged))
-    return Workspace(judged, findings, tuple(every_kit.values()), readable, today)
+    found = discovered(paths, until)
+    pipeline = SitePipeline(found.reach, today, _whole, held=found.held)
+    files, sites, _ = pipeline.piece([found.logs])
+    everything = joined(found, files, tuple(sites.values()))
+    readable = found.readable + sum(file.readable for file in files)
+    return Workspace(everything.sites, everything.findings, everything.kits, readable, today)
 
 
-def is_readable(source: Source) -> bool:
-    """Whether a file was there and could be read."""
-    return bool(source.lines) or not any(
-        one.slug in ("unreadable-file", "no-such-file") for one in source.findings
-    )
+def _whole(judged: JudgedSite) -> SiteFacts:
+    return facts_of(judged, judged.site)
 
 
 def rows(workspace: Workspace, histories: Iterable[str] = ()) -> dict[str, list[Row]]:

@@ -25,6 +25,22 @@ from sitelog.language.kinds.paper import Text
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Protocol, TypeVar
+
+    class _HasPlacements(Protocol):
+        @property
+        def name(self) -> str: ...
+        @property
+        def summary(self) -> Summary: ...
+        @property
+        def findings(self) -> tuple[Finding, ...]: ...
+        @property
+        def placements(self) -> tuple[Placement, ...]: ...
+
+    _Joinable = TypeVar("_Joinable", bound=_HasPlacements)
+
 
 class Summary(NamedTuple):
     """One site in figures; the fields are those of `check --format json`, and the headlines."""
@@ -130,9 +146,12 @@ def judge_site(
     )
 
 
-def together(sites: Sequence[Site]) -> list[Site]:
-    """The sites with what shows only when all are seen: where parts moved, and serials on two of them."""
-    found: list[Site] = []
+def together(sites: Sequence[_Joinable]) -> list[_Joinable]:
+    """The sites with what shows only when all are seen: where parts moved, and serials on two of them.
+
+    They are whole, or any record with a site's `name`, `summary`, `findings` and `placements`.
+    """
+    found: list[_Joinable] = []
     for site, (moved, more) in zip(sites, across([(one.name, one.placements) for one in sites]), strict=True):
         summary = with_more(site.summary, more)
         found.append(

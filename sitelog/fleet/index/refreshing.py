@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Sequence
 from datetime import date
+from functools import partial
 from itertools import pairwise
 
 from sitelog.asking.rows import tool_row
-from sitelog.asking.store.keeping import KeptFile, KeptStore
+from sitelog.asking.store.keeping import KeptFile, KeptSite, KeptStore
 from sitelog.files.records import Kit, Sheet, read_kit, read_log, read_sheet
 from sitelog.files.source import Source, read
 from sitelog.findings.finding import Finding
@@ -27,22 +28,14 @@ from sitelog.fleet.index.disk import (
     unpacked,
 )
 from sitelog.fleet.index.request import IndexRequest
-from sitelog.fleet.index.rows import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
-from sitelog.fleet.index.rows import unpacked as unpacked_done
+from sitelog.fleet.index.rows import NAMELESS, NO_SLOT, errors_of, in_short, kept_site, nameless, whole
+from sitelog.fleet.many import Piece, SitePipeline, is_readable
 from sitelog.fleet.reach import Need, Reach, of_unused
-from sitelog.fleet.workspace import is_readable
 from sitelog.judging.uses import Uses, no_interval, since_calibration, worn_out
-from sitelog.language.syntax import kept_in, learn
-from sitelog.language.syntax.kept import Known
 
 LISTED = ("log", "sheet", "kit")
-FEW = 100
-"""Sites; with fewer to judge, starting processes takes longer than they save."""
-
 _HEADS = (2, 20)  # lines in which a log has named its site: most, nearly all
 _APART = 1 << 16  # slots from one site to the next, for those to come
-_CHUNK = 32  # sites judged by a process at a time
-_FIRST = 8  # what the first sites teach of a fleet's words, every process then knows
 _MOST_HELD = 500  # files whose lines are held until they are judged; more are read a second time
 _WHOLE = ""  # the key of what belongs to no site
 
@@ -71,8 +64,7 @@ class Refreshing:
         self.slots: dict[str, int] = {}
         self.sheets: list[Sheet] = []
         self.kits: list[Kit] = []
-        self._sources: dict[str, Source] = {}
-        self._digests: dict[str, str] = {}  # of files that are as they were, where they were asked for
+        self._held: dict[str, tuple[Source, str]] = {}  # the lines of files read now, with their digests
 
     def run(self) -> None:
         """Bring everything up to date. The caller ends it."""
@@ -122,8 +114,8 @@ class Refreshing:
         unsure = is_unsure(("log", path), seen, self.now)
         if old is not None and old.digest == sum:
             return old._replace(unsure=unsure)
-        if len(self._sources) < _MOST_HELD:
-            self._sources[path] = source
+        if len(self._held) < _MOST_HELD:
+            self._held[path] = source, sum
         kind, name = _role_and_name(source)
         new = KeptFile(kind, path, sum, unsure, name, is_readable(source))
         if old is not None:
@@ -187,56 +179,42 @@ class Refreshing:
 
     # ---- judging ---------------------------------------------------------------------------------
     def _judge(self, reach: Reach) -> None:
-        judging = Judging(reach, self.today, self.histories)
+        reduce = partial(kept_site, self.histories)
+        pipeline = SitePipeline(reach, self.today, reduce, read_with_digest, self._held)
         is_all = self.store.is_new or self.all
         serials = set() if is_all else set(self.store.needed("serial", self.stale))
-        for key in sorted(self.stale, key=lambda key: self.slots.get(key, 0)):
+        for key in sorted(self.stale, key=lambda key: self.slots.get(key, NO_SLOT)):
             self.store.drop_site(key)
         there = [key for key in self.by_key if key in self.stale]
-        for done in self._done(judging, [self._job(key) for key in there]):
-            self._keep(done)
+        for piece in pipeline.pieces([self._files_of(key) for key in there], self.processors):
+            self._keep(piece, self.stale)
         self.store.finish_rows()
         serials |= set(self.store.shared("serial") if is_all else self.store.needed("serial", there))
         for keys in self._sharing(serials):
-            done = judging.together([self._job(key) for key in keys], self._read)
-            for key in keys:
-                self.store.drop_site(key)
-            self._keep(done)
+            self._keep(pipeline.joined([self._files_of(key) for key in keys]), keys)
 
-    def _done(self, judging: Judging, jobs: Sequence[Job]) -> Iterator[Done]:
-        """Every site judged by itself, a few at a time; where there are many, on several processors."""
-        if len(jobs) < FEW or self.processors < 2:
-            for at in range(0, len(jobs), _CHUNK):
-                yield judging.one_by_one(jobs[at : at + _CHUNK], self._read)
-            return
-        from sitelog.base.processes import each
+    def _keep(self, piece: Piece, wanted: Container[str]) -> None:
+        """Keep the wanted sites of a piece in their slots, in place of what was known of them.
 
-        self._sources.clear()
-        yield judging.one_by_one(jobs[:_FIRST], self._read)
-        rest = [jobs[at : at + _CHUNK] for at in range(_FIRST, len(jobs), _CHUNK)]
-        sheets, kits = [one.file for one in self.sheets], [one.file for one in self.kits]
-        told = (sheets, kits, self.today, self.histories, kept_in())
-        for packed_ in each(judging.apart, judging.apart, rest, self.processors, begin, told):
-            yield unpacked_done(packed_)
+        A file that changed just now, after it was listed, may name another site. The next refresh sees to it.
+        """
+        sites: list[KeptSite] = [nameless(file) for file in piece.files if not file.site]
+        sites += piece.sites.values()
+        sites = [site._replace(slot=self.slots[site.key]) for site in sites if site.key in wanted]
+        for site in sites:
+            self.store.drop_site(site.key)
+        if sites:
+            self.store.keep_sites(sites)
+        for file in piece.files:
+            known = self.read.get(file.path) or next(iter(self.store.files_at([file.path])))
+            if file.digest != known.digest:
+                self.store.keep_files([known._replace(unsure=True)])
 
-    def _keep(self, done: Done) -> None:
-        self.store.keep_sites(done.sites)
-        for path, sum in done.digests.items():
-            one = self.read.get(path) or next(iter(self.store.files_at([path])))
-            if sum != one.digest:  # it changed just now: the next refresh will see to it
-                self.store.keep_files([one._replace(unsure=True)])
-        learn({role: Known(*parts) for role, parts in done.learnt.items()})
-
-    def _job(self, key: str) -> Job:
+    def _files_of(self, key: str) -> list[str]:
         if key not in self.by_key:
             self.by_key[key] = self._logs_of(key)
             self.slots |= self.store.slots([key])
-        return Job(key, self.slots[key], tuple(self.by_key[key]))
-
-    def _read(self, path: str) -> tuple[Source, str]:
-        if path in self._sources:
-            return self._sources[path], self.read[path].digest
-        return read_with_digest(path)
+        return self.by_key[key]
 
     def _sharing(self, serials: Iterable[str]) -> list[list[str]]:
         """The sites, two or more at a time, that have a serial in common, as far as these serials lead."""
@@ -262,7 +240,7 @@ class Refreshing:
         findings: list[Finding] = list(self.picture.findings)
         there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
         for path in self._in_order(there):
-            source = self._sources.get(path) or read(path)
+            source = self._held[path][0] if path in self._held else read(path)
             if there[path] == "sheet":
                 self.sheets.append(read_sheet(source))
             else:

@@ -1,10 +1,8 @@
-"""Sites → what is kept of them: each judged by itself, or together with those that share its serials."""
+"""Judged sites → what an index keeps of them: their rows, and what those rest on."""
 
 from __future__ import annotations
 
-import marshal
-import os
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from operator import itemgetter
 
@@ -13,145 +11,73 @@ from sitelog.asking.store.keeping import NAMED, KeptSite
 from sitelog.asking.store.store import as_stored, wide_columns
 from sitelog.asking.subjects import HISTORIES, SUBJECTS, Subject
 from sitelog.base.frozen import NamedTuple
-from sitelog.files.records import Log, read_kit, read_log, read_sheet
-from sitelog.files.source import Source, read
 from sitelog.findings.finding import Finding
-from sitelog.fleet.index.disk import read_with_digest
-from sitelog.fleet.reach import Reach
-from sitelog.fleet.site import Work, judge_logs
+from sitelog.fleet.many import LogFile
+from sitelog.fleet.site import JudgedSite
 from sitelog.fleet.workspace import Row
-from sitelog.judging.judged import Site, together
+from sitelog.judging.judged import Site
 from sitelog.judging.uses import uses
-from sitelog.language.syntax import kept_in, learnt, use_cache
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
 Rows = dict[str, list[Row]]
-Read = Callable[[str], tuple[Source, str]]
 
 NAMELESS = "\n"
 """What the key of a log that names no site begins with; its path follows."""
 
-
-class Job(NamedTuple):
-    """A site to be judged: its key, its slot, its logs."""
-
-    key: str
-    slot: int
-    paths: tuple[str, ...]
+NO_SLOT = 0
+"""The slot of a site that has none yet."""
 
 
-class Done(NamedTuple):
-    """What is kept of some sites, the digests of the files that were read, and what was learnt of lines."""
-
-    sites: list[KeptSite]
-    digests: dict[str, str]
-    learnt: dict[str, Any]
-
-
-class Judging:
-    """Judges sites by the sheets and kits in reach, on a day."""
-
-    def __init__(self, reach: Reach, today: date, histories: Sequence[str]) -> None:
-        self._reach = reach
-        self._today = today
-        self._histories = histories
-        self._process = os.getpid()
-
-    def together(self, jobs: Sequence[Job], read: Read = read_with_digest) -> Done:
-        """Sites judged as one: all that have some serial in common."""
-        digests: dict[str, str] = {}
-        logs: list[list[Log]] = []
-        for job in jobs:
-            logs.append([])
-            for path in job.paths:
-                source, digests[path] = read(path)
-                logs[-1].append(read_log(source))
-        if jobs[0].key.startswith(NAMELESS):
-            return Done([nameless(logs[0][0], jobs[0])], digests, {})
-        works = [judge_logs(same, self._reach, self._today) for same in logs]
-        sites = together([work.site for work in works])
-        kept = []
-        for same, work, site, job in zip(logs, works, sites, jobs, strict=True):
-            rows: Rows = rows_of(site)
-            rows |= {f"{subject}_history": history_of(site, subject) for subject in self._histories}
-            kept.append(_kept(same, work, site, job.slot, rows, self._today))
-        for site in sites:
-            site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
-        return Done(kept, digests, {})
-
-    def one_by_one(self, jobs: Iterable[Job], read: Read = read_with_digest) -> Done:
-        """Sites judged each by itself."""
-        done = Done([], {}, {})
-        for job in jobs:
-            one = self.together([job], read)
-            done.sites.extend(one.sites)
-            done.digests.update(one.digests)
-        return done
-
-    def apart(self, jobs: Sequence[Job]) -> bytes:
-        """The same in another process, packed; with what that has learnt."""
-        if self._process != os.getpid():
-            self._process = os.getpid()
-            learnt()  # what came with the fork is known to the first
-        done = self.one_by_one(jobs)
-        known = {role: tuple(some) for role, some in learnt().items()}
-        return marshal.dumps(([tuple(one) for one in done.sites], done.digests, known))
+def kept_site(histories: Sequence[str], judged: JudgedSite) -> KeptSite:
+    """What is kept of a site, in no slot yet, with the rows of some subjects' histories."""
+    rows: Rows = rows_of(judged.site)
+    rows |= {f"{subject}_history": history_of(judged.site, subject) for subject in histories}
+    kept = _kept(judged, rows)
+    judged.site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
+    return kept
 
 
-def unpacked(packed: bytes) -> Done:
-    """What another process did."""
-    sites, digests, known = marshal.loads(packed)
-    return Done([KeptSite(*one) for one in sites], digests, known)
-
-
-def begin(
-    sheets: Sequence[str], kits: Sequence[str], today: date, histories: Sequence[str], cache: str
-) -> Callable[[Sequence[Job]], bytes]:
-    """What judges in a process that knows nothing yet."""
-    if cache != kept_in():
-        use_cache(cache)
-    reach = Reach([read_sheet(read(file)) for file in sheets], [read_kit(read(file)) for file in kits], [])
-    return Judging(reach, today, histories).apart
-
-
-def nameless(log: Log, job: Job) -> KeptSite:
+def nameless(file: LogFile) -> KeptSite:
     """What is kept of a log that names no site: its errors."""
-    errors = {one for one in log.findings if one.severity == "error"}
+    errors = {fault for fault in file.findings if fault.severity == "error"}
     first, last = date.min.isoformat(), date.max.isoformat()
-    return KeptSite(job.key, job.slot, first, last, len(errors), (), False, [], [], [], {}, {})
+    return KeptSite(
+        f"{NAMELESS}{file.path}", NO_SLOT, first, last, len(errors), (), False, [], [], [], {}, {}
+    )
 
 
 def whole(key: str, errors: list[str], needs: list[tuple[str, str]], rows: Rows) -> KeptSite:
     """What is kept of that which belongs to no site."""
     first, last = date.min.isoformat(), date.max.isoformat()
-    return KeptSite(key, 0, first, last, 0, (), False, needs, errors, [], names_in(rows), stored(rows))
+    return KeptSite(key, NO_SLOT, first, last, 0, (), False, needs, errors, [], names_in(rows), stored(rows))
 
 
-def _kept(logs: Sequence[Log], work: Work, site: Site, slot: int, rows: Rows, today: date) -> KeptSite:
-    own = {log.file for log in logs}
-    findings = {one for one in (*work.findings, *site.findings) if one.severity == "error"}
-    shared = [one for sheet in work.sheets.values() for one in sheet.findings]
-    shared += [one for kit in work.kits.values() for one in kit.findings]
-    first, last = _valid(site, today)
+def _kept(judged: JudgedSite, rows: Rows) -> KeptSite:
+    site = judged.site
+    own = {log.file for log in judged.logs}
+    findings = {fault for fault in (*judged.findings, *site.findings) if fault.severity == "error"}
+    shared = [fault for sheet in judged.sheets.values() for fault in sheet.findings]
+    shared += [fault for kit in judged.kits.values() for fault in kit.findings]
+    first, last = _valid(site)
     needs = {
-        *work.needs,
-        *(("serial", stay.serial.casefold()) for stay in site.placements),
-        *(("used-sheet", file) for file in work.sheets),
+        *judged.needs,
+        *(("serial", placement.serial.casefold()) for placement in site.placements),
+        *(("used-sheet", file) for file in judged.sheets),
     }
     return KeptSite(
-        logs[0].site.casefold(),
-        slot,
+        judged.logs[0].site.casefold(),
+        NO_SLOT,
         first.isoformat(),
         last.isoformat(),
-        sum(one.file in own for one in findings),
+        sum(fault.file in own for fault in findings),
         tuple(site.summary),
         bool(site.summary.headlines),
         # A site's kits keep their order: tools are listed by it.
-        [*sorted(needs), *(("used-kit", file) for file in work.kits)],
-        sorted({in_short(one) for one in (*findings, *errors_of(shared)) if one.file not in own}),
+        [*sorted(needs), *(("used-kit", file) for file in judged.kits)],
+        sorted({in_short(fault) for fault in (*findings, *errors_of(shared)) if fault.file not in own}),
         [
             (*tool, day.isoformat(), count)
             for tool, days in uses([site.judge]).items()
@@ -170,51 +96,48 @@ class _Table(NamedTuple):
 
 
 def _table(subject: Subject) -> _Table:
-    named = [(one.name, place) for place, one in enumerate(subject.all_columns) if one.name in NAMED]
-    named += [
-        (f"{subject.stored}.states", place)
-        for place, one in enumerate(subject.all_columns)
-        if one.name == "states"
-    ]
+    names = [column.name for column in subject.all_columns]
+    named = [(name, place) for place, name in enumerate(names) if name in NAMED]
+    named += [(f"{subject.stored}.states", place) for place, name in enumerate(names) if name == "states"]
     return _Table(tuple(named), wide_columns(subject))
 
 
-_TABLES = {one.stored: _table(one) for one in (*SUBJECTS.values(), *HISTORIES.values())}
+_TABLES = {subject.stored: _table(subject) for subject in (*SUBJECTS.values(), *HISTORIES.values())}
 
 
 def stored(rows: Rows) -> dict[str, list[Any]]:
     """Rows as they stand in their tables."""
-    return {table: list(as_stored(some, _TABLES[table].wide)) for table, some in rows.items() if some}
+    return {table: list(as_stored(found, _TABLES[table].wide)) for table, found in rows.items() if found}
 
 
 def names_in(rows: Rows) -> dict[str, list[str]]:
     """The different texts in the columns that questions name."""
     found: dict[str, set[str]] = {}
-    for table, some in rows.items():
+    for table, of_table in rows.items():
         for column, place in _TABLES[table].named:
-            found.setdefault(column, set()).update(map(itemgetter(place), some))
-    return {
-        column: told for column, names in found.items() if (told := sorted(map(str, filter(None, names))))
-    }
+            found.setdefault(column, set()).update(map(itemgetter(place), of_table))
+    texts = {column: sorted(map(str, filter(None, names))) for column, names in found.items()}
+    return {column: names for column, names in texts.items() if names}
 
 
 def errors_of(findings: Collection[Finding]) -> list[Finding]:
     """The errors among findings."""
-    return [one for one in findings if one.severity == "error"]
+    return [fault for fault in findings if fault.severity == "error"]
 
 
-def in_short(one: Finding) -> str:
+def in_short(finding: Finding) -> str:
     """A text for each finding that is equal for equal ones."""
-    return repr(tuple(one))
+    return repr(tuple(finding))
 
 
-def _valid(site: Site, today: date) -> tuple[date, date]:
+def _valid(site: Site) -> tuple[date, date]:
     """The first and the last day, today between them, on which the site's rows are the same."""
-    if any(flaw.open for flaw in site.nonconformities) or any(
-        one.slug == "future-day" for one in site.findings
+    today = site.today
+    if any(defect.open for defect in site.nonconformities) or any(
+        fault.slug == "future-day" for fault in site.findings
     ):
         return today, today  # an age counts days; a warning names the day
-    days = {one.context.moment.day for one in site.log.entries}
+    days = {entry.context.moment.day for entry in site.log.entries}
     turns = {turn for day in days if day is not None for turn in (day, day + _DAY, day - _DAY)}
     turns.update(site.due.values())
     earlier = [turn for turn in turns if turn <= today]
