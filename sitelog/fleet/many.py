@@ -146,17 +146,14 @@ class SitePipeline:
         yield from each(self, rest, min(processors, len(rest)))
 
     def piece(self, groups: Sequence[Group]) -> Piece:
-        """The sites of some files, each judged by itself."""
+        """The sites of some files, each reduced before the next is judged."""
         files, by_site = self._read_logs(groups)
         return Piece(files, {site: self._reduce(self._judged(logs)) for site, logs in by_site.items()}, {})
 
-    def joined(self, groups: Sequence[Group]) -> Piece:
-        """The sites of some files, judged as if there were no others."""
+    def whole(self, groups: Sequence[Group]) -> Piece:
+        """The sites of some files, judged and not reduced."""
         files, by_site = self._read_logs(groups)
-        judged = [self._judged(logs) for logs in by_site.values()]
-        sites = together([one.site for one in judged])
-        whole = [one._replace(site=site) for one, site in zip(judged, sites, strict=True)]
-        return Piece(files, dict(zip(by_site, map(self._reduce, whole), strict=True)), {})
+        return Piece(files, {site: self._judged(logs) for site, logs in by_site.items()}, {})
 
     # ---- as a worker of `processes` ------------------------------------------------------------------
     def begin(self) -> None:

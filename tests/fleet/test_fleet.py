@@ -139,10 +139,16 @@ def _other_end(pipe: Path) -> int:
     raise AssertionError("nobody reads the pipe")
 
 
+def _heed_interrupts() -> None:
+    """As in a terminal. A shell's background job ignores Control-C, and what it starts inherits that."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 def _command(folder: Path, *paths: Path, **more: object) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "sitelog", "check", "--today", str(TODAY), str(folder), *map(str, paths)]
     environment = os.environ | {"PYTHONPATH": str(ROOT), "SITELOG_CACHE": str(folder / "cache")}
-    return subprocess.Popen(command, env=environment, text=True, stderr=subprocess.PIPE, **more)  # type: ignore[call-overload, no-any-return]
+    more |= {"env": environment, "text": True, "stderr": subprocess.PIPE, "preexec_fn": _heed_interrupts}
+    return subprocess.Popen(command, **more)  # type: ignore[call-overload, no-any-return]
 
 
 def test_interrupted(tmp_path: Path) -> None:

@@ -187,6 +187,13 @@ def test_where_a_process_is_ended_from_outside_the_index_is_made_all_the_same(
     assert kept(fleet, tmp_path / "cache", processors=2) == plain(fleet)
 
 
+def test_a_part_that_moved_within_its_site_is_followed(tmp_path: Path) -> None:
+    """Its site shares no serial with another, so it is seen alone; its two logs share one."""
+    fleet, cache = write(tmp_path / "fleet", 2), tmp_path / "cache"
+    (fleet / "quay-1b.site").write_text(log("quay-1", 11), encoding="utf-8")
+    assert kept(fleet, cache) == plain(fleet)
+
+
 def test_sites_that_share_a_serial_are_seen_together(tmp_path: Path) -> None:
     fleet, cache = write(tmp_path / "fleet"), tmp_path / "cache"
     before = kept(fleet, cache)

@@ -15,21 +15,30 @@ from sitelog.files.source import Source, read
 from sitelog.findings.finding import Finding
 from sitelog.fleet.index.disk import (
     WATCHED,
-    Picture,
-    Stamp,
-    Thing,
+    Dependency,
+    FileStat,
+    Snapshot,
     content,
     given_of,
-    is_unsure,
-    look,
+    is_too_recent,
     packed,
     read_with_digest,
-    stamp,
+    stat_of,
+    take_snapshot,
     unpacked,
 )
 from sitelog.fleet.index.request import IndexRequest
-from sitelog.fleet.index.rows import NAMELESS, NO_SLOT, errors_of, in_short, kept_site, nameless, whole
-from sitelog.fleet.many import Piece, SitePipeline, is_readable
+from sitelog.fleet.index.rows import (
+    NAMELESS,
+    NO_SLOT,
+    errors_of,
+    in_short,
+    kept_alone,
+    kept_sites,
+    nameless,
+    whole,
+)
+from sitelog.fleet.many import LogFile, SitePipeline, is_readable
 from sitelog.fleet.reach import Need, Reach, of_unused
 from sitelog.judging.uses import Uses, no_interval, since_calibration, worn_out
 
@@ -44,7 +53,7 @@ class Refreshing:
     """One refresh of a store that is open for writing."""
 
     def __init__(
-        self, store: KeptStore, asked: IndexRequest, now: int, picture: Picture | None = None
+        self, store: KeptStore, asked: IndexRequest, now: int, snapshot: Snapshot | None = None
     ) -> None:
         self.store = store
         self.today = asked.today
@@ -53,9 +62,9 @@ class Refreshing:
         known = set(filter(None, store.fact("histories").split()))
         self.histories = sorted(known | set(asked.histories))
         self.all = self.histories != sorted(known)  # rows are wanted that no site has yet
-        self.old_files: dict[str, Stamp] = unpacked(store.packed("files"))
-        self.old_things: dict[Thing, Stamp] = unpacked(store.packed("things"))
-        self.picture = picture or look(asked.paths, self.old_things)
+        self.old_files: dict[str, FileStat] = unpacked(store.packed("files"))
+        self.old_things: dict[Dependency, FileStat] = unpacked(store.packed("things"))
+        self.snapshot = snapshot or take_snapshot(asked.paths, self.old_things)
         self.unsure = {(one.kind, one.path) for one in store.files(unsure=True)}
         self.read: dict[str, KeptFile] = {}  # the files read now, as they are
         self.changed: set[Need] = set()
@@ -83,7 +92,7 @@ class Refreshing:
     # ---- what changed ----------------------------------------------------------------------------
     def _see_files(self) -> bool:
         """Read the files that changed; whether others are there now, or in another order, or named anew."""
-        before, now = self.old_files, self.picture.files
+        before, now = self.old_files, self.snapshot.files
         unsure = {path for kind, path in self.unsure if kind in LISTED}
         new = {path for path, seen in now.items() if before.get(path) != seen} | unsure
         gone = before.keys() - now.keys()
@@ -109,9 +118,9 @@ class Refreshing:
         self.store.keep_files(fresh)
         return is_moved
 
-    def _seen(self, path: str, seen: Stamp, old: KeptFile | None) -> KeptFile:
+    def _seen(self, path: str, seen: FileStat, old: KeptFile | None) -> KeptFile:
         source, sum = read_with_digest(path)
-        unsure = is_unsure(("log", path), seen, self.now)
+        unsure = is_too_recent(("log", path), seen, self.now)
         if old is not None and old.digest == sum:
             return old._replace(unsure=unsure)
         if len(self._held) < _MOST_HELD:
@@ -131,15 +140,15 @@ class Refreshing:
             self.changed |= {(one.kind, one.name), (f"{one.kind}s", "")}
 
     def _see_things(self) -> None:
-        now = self.picture.things
-        new = {thing for thing, seen in now.items() if self.old_things[thing] != seen}
-        new |= {thing for thing in self.unsure if thing in now}
+        now = self.snapshot.dependencies
+        new = {dependency for dependency, seen in now.items() if self.old_things[dependency] != seen}
+        new |= {dependency for dependency in self.unsure if dependency in now}
         for old in self.store.things(new):
-            thing = old.kind, old.path
-            sum = content(*thing, self.picture.given)
+            dependency = old.kind, old.path
+            sum = content(*dependency, self.snapshot.given)
             if sum != old.digest:
-                self.changed.add(thing)
-            unsure = is_unsure(thing, now[thing], self.now, self.picture.given)
+                self.changed.add(dependency)
+            unsure = is_too_recent(dependency, now[dependency], self.now, self.snapshot.given)
             self.store.keep_files([old._replace(digest=sum, unsure=unsure)])
 
     def _find_stale(self, is_moved: bool) -> None:
@@ -166,7 +175,7 @@ class Refreshing:
         """The logs of every site, sites and logs in the order of the files."""
         names = {one.path: one.name for one in self.store.files(("log",))}
         found: dict[str, list[str]] = defaultdict(list)
-        for path in filter(names.__contains__, self.picture.files):
+        for path in filter(names.__contains__, self.snapshot.files):
             found[names[path]].append(path)
         return found
 
@@ -175,11 +184,11 @@ class Refreshing:
         return paths if len(paths) < 2 else self._in_order(paths)
 
     def _in_order(self, paths: Iterable[str]) -> list[str]:
-        return list(filter(set(paths).__contains__, self.picture.files))
+        return list(filter(set(paths).__contains__, self.snapshot.files))
 
     # ---- judging ---------------------------------------------------------------------------------
     def _judge(self, reach: Reach) -> None:
-        reduce = partial(kept_site, self.histories)
+        reduce = partial(kept_alone, self.histories)
         pipeline = SitePipeline(reach, self.today, reduce, read_with_digest, self._held)
         is_all = self.store.is_new or self.all
         serials = set() if is_all else set(self.store.needed("serial", self.stale))
@@ -187,25 +196,25 @@ class Refreshing:
             self.store.drop_site(key)
         there = [key for key in self.by_key if key in self.stale]
         for piece in pipeline.pieces([self._files_of(key) for key in there], self.processors):
-            self._keep(piece, self.stale)
+            self._keep(piece.files, piece.sites.values(), self.stale)
         self.store.finish_rows()
         serials |= set(self.store.shared("serial") if is_all else self.store.needed("serial", there))
         for keys in self._sharing(serials):
-            self._keep(pipeline.joined([self._files_of(key) for key in keys]), keys)
+            piece = pipeline.whole([self._files_of(key) for key in keys])
+            self._keep(piece.files, kept_sites(self.histories, tuple(piece.sites.values())), keys)
 
-    def _keep(self, piece: Piece, wanted: Container[str]) -> None:
-        """Keep the wanted sites of a piece in their slots, in place of what was known of them.
+    def _keep(self, files: Sequence[LogFile], sites: Iterable[KeptSite], wanted: Container[str]) -> None:
+        """Keep the wanted ones of sites in their slots, in place of what was known of them.
 
         A file that changed just now, after it was listed, may name another site. The next refresh sees to it.
         """
-        sites: list[KeptSite] = [nameless(file) for file in piece.files if not file.site]
-        sites += piece.sites.values()
-        sites = [site._replace(slot=self.slots[site.key]) for site in sites if site.key in wanted]
-        for site in sites:
+        every = [*(nameless(file) for file in files if not file.site), *sites]
+        placed = [site._replace(slot=self.slots[site.key]) for site in every if site.key in wanted]
+        for site in placed:
             self.store.drop_site(site.key)
-        if sites:
-            self.store.keep_sites(sites)
-        for file in piece.files:
+        if placed:
+            self.store.keep_sites(placed)
+        for file in files:
             known = self.read.get(file.path) or next(iter(self.store.files_at([file.path])))
             if file.digest != known.digest:
                 self.store.keep_files([known._replace(unsure=True)])
@@ -237,7 +246,7 @@ class Refreshing:
         return groups
 
     def _read_around(self) -> Reach:
-        findings: list[Finding] = list(self.picture.findings)
+        findings: list[Finding] = list(self.snapshot.findings)
         there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
         for path in self._in_order(there):
             source = self._held[path][0] if path in self._held else read(path)
@@ -299,36 +308,36 @@ class Refreshing:
 
     def _watch(self) -> None:
         """Watch what judgements need now, and nothing else."""
-        seen = self.picture.things
+        seen = self.snapshot.dependencies
         needed = {(kind, what) for kind in WATCHED for what in self.store.needed_by_any(kind)}
-        given = given_of(self.picture.files)
+        given = given_of(self.snapshot.files)
         new: list[KeptFile] = []
         for kind, path in sorted(needed - seen.keys()):
-            now = stamp(kind, path, given)
-            unsure = is_unsure((kind, path), now, self.now, given)
+            now = stat_of(kind, path, given)
+            unsure = is_too_recent((kind, path), now, self.now, given)
             # What changed while it was judged may have been judged by what it was before.
             sum = "" if unsure else content(kind, path, given)
             new.append(KeptFile(kind, path, sum, unsure))
             seen[kind, path] = now
         gone = seen.keys() - needed
         self.store.drop_files(gone)
-        for thing in gone:
-            del seen[thing]
+        for dependency in gone:
+            del seen[dependency]
         self.store.keep_files(new)
 
     def _finish(self) -> None:
         self.store.finish_names()
         facts: dict[str, str | bytes] = {
-            "picture": self.picture.digest,
+            "snapshot": self.snapshot.digest,
             "today": self.today.isoformat(),
             "histories": " ".join(self.histories),
             "readable": "yes" if self.store.is_readable() else "",
             "errors": str(self.store.count_errors()),
         }
-        if self.picture.files != self.old_files:
-            facts["files"] = packed(self.picture.files)
-        if self.picture.things != self.old_things:
-            facts["things"] = packed(self.picture.things)
+        if self.snapshot.files != self.old_files:
+            facts["files"] = packed(self.snapshot.files)
+        if self.snapshot.dependencies != self.old_things:
+            facts["things"] = packed(self.snapshot.dependencies)
         self.store.set_facts(facts)
 
 

@@ -15,7 +15,7 @@ from sitelog.findings.finding import Finding
 from sitelog.fleet.many import LogFile
 from sitelog.fleet.site import JudgedSite
 from sitelog.fleet.workspace import Row
-from sitelog.judging.judged import Site
+from sitelog.judging.judged import Site, together
 from sitelog.judging.uses import uses
 
 TYPE_CHECKING = False
@@ -31,13 +31,21 @@ NO_SLOT = 0
 """The slot of a site that has none yet."""
 
 
-def kept_site(histories: Sequence[str], judged: JudgedSite) -> KeptSite:
-    """What is kept of a site, in no slot yet, with the rows of some subjects' histories."""
-    rows: Rows = rows_of(judged.site)
-    rows |= {f"{subject}_history": history_of(judged.site, subject) for subject in histories}
-    kept = _kept(judged, rows)
-    judged.site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
-    return kept
+def kept_sites(histories: Sequence[str], judged: Sequence[JudgedSite]) -> list[KeptSite]:
+    """What is kept of sites that share serials, in no slot yet, with the rows of some histories."""
+    found: list[KeptSite] = []
+    for one, site in zip(judged, together([one.site for one in judged]), strict=True):
+        rows: Rows = rows_of(site)
+        rows |= {f"{subject}_history": history_of(site, subject) for subject in histories}
+        found.append(_kept(one._replace(site=site), rows))
+    for one in judged:
+        one.site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
+    return found
+
+
+def kept_alone(histories: Sequence[str], judged: JudgedSite) -> KeptSite:
+    """What is kept of a site that shares no serial with another."""
+    return kept_sites(histories, [judged])[0]
 
 
 def nameless(file: LogFile) -> KeptSite:
