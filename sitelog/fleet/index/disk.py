@@ -5,15 +5,11 @@ from __future__ import annotations
 import marshal
 import os
 from collections.abc import Container, Iterable, Mapping
+from hashlib import blake2b
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.source import Source, discover, from_bytes, is_repository, named_in, read, role_of
 from sitelog.findings.finding import Finding
-
-try:
-    from _blake2 import blake2b  # what hashlib has; that loads OpenSSL too, at every start
-except ImportError:
-    from hashlib import blake2b
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
