@@ -89,9 +89,9 @@ def replace(one: _Made, **changes: Any) -> _Made:
     return made
 
 
-def is_record(thing: object) -> bool:
+def is_record(value: object) -> bool:
     """Whether something is a record, not the class of one."""
-    return type(thing).__reduce__ is _kept
+    return type(value).__reduce__ is _kept
 
 
 def fields_of(one: Any) -> dict[str, Any]:

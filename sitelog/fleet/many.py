@@ -272,17 +272,17 @@ def joined(found: Discovered, files: Iterable[LogFile], facts: Sequence[SiteFact
     for file in files:
         findings += file.findings
     given_sheets, given_kits = found.reach.given
-    used = {file: sheet for one in facts for file, sheet in one.sheets.items()}
+    used = {file: sheet for fact in facts for file, sheet in fact.sheets.items()}
     findings += of_unused(given_sheets, used, found.reach)
     for sheet in (*given_sheets, *filter(None, used.values())):
         findings += sheet.findings
-    for one in facts:
-        findings += one.log_findings
-    sites = together([one.site for one in facts])
+    for fact in facts:
+        findings += fact.log_findings
+    sites = together([fact.site for fact in facts])
     for site in sites:
         findings += site.findings
     kits = {kit.file: kit for kit in given_kits}
-    kits |= {file: kit for one in facts for file, kit in one.kits.items() if kit is not None}
+    kits |= {file: kit for fact in facts for file, kit in fact.kits.items() if kit is not None}
     for kit in kits.values():
         findings += kit.findings
     if silent := [kit for kit in kits.values() if no_interval(kit)]:
@@ -292,8 +292,8 @@ def joined(found: Discovered, files: Iterable[LogFile], facts: Sequence[SiteFact
 
 def _uses_of_all(facts: Iterable[SiteFacts]) -> Uses:
     found: Uses = defaultdict(dict)
-    for one in facts:
-        for tool, days in one.uses.items():
+    for site in facts:
+        for tool, days in site.uses.items():
             counts = found[tool]
             for day, count in days.items():
                 counts[day] = counts.get(day, 0) + count

@@ -82,9 +82,9 @@ def packed(stats: Mapping[Any, FileStat]) -> bytes:
     return marshal.dumps(dict(stats), _AS_BEFORE)
 
 
-def unpacked(kept: bytes) -> dict[Any, FileStat]:
+def unpacked(data: bytes) -> dict[Any, FileStat]:
     """What `stat` said, as it was kept; nothing where nothing was."""
-    found: dict[Any, FileStat] = marshal.loads(kept) if kept else {}
+    found: dict[Any, FileStat] = marshal.loads(data) if data else {}
     return found
 
 

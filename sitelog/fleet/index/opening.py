@@ -291,5 +291,5 @@ def _summary(fields: Sequence[object]) -> Summary:
     """A summary as it was before it was kept as text."""
     from sitelog.judging.judged import Summary
 
-    one = Summary(*fields)  # type: ignore[arg-type]  # as keep_site had them
-    return one._replace(sheets=tuple(one.sheets), headlines=tuple(one.headlines))
+    summary = Summary(*fields)  # type: ignore[arg-type]  # as keep_site had them
+    return summary._replace(sheets=tuple(summary.sheets), headlines=tuple(summary.headlines))

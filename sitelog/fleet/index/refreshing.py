@@ -65,7 +65,7 @@ class Refreshing:
         self.old_files: dict[str, FileStat] = unpacked(store.packed("files"))
         self.old_things: dict[Dependency, FileStat] = unpacked(store.packed("things"))
         self.snapshot = snapshot or take_snapshot(asked.paths, self.old_things)
-        self.unsure = {(one.kind, one.path) for one in store.files(unsure=True)}
+        self.unsure = {(file.kind, file.path) for file in store.files(unsure=True)}
         self.read: dict[str, KeptFile] = {}  # the files read now, as they are
         self.changed: set[Need] = set()
         self.stale: set[str] = set()
@@ -96,26 +96,26 @@ class Refreshing:
         unsure = {path for kind, path in self.unsure if kind in LISTED}
         new = {path for path, seen in now.items() if before.get(path) != seen} | unsure
         gone = before.keys() - now.keys()
-        olds = {one.path: one for one in self.store.files_at([*(new & before.keys()), *gone])}
+        olds = {file.path: file for file in self.store.files_at([*(new & before.keys()), *gone])}
         is_moved = list(before) != list(now)
-        fresh: list[KeptFile] = []
+        changed: list[KeptFile] = []
         for path in filter(new.__contains__, now):
             old = olds.get(path)
-            one = self._seen(path, now[path], old)
-            if one == old:
+            file = self._seen(path, now[path], old)
+            if file == old:
                 continue
-            fresh.append(one)
-            self.read[path] = one
-            is_moved |= old is None or (old.kind, old.name) != (one.kind, one.name)
+            changed.append(file)
+            self.read[path] = file
+            is_moved |= old is None or (old.kind, old.name) != (file.kind, file.name)
         for path in gone:
             self._touch(olds[path])
-        kinds = {path: one.kind for path, one in self.read.items()}
+        kinds = {path: file.kind for path, file in self.read.items()}
         self.store.drop_files(
-            (one.kind, path)
-            for path, one in olds.items()
-            if path in gone or kinds.get(path, one.kind) != one.kind
+            (file.kind, path)
+            for path, file in olds.items()
+            if path in gone or kinds.get(path, file.kind) != file.kind
         )
-        self.store.keep_files(fresh)
+        self.store.keep_files(changed)
         return is_moved
 
     def _seen(self, path: str, seen: FileStat, old: KeptFile | None) -> KeptFile:
@@ -132,12 +132,12 @@ class Refreshing:
         self._touch(new)
         return new
 
-    def _touch(self, one: KeptFile) -> None:
+    def _touch(self, file: KeptFile) -> None:
         """What rests on this file is to be judged again."""
-        if one.kind == "log":
-            self.stale.add(one.name)
+        if file.kind == "log":
+            self.stale.add(file.name)
         else:
-            self.changed |= {(one.kind, one.name), (f"{one.kind}s", "")}
+            self.changed |= {(file.kind, file.name), (f"{file.kind}s", "")}
 
     def _see_things(self) -> None:
         now = self.snapshot.dependencies
@@ -173,14 +173,14 @@ class Refreshing:
 
     def _logs_of_all(self) -> dict[str, list[str]]:
         """The logs of every site, sites and logs in the order of the files."""
-        names = {one.path: one.name for one in self.store.files(("log",))}
+        names = {file.path: file.name for file in self.store.files(("log",))}
         found: dict[str, list[str]] = defaultdict(list)
         for path in filter(names.__contains__, self.snapshot.files):
             found[names[path]].append(path)
         return found
 
     def _logs_of(self, key: str) -> list[str]:
-        paths = [one.path for one in self.store.files(("log",), name=key)]
+        paths = [file.path for file in self.store.files(("log",), name=key)]
         return paths if len(paths) < 2 else self._in_order(paths)
 
     def _in_order(self, paths: Iterable[str]) -> list[str]:
@@ -233,11 +233,11 @@ class Refreshing:
             left = [serial]
             group: set[str] = set()
             while left:
-                one = left.pop()
-                if one in seen:
+                shared = left.pop()
+                if shared in seen:
                     continue
-                seen.add(one)
-                for key in self.store.keys_needing([("serial", one)]) - group:
+                seen.add(shared)
+                for key in self.store.keys_needing([("serial", shared)]) - group:
                     group.add(key)
                     left += self.store.needed("serial", [key])
             if len(group) > 1 or group - self.stale:
@@ -247,7 +247,7 @@ class Refreshing:
 
     def _read_around(self) -> Reach:
         findings: list[Finding] = list(self.snapshot.findings)
-        there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
+        there = {file.path: file.kind for file in self.store.files(("sheet", "kit"))}
         for path in self._in_order(there):
             source = self._held[path][0] if path in self._held else read(path)
             if there[path] == "sheet":
@@ -260,7 +260,9 @@ class Refreshing:
         """Give each site a slot, so that slots rise as sites come in the files; what holds keeps its own."""
         order = list(self.by_key)
         slots = self._placed(order)
-        if any(slots[one] >= slots[other] for one, other in pairwise(order)):  # no room left between two
+        if any(
+            slots[key] >= slots[following] for key, following in pairwise(order)
+        ):  # no room left between two
             self.stale |= set(order)
             slots = self._placed(order)
         self.slots = {key: slot for key, slot in self.slots.items() if key in self.stale} | slots
@@ -289,20 +291,20 @@ class Refreshing:
                 if file not in kits:
                     kits[file] = read_kit(read(file))
         findings = [*of_unused(self.sheets, used_sheets, reach), *reach.findings]
-        findings += [one for sheet in self.sheets for one in sheet.findings]
-        findings += [one for kit in kits.values() for one in kit.findings]
+        findings += [fault for sheet in self.sheets for fault in sheet.findings]
+        findings += [fault for kit in kits.values() for fault in kit.findings]
         used: Uses = defaultdict(dict)
         for kit_name, tool, day, count in self.store.uses():
             used[kit_name, tool][date.fromisoformat(day)] = count
         findings += worn_out([kit for kit in kits.values() if no_interval(kit)], used)
         rows = []
         for kit in kits.values():
-            for name, one in kit.tools.items():
-                days = used.get((kit.name, one.name), {})
+            for name, tool_ in kit.tools.items():
+                days = used.get((kit.name, tool_.name), {})
                 cycles = since_calibration(kit, name, days)
                 used_in_all = sum(days.values())
-                rows.append(tool_row(one, kit.calibrations.get(name, ()), used_in_all, cycles, self.today))
-        errors = sorted({in_short(one) for one in errors_of(findings)})
+                rows.append(tool_row(tool_, kit.calibrations.get(name, ()), used_in_all, cycles, self.today))
+        errors = sorted({in_short(fault) for fault in errors_of(findings)})
         self.store.drop_site(_WHOLE)
         self.store.keep_sites([whole(_WHOLE, errors, sorted(reach.needs), {"tools": rows})])
 

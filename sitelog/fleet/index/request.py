@@ -1,4 +1,4 @@
-"""What an index is wanted for."""
+"""The request for an index: of which paths, for which day, where it is kept."""
 
 from __future__ import annotations
 

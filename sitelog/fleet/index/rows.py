@@ -34,12 +34,13 @@ NO_SLOT = 0
 def kept_sites(histories: Sequence[str], judged: Sequence[JudgedSite]) -> list[KeptSite]:
     """What is kept of sites that share serials, in no slot yet, with the rows of some histories."""
     found: list[KeptSite] = []
-    for one, site in zip(judged, together([one.site for one in judged]), strict=True):
+    sites = together([alone.site for alone in judged])
+    for alone, site in zip(judged, sites, strict=True):
         rows: Rows = rows_of(site)
         rows |= {f"{subject}_history": history_of(site, subject) for subject in histories}
-        found.append(_kept(one._replace(site=site), rows))
-    for one in judged:
-        one.site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
+        found.append(_kept(alone._replace(site=site), rows))
+    for alone in judged:
+        alone.site.judge.let_go()  # or it holds itself: the commands pause the collector of such circles
     return found
 
 
