@@ -2,8 +2,8 @@
 
 A command declares its arguments once, to whatever parser it is given. `Plain` takes them in place of
 argparse's and gives what argparse would give where the words are plain: whole names of options, each value a
-word of its own. Whatever else stands there (help, slips, `--name=value`, short names run together) it leaves to
-argparse.
+word of its own. Whatever else stands there (help, slips, `--name=value`, short names run together) it leaves
+to argparse.
 """
 
 from __future__ import annotations

@@ -195,8 +195,9 @@ class Refreshing:
         for key in sorted(self.stale, key=lambda key: self.slots.get(key, NO_SLOT)):
             self.store.drop_site(key)
         there = [key for key in self.by_key if key in self.stale]
+        wanted = frozenset(there)
         for piece in pipeline.pieces([self._files_of(key) for key in there], self.processors):
-            self._keep(piece.files, piece.sites.values(), self.stale)
+            self._keep(piece.files, piece.sites.values(), wanted)
         self.store.finish_rows()
         serials |= set(self.store.shared("serial") if is_all else self.store.needed("serial", there))
         for keys in self._sharing(serials):
