@@ -131,9 +131,10 @@ class Logs:
         if not self._cache:
             return None
         from sitelog.base.clock import nanoseconds
-        from sitelog.fleet.index import open_index
+        from sitelog.fleet.index import IndexRequest, open_index
 
-        return open_index(self._paths, self._today, self._cache, nanoseconds, processors=self._processors)
+        paths, processors = tuple(self._paths), self._processors
+        return open_index(IndexRequest(paths, self._today, self._cache, nanoseconds, (), processors))
 
     def ask(self, question: str | Question) -> Answer:
         """The rows that answer a question such as `joints under torque`, or one already parsed.

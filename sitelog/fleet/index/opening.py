@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date
 from enum import Enum
 
 from sitelog.asking.store.keeping import BusyError, DamagedError, KeptFile, KeptStore
@@ -82,22 +81,14 @@ class Index:
         self._store.close()
 
 
-def open_index(
-    paths: Sequence[str],
-    today: date,
-    folder: str,
-    clock: Callable[[], int],
-    histories: Iterable[str] = (),
-    processors: int = 1,
-) -> Index | None:
-    """The index of paths, kept in a folder; None where there can be none: then read the files themselves.
+def open_index(request: IndexRequest) -> Index | None:
+    """The index that is asked for, brought up to date.
 
-    `clock` gives the time in nanoseconds since 1970. With `histories`, the rows of these subjects'
-    histories are in it too. Where much is to be judged, that is done on so many processors.
+    None where there can be none: then read the files themselves.
     """
-    if not folder or "-" in paths:
+    if not request.folder or "-" in request.paths:
         return None
-    return _opened(IndexRequest(tuple(paths), today, folder, clock, tuple(histories), processors))
+    return _opened(request)
 
 
 class Freshness(Enum):
