@@ -45,9 +45,9 @@ def load(
     index = None
     if cache:
         from sitelog.base.clock import nanoseconds
-        from sitelog.fleet.index import open_index
+        from sitelog.fleet.index import IndexRequest, open_index
 
-        index = open_index(names, today, cache, nanoseconds, processors=processors)
+        index = open_index(IndexRequest(names, today, cache, nanoseconds, (), processors))
     return Logs(names, today, index)
 
 

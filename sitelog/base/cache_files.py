@@ -1,7 +1,7 @@
-"""Files kept between runs, to be made again at any time: whole and of this very version, or passed over.
+"""Cache files: read where they are whole and of this very version, else passed over and made again.
 
-A file is marshalled tuples, numbers and words, nothing that runs, behind a checksum. First stands what it
-was made for (grammar, Lark, Python, code), which is compared, so that one of another version is not used.
+A file holds marshalled tuples, numbers and words behind a checksum, and nothing that runs. It begins with
+what it was made for (grammar, Lark, Python, code). A file that was made for another version is not used.
 """
 
 from __future__ import annotations

@@ -2,34 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any, TypeVar
+    from typing import Any, Protocol, TypeVar
 
-    Piece = TypeVar("Piece")
-    Result = TypeVar("Result")
+    Piece = TypeVar("Piece", contravariant=True)
+    Result = TypeVar("Result", covariant=True)
+    AnyPiece = TypeVar("AnyPiece")
+    AnyResult = TypeVar("AnyResult")
+
+    class Worker(Protocol[Piece, Result]):
+        """What works on pieces. Where processes cannot be forked, each gets its own by `__reduce__`."""
+
+        def begin(self) -> None:
+            """Get ready in another process; called there once, before the first piece."""
+
+        def here(self, piece: Piece) -> Result:
+            """The result of a piece, in the first process."""
+
+        def apart(self, piece: Piece) -> Result:
+            """The same in another process, from which it is sent back."""
 
 
-_here: Callable[[Any], Any] | None = None
+_worker: Worker[Any, Any] | None = None
 
 
 def each(
-    here: Callable[[Piece], Result],
-    apart: Callable[[Piece], Result],
-    pieces: Sequence[Piece],
-    processors: int,
-    made: Callable[..., Callable[[Piece], Result]],
-    told: tuple[Any, ...],
-) -> Iterator[Result]:
-    """What comes of every piece: `here` in this process, `apart` in others where there are processors.
+    worker: Worker[AnyPiece, AnyResult], pieces: Sequence[AnyPiece], processors: int
+) -> Iterator[AnyResult]:
+    """The result of every piece: by `here` in this process, by `apart` in others where there are processors.
 
-    A forked process knows what this one has learnt, `apart` too. Where processes cannot be forked, each makes
-    its own as `made(*told)`. Where one is ended from outside, this process goes on alone.
+    A forked process knows what this one has learnt. Where one is ended from outside, this process goes on
+    alone. Control-C ends them all.
     """
-    global _here
     done = 0
     if processors > 1:
         from concurrent.futures import ProcessPoolExecutor
@@ -38,11 +46,10 @@ def each(
 
         others = active_children()
         way = get_context("fork" if get_all_start_methods()[0] == "fork" else "spawn")
-        _here = apart
-        pool = ProcessPoolExecutor(processors, way, _begin, (made, told))
+        pool = ProcessPoolExecutor(processors, way, _begin, (worker,))
         try:
             with _undisturbed():  # this starts the processes
-                results = pool.map(_done, pieces)
+                results = pool.map(_apart, pieces)
             for result in results:
                 done += 1
                 yield result
@@ -55,9 +62,8 @@ def each(
             raise
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
-            _here = None
     for piece in pieces[done:]:
-        yield here(piece)
+        yield worker.here(piece)
 
 
 @contextmanager
@@ -75,18 +81,18 @@ def _undisturbed() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _begin(made: Callable[..., Callable[[Any], Any]], told: tuple[Any, ...]) -> None:
-    """Get a process ready; a forked one is."""
+def _begin(worker: Worker[Any, Any]) -> None:
+    """Get a process ready; a forked one has this worker, another was sent one."""
     import gc
     import signal
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process is told too, and ends the others
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process gets it too, and ends the others
     gc.disable()
-    global _here
-    if _here is None:
-        _here = made(*told)
+    global _worker
+    _worker = worker
+    worker.begin()
 
 
-def _done(piece: Any) -> Any:
-    assert _here is not None
-    return _here(piece)
+def _apart(piece: Any) -> Any:
+    assert _worker is not None
+    return _worker.apart(piece)

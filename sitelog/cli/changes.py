@@ -61,9 +61,9 @@ def run(args: argparse.Namespace) -> int:
     from sitelog.views.changes import changes_json, changes_text
     from sitelog.views.findings import headlines_text
 
-    changed = {one.site for one in found.sites}
+    changed = {site.site for site in found.sites}
     head = sys.stdout if args.format == "text" else sys.stderr
-    head.write(headlines_text((one for one in sites if one.site in changed), color=wants_color(head)))
+    head.write(headlines_text((site for site in sites if site.site in changed), color=wants_color(head)))
     sys.stdout.write(changes_json(found) if args.format == "json" else changes_text(found))
     return 1 if found else 0
 
@@ -129,7 +129,7 @@ def _of_commit(where: Repository, commit: str) -> _State:
     def read(names: Iterable[str]) -> dict[str, bytes]:
         wanted = {name: tree[name] for name in names if name in tree}
         found = contents_of(where, wanted.values())
-        return {name: found[one.content] for name, one in wanted.items()}
+        return {name: found[file.content] for name, file in wanted.items()}
 
     def there(names: Sequence[str]) -> AbstractContextManager[None]:
         asking = [name for name in tree if role_of(name) in _ASK]
@@ -162,9 +162,9 @@ def _read(where: Repository, state: _State, names: Iterable[str]) -> list[Sheet 
     found: list[Sheet | Kit] = []
     for name, data in sorted(state.read(names).items()):
         source = from_bytes(data, shown(where, name))
-        one = read_sheet(source) if source.role == "sheet" else read_kit(source)
-        if one.name:
-            found.append(one)
+        record = read_sheet(source) if source.role == "sheet" else read_kit(source)
+        if record.name:
+            found.append(record)
     return found
 
 

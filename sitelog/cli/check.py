@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     if not checked.readable:
         complain("no log could be read")
         return 2
-    return int(any(one.severity == "error" for one in checked.findings))
+    return int(any(finding.severity == "error" for finding in checked.findings))
 
 
 def _print(form: str, checked: Checked) -> None:

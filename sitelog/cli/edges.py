@@ -115,7 +115,7 @@ def _read_time(text: str) -> str:
 
 
 def the_log(given: str | None) -> str | None:
-    """The log named, or the only one in this folder; None, and said why, where there is no such one."""
+    """The log named, or the only one in this folder; None where there is no such log, after a complaint."""
     if given is not None:
         if os.path.isfile(given):
             return given

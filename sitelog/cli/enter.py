@@ -158,11 +158,13 @@ def _faults(log: Log, number: int) -> list[Finding]:
     from sitelog.judging.site import gather
     from sitelog.language.kinds.paper import Strike
 
-    found = [one for one in log.findings if one.line == number and one.severity == "error"]
+    found = [finding for finding in log.findings if finding.line == number and finding.severity == "error"]
     last = log.lines[-1] if log.lines else None
     if not found and last is not None and last.entry.number == number and isinstance(last.record, Strike):
         site = gather(log.site, [log], (), ())
-        found = [one for one in site.findings if one.line == number and one.slug in _OF_ITS_OWN]
+        found = [
+            finding for finding in site.findings if finding.line == number and finding.slug in _OF_ITS_OWN
+        ]
     return found
 
 
@@ -189,7 +191,7 @@ def _answer(path: str, place: _Place, today: datetime.date) -> None:
     print(f"{printable(path)}:{place.line}: {printable(place.text)}")
     if place.signed:
         print(f"{printable(place.signed)}; this stands below the signature")
-    own = [one for one in workspace.findings if one.line == place.line and one.file == path]
+    own = [finding for finding in workspace.findings if finding.line == place.line and finding.file == path]
     sys.stdout.write(findings_text(own, color=color))
     for line in _verdicts(workspace, path, place.line):
         print(printable(line))
@@ -222,8 +224,8 @@ def _verdicts(workspace: Workspace, path: str, line: int) -> list[str]:
     groups: dict[tuple[str, str, str], list[Result]] = {}
     for site in workspace.judged:
         for result in site.results:
-            mark = result.observation
-            if mark is not None and mark.line == line and mark.file == path:
+            obs = result.observation
+            if obs is not None and obs.line == line and obs.file == path:
                 kind = "" if row_of(result.kind).plain else result.kind
                 about = f"{kind} {result.what}".strip()
                 groups.setdefault((about, result.verdict, result.beside), []).append(result)

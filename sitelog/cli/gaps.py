@@ -29,13 +29,13 @@ def run(args: argparse.Namespace) -> int:
         return 2
     color = wants_color(sys.stdout)
     gaps = workspace.gaps()
-    sites = [one.site for one in workspace.sites]
+    sites = [site.site for site in workspace.sites]
     parts = (
         headlines_text(workspace.sites, color=color),
         gaps_text(sites, gaps, waits=workspace.waits(), color=color),
     )
     sys.stdout.write("\n".join((*filter(None, parts), CAUTION + "\n")))
-    errors = sum(one.severity == "error" for one in workspace.findings)
+    errors = sum(finding.severity == "error" for finding in workspace.findings)
     if errors:
         complain(f"{errors} error{'s' * (errors > 1)} found: see `sitelog check`")
     return int(bool(gaps))

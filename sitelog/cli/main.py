@@ -186,7 +186,7 @@ def _parser(name: str) -> argparse.ArgumentParser:
 
 
 def _formatter(prog: str) -> argparse.HelpFormatter:
-    """Help as wide as the terminal; told so, for argparse loads `shutil` to find it out."""
+    """Help as wide as the terminal. The width is passed in: argparse loads `shutil` to find it out."""
     try:
         columns = int(os.environ.get("COLUMNS", "0")) or os.get_terminal_size().columns
     except (ValueError, OSError):

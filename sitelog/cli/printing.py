@@ -21,7 +21,7 @@ def add_printing(parser: argparse.ArgumentParser) -> None:
 
 
 def to_print(args: argparse.Namespace) -> str | None:
-    """The browser to print with, empty without --pdf; None, and said why, where it can't be printed."""
+    """The browser to print with, empty without --pdf; None where it can't be printed, after a complaint."""
     if not args.pdf:
         if args.paper is not None:
             complain("--paper is that of the PDF; add --pdf")
@@ -41,7 +41,7 @@ def to_print(args: argparse.Namespace) -> str | None:
 
 
 def find_browser() -> str | None:
-    """The browser to print with; None, and said why, where there is none."""
+    """The browser to print with; None where there is none, after a complaint."""
     from shutil import which
 
     named = os.environ.get("SITELOG_BROWSER")
@@ -60,7 +60,7 @@ def find_browser() -> str | None:
 
 
 def as_pdf(html: str, browser: str, args: argparse.Namespace) -> bytes | None:
-    """The PDF of a page; None, and said why, where it was not printed."""
+    """The PDF of a page; None where it was not printed, after a complaint."""
     from sitelog.report.pdf import PrintError, printed
 
     try:

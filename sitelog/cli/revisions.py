@@ -147,10 +147,10 @@ def tree_of(where: Repository, commit: str) -> Tree:
     listed = _git(where.top, "ls-tree", "-r", "-z", "--full-tree", "--end-of-options", commit)
     found: Tree = {}
     for line in listed.split(b"\0")[:-1]:
-        told, _, name = line.partition(b"\t")
-        mode, sort, content = told.decode().split()
+        described, _, name = line.partition(b"\t")
+        mode, kind, content = described.decode().split()
         path = os.fsdecode(name)
-        if sort == "blob" and _NO_NAME.isdisjoint(path.split("/")):
+        if kind == "blob" and _NO_NAME.isdisjoint(path.split("/")):
             found[path] = File(mode, content)
     return found
 
@@ -163,7 +163,7 @@ def working_tree(where: Repository, paths: Iterable[str], like: Tree) -> Tree:
     asked = ["ls-files", "-z", "--cached", "--others", "--exclude-standard", "--full-name"]
     names = {os.fsdecode(name) for name in _git(where.top, *asked).split(b"\0")[:-1]}
     named = set(paths)
-    method = "sha256" if any(len(one.content) == 64 for one in like.values()) else "sha1"
+    method = "sha256" if any(len(file.content) == 64 for file in like.values()) else "sha1"
     found: Tree = {}
     for name in names | named:
         real = os.path.join(where.top, name)
@@ -189,7 +189,7 @@ def _content_name(data: bytes, method: str) -> str:
 
 def contents_of(where: Repository, wanted: Iterable[File]) -> dict[str, bytes]:
     """The bytes of files of a revision by the names of their contents."""
-    names = list(dict.fromkeys(one.content for one in wanted))
+    names = list(dict.fromkeys(file.content for file in wanted))
     if not names:
         return {}
     given = "".join(f"{name}\n" for name in names).encode()
@@ -198,10 +198,10 @@ def contents_of(where: Repository, wanted: Iterable[File]) -> dict[str, bytes]:
     at = 0
     for name in names:
         end = data.index(b"\n", at)
-        told = data[at:end].split()
-        if len(told) != 3 or told[1] != b"blob":
+        described = data[at:end].split()
+        if len(described) != 3 or described[1] != b"blob":
             raise RevisionError(f"content {name} is not in this repository; was it cloned in part?")
-        at = end + 1 + int(told[2])
+        at = end + 1 + int(described[2])
         found[name] = data[end + 1 : at]
         at += 1
     return found
@@ -224,9 +224,9 @@ def laid_out(where: Repository, tree: Mapping[str, File], names: Sequence[str]) 
             if name in tree and name not in done
         }
         found |= contents_of(where, more.values())
-        for name, one in {**done, **more}.items():
-            _lay(os.path.join(top, name), one, found[one.content])
-        _only_inside(top, [name for name, one in {**done, **more}.items() if one.mode == _LINK])
+        for name, file in {**done, **more}.items():
+            _lay(os.path.join(top, name), file, found[file.content])
+        _only_inside(top, [name for name, file in {**done, **more}.items() if file.mode == _LINK])
         # Sheets and kits are looked for up to the top of the repository, which this marks.
         with open(os.path.join(top, ".git"), "wb"):
             pass
@@ -252,9 +252,9 @@ def _named_in(log: str, data: bytes) -> Iterator[str]:
             yield name.replace(os.sep, "/")
 
 
-def _lay(path: str, one: File, data: bytes) -> None:
+def _lay(path: str, file: File, data: bytes) -> None:
     os.makedirs(os.path.dirname(path), exist_ok=True)
-    if one.mode == _LINK:
+    if file.mode == _LINK:
         with suppress(OSError):  # a file system without links: as if it led to nothing
             os.symlink(os.fsdecode(data), path)
         return

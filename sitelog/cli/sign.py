@@ -66,10 +66,10 @@ def _refusals(args: argparse.Namespace, site: Site, findings: list[Finding]) -> 
     who = site.log.crew.get(args.who.casefold())
     found: list[str] = []
     if who is None or who.role != "lead":
-        leads = ", ".join(one.name for one in site.log.crew.values() if one.role == "lead")
+        leads = ", ".join(person.name for person in site.log.crew.values() if person.role == "lead")
         found.append(f"{args.who} is no lead of this log" + (f"; {leads} may sign" if leads else ""))
-    errors = [one for one in findings if one.severity == "error" and one.slug != _MISSING]
-    found += [f"{one.file}:{one.line}: {one.message}" for one in errors]
+    errors = [fault for fault in findings if fault.severity == "error" and fault.slug != _MISSING]
+    found += [f"{fault.file}:{fault.line}: {fault.message}" for fault in errors]
     if args.purpose != "day-end":
         found += [f"{_where(gap)}still to do: {gap.text}" for gap in site.gaps if gap.severity != "error"]
     return list(dict.fromkeys(found))

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from sitelog.files.records import Kit, Sheet
     from sitelog.findings.finding import Finding
-    from sitelog.fleet.workspace import Reach
+    from sitelog.fleet.reach import Reach
 
 _STDOUT = "-"
 
@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     sheets, kit, findings = _found(args, path)
     if sheets is None:
         return 2
-    errors = [one for one in findings if one.severity == "error"]
+    errors = [finding for finding in findings if finding.severity == "error"]
     if errors:
         from sitelog.views.findings import findings_text
 
@@ -94,7 +94,7 @@ def _bad_names(args: argparse.Namespace) -> str:
 
     for kind, name in (("site", args.site), *(("crew", name) for name in args.crew)):
         log = read_log(Source("", "log", (f"{kind} {name}",)))
-        wrong = [one for one in log.findings if one.slug != "no-site"]
+        wrong = [finding for finding in log.findings if finding.slug != "no-site"]
         entry = log.lines[0].entry if log.lines else None
         words = entry.body.tokens() if entry is not None and entry.body is not None else ()
         if wrong or len(words) != 2 or words[1].text != name or "," in name or not name.strip("_"):
@@ -107,7 +107,7 @@ def _bad_names(args: argparse.Namespace) -> str:
 
 # ---- sheets and kits ------------------------------------------------------------------------------------
 def _found(args: argparse.Namespace, path: str) -> tuple[list[Sheet] | None, Kit | None, list[Finding]]:
-    """The sheets, each with what it is based on, and the kit; None, and said why, for one not in reach."""
+    """The sheets, each with what it is based on, and the kit; None where not in reach, after a complaint."""
     from sitelog.files.records import assemble
 
     reach = _reach([*args.paths, *(name for name in args.sheets if os.path.isfile(name))], path)
@@ -136,12 +136,12 @@ def _reach(paths: list[str], path: str) -> Reach | None:
     """Every sheet and kit in the paths, in the new log's folder and above it."""
     from sitelog.files.records import read_kit, read_sheet
     from sitelog.files.source import discover, read
-    from sitelog.fleet.workspace import Reach
+    from sitelog.fleet.reach import Reach
 
     files, findings = discover(paths)
-    missing = [one for one in findings if one.slug != "no-logs"]
-    for one in missing:
-        complain(f"{one.file}: {one.message}")
+    missing = [finding for finding in findings if finding.slug != "no-logs"]
+    for finding in missing:
+        complain(f"{finding.file}: {finding.message}")
     if missing:
         return None
     sources = [read(file) for file in files]
@@ -153,7 +153,7 @@ def _reach(paths: list[str], path: str) -> Reach | None:
 
 
 def _sheet(wanted: str, reach: Reach) -> Sheet | None:
-    """The sheet of a name, a name and revision, or a file; None, and said why, where there is no such one."""
+    """The sheet of a name, a name and revision, or a file; None where there is none, after a complaint."""
     everyone = [sheet for same in reach.sheets.values() for sheet in same]
     if os.path.isfile(wanted):
         real = os.path.realpath(wanted)
@@ -180,8 +180,8 @@ def _sheet(wanted: str, reach: Reach) -> Sheet | None:
 def _known(name: str, known: Iterable[str]) -> str:
     from difflib import get_close_matches
 
-    names = [one for one in dict.fromkeys(known) if one]
-    close = get_close_matches(name.casefold(), [one.casefold() for one in names], 1, 0.5)
+    names = [other for other in dict.fromkeys(known) if other]
+    close = get_close_matches(name.casefold(), [other.casefold() for other in names], 1, 0.5)
     if close:
         return f"; did you mean `{next(one for one in names if one.casefold() == close[0])}`?"
     return f"; there are {', '.join(names)}" if names else "; name a folder that holds it"

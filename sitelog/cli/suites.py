@@ -22,14 +22,14 @@ class Suite(NamedTuple):
 def suites_of(workspace: Workspace) -> list[Suite]:
     """A suite for each site; then one for each file with a fault that stands in no site's log."""
     by_file: dict[str, list[Finding]] = defaultdict(list)
-    for one in workspace.findings:
-        by_file[one.file].append(one)
+    for finding in workspace.findings:
+        by_file[finding.file].append(finding)
     found: list[Suite] = []
     for site in workspace.judged:
-        own = [one for file in dict.fromkeys(site.log.files) for one in by_file.pop(file, ())]
+        own = [finding for file in dict.fromkeys(site.log.files) for finding in by_file.pop(file, ())]
         summary = site.summary
         found.append(Suite(summary.site, summary.file, summary.sheets, cases_of(site, own)))
-    for file, some in by_file.items():
-        if cases := faults(some, ""):
+    for file, faulty in by_file.items():
+        if cases := faults(faulty, ""):
             found.append(Suite(file, file, (), cases))
     return found

@@ -22,13 +22,13 @@ def run(args: argparse.Namespace) -> int:
     from sitelog.files.source import discover
 
     files, findings = discover(args.paths)
-    for one in findings:
-        complain(f"{one.file}: {one.message}")
+    for finding in findings:
+        complain(f"{finding.file}: {finding.message}")
     status = 2 if findings else 0
     changed = 0
     for file in files:
         try:
-            changed += _one(file, diff=args.diff, check=args.check)
+            changed += _tidy(file, diff=args.diff, check=args.check)
         except (BrokenPipeError, KeyboardInterrupt):
             raise
         except OSError as error:
@@ -39,8 +39,8 @@ def run(args: argparse.Namespace) -> int:
     return status or int(args.check and changed > 0)
 
 
-def _one(file: str, *, diff: bool, check: bool) -> bool:
-    """Whether one file changes, or would."""
+def _tidy(file: str, *, diff: bool, check: bool) -> bool:
+    """Line up one file, or only compare; whether it changes, or would."""
     from sitelog.cli.writing import change
     from sitelog.files.tidying import tidied
 

@@ -1,10 +1,16 @@
 """`sitelog trace`: what a tool's error or a recalled serial touches. Exit status 0, 1 (nothing) or 2."""
 
+from __future__ import annotations
+
 import argparse
 import datetime
 import sys
 
 from sitelog.cli.edges import add_today, complain, read_day, today_of
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sitelog.fleet.workspace import Workspace
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -40,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     return _serial(args, workspace) if args.what == "serial" else _tool(args, workspace)
 
 
-def _serial(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untyped-def]
+def _serial(args: argparse.Namespace, workspace: Workspace) -> int:
     from sitelog.judging.trace import serial_range, whereabouts
     from sitelog.views.trace import serial_json, serial_text
 
@@ -53,12 +59,14 @@ def _serial(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-unty
     return 0 if found else 1
 
 
-def _tool(args: argparse.Namespace, workspace) -> int:  # type: ignore[no-untyped-def]
+def _tool(args: argparse.Namespace, workspace: Workspace) -> int:
     from sitelog.judging.trace import IndicationError, find_tool, found_error, percent, touched
     from sitelog.views.trace import tool_json, tool_text
 
     tools = [
-        one for one in find_tool(workspace.kits, args.name) if args.kit is None or one[0].kit == args.kit
+        (tool, calibrations)
+        for tool, calibrations in find_tool(workspace.kits, args.name)
+        if args.kit is None or tool.kit == args.kit
     ]
     if not tools:
         names = sorted({tool.name for kit in workspace.kits for tool in kit.tools.values()})

@@ -1,8 +1,9 @@
 """Plain command lines, understood without argparse, which takes longer to load than a log to be read.
 
-A command tells its arguments once, to whatever parser it is given. `Plain` takes them in place of argparse's
-and gives what argparse would give where the words are plain: whole names of options, each value a word of its
-own. Whatever else stands there (help, slips, `--name=value`, short names run together) it leaves to argparse.
+A command declares its arguments once, to whatever parser it is given. `Plain` takes them in place of
+argparse's and gives what argparse would give where the words are plain: whole names of options, each value a
+word of its own. Whatever else stands there (help, slips, `--name=value`, short names run together) it leaves
+to argparse.
 """
 
 from __future__ import annotations
@@ -18,12 +19,12 @@ _KNOWN = {"action", "choices", "default", "dest", "help", "metavar", "nargs", "r
 
 
 class Plain:
-    """The arguments of a command, told as to an `argparse.ArgumentParser`."""
+    """The arguments of a command, declared as to an `argparse.ArgumentParser`."""
 
     def __init__(self) -> None:
         self._options: dict[str, dict[str, Any]] = {}
         self._places: list[dict[str, Any]] = []
-        self._is_plain = True  # nothing was told that only argparse understands
+        self._is_plain = True  # nothing was declared that only argparse understands
 
     def add_argument(self, *names: str, **how: Any) -> None:
         """One argument, as argparse takes it."""
@@ -81,7 +82,7 @@ class Plain:
 
 
 def _taken(how: dict[str, Any], words: list[str], given: dict[str, Any]) -> bool:
-    """Put what the words of one argument say with the others; False where they say nothing it takes."""
+    """Add the values of one argument to `given`; False where its words are no values that it takes."""
     read = how.get("type", str)
     try:
         values = [read(word) for word in words]

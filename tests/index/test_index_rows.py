@@ -19,7 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitelog.fleet.index import judging, refreshing
+from sitelog.fleet import many
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
 
 NAMES = st.sampled_from(["quay-1", "quay-2", "quay-3", "quay-4", "mill-1"])
@@ -156,9 +156,9 @@ def test_on_any_day_an_index_holds_what_that_day_gives(days: list[date]) -> None
 def test_on_several_processors_an_index_holds_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, way: str
 ) -> None:
-    monkeypatch.setattr(refreshing, "FEW", 3)
-    monkeypatch.setattr(refreshing, "_FIRST", 2)
-    monkeypatch.setattr(refreshing, "_CHUNK", 2)
+    monkeypatch.setattr(many, "FEW", 3)
+    monkeypatch.setattr(many, "FIRST", 2)
+    monkeypatch.setattr(many, "CHUNK", 2)
     monkeypatch.setattr(multiprocessing, "get_all_start_methods", lambda: [way])
     fleet, cache = write(tmp_path / "fleet", 9), tmp_path / "cache"
     (fleet / "quay-1b.site").write_text(log("quay-1", 40), encoding="utf-8")  # of another log's site
@@ -174,19 +174,26 @@ def test_on_several_processors_an_index_holds_the_same(
 def test_where_a_process_is_ended_from_outside_the_index_is_made_all_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(refreshing, "FEW", 3)
-    monkeypatch.setattr(refreshing, "_FIRST", 2)
-    monkeypatch.setattr(refreshing, "_CHUNK", 2)
-    here, apart = os.getpid(), judging.Judging.apart
+    monkeypatch.setattr(many, "FEW", 3)
+    monkeypatch.setattr(many, "FIRST", 2)
+    monkeypatch.setattr(many, "CHUNK", 2)
+    here, apart = os.getpid(), many.SitePipeline.apart
 
-    def ended(self: judging.Judging, jobs: list[judging.Job]) -> bytes:
-        if os.getpid() != here and any(job.key == "quay-5" for job in jobs):
+    def ended(self: many.SitePipeline, groups: list[many.Group]) -> many.Piece:
+        if os.getpid() != here and any(path.endswith("quay-5.site") for group in groups for path in group):
             os.kill(os.getpid(), signal.SIGKILL)
-        return apart(self, jobs)
+        return apart(self, groups)
 
-    monkeypatch.setattr(judging.Judging, "apart", ended)
+    monkeypatch.setattr(many.SitePipeline, "apart", ended)
     fleet = write(tmp_path / "fleet", 9)
     assert kept(fleet, tmp_path / "cache", processors=2) == plain(fleet)
+
+
+def test_a_part_that_moved_within_its_site_is_followed(tmp_path: Path) -> None:
+    """Its site shares no serial with another, so it is seen alone; its two logs share one."""
+    fleet, cache = write(tmp_path / "fleet", 2), tmp_path / "cache"
+    (fleet / "quay-1b.site").write_text(log("quay-1", 11), encoding="utf-8")
+    assert kept(fleet, cache) == plain(fleet)
 
 
 def test_sites_that_share_a_serial_are_seen_together(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.fleet.index import judging
+from sitelog.fleet import many
 from sitelog.fleet.index.disk import SLACK
 from tests.index.fleets import KIT, MORE, SHEET, TODAY, kept, log, plain, write
 
@@ -22,13 +22,13 @@ CHECKOUT = Path(__file__).parents[2]
 def judged(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of the sites judged for an index, one after another."""
     names: list[str] = []
-    judge_logs = judging.judge_logs
+    judge_logs = many.judge_logs
 
     def noting(logs, *args):  # type: ignore[no-untyped-def]
         names.append(logs[0].site)
         return judge_logs(logs, *args)
 
-    monkeypatch.setattr(judging, "judge_logs", noting)
+    monkeypatch.setattr(many, "judge_logs", noting)
     return names
 
 

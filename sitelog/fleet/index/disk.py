@@ -1,71 +1,68 @@
-"""What stands on the disk, told cheaply by stamps and surely by digests."""
+"""What stands on the disk, told cheaply by what `stat` says and surely by digests."""
 
 from __future__ import annotations
 
 import marshal
 import os
 from collections.abc import Container, Iterable, Mapping
+from hashlib import blake2b
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.source import Source, discover, from_bytes, is_repository, named_in, read, role_of
 from sitelog.findings.finding import Finding
-
-try:
-    from _blake2 import blake2b  # what hashlib has; that loads OpenSSL too, at every start
-except ImportError:
-    from hashlib import blake2b
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any, TypeAlias
 
 SLACK = 2_000_000_000
-"""Nanoseconds. A file changed so shortly before it was looked at may change again and keep its stamp: the
+"""Nanoseconds. A file changed so shortly before it was looked at may change again and keep its mtime: the
 clocks of file systems tick every few milliseconds, those of some every two seconds."""
 
-Thing = tuple[str, str]
+Dependency = tuple[str, str]
 """A kind (`log`, `sheet`, `kit`, `file`, `folder`, `repository`) and a path."""
 
-Stamp: TypeAlias = "tuple[Any, ...]"
-"""What tells cheaply that a thing changed. Of a file size, time of change, of its inode, inode, mode: of what
-a link leads to. Nothing where there is no file, a word where it is something else."""
+FileStat: TypeAlias = "tuple[Any, ...]"
+"""What tells cheaply that a dependency changed. Of a file its size, mtime and ctime in nanoseconds, inode and
+mode, of what a link leads to. Nothing where there is no file, a word where it is something else."""
 
 WATCHED = ("file", "folder", "repository")
-"""The kinds of things that are looked at because a judgement needed them."""
+"""The kinds of dependencies that are looked at because a judgement needed them."""
 
-_REGULAR = 0o100000, 0o170000  # what a mode says of a file, and its bits that say such things
-_AS_BEFORE = 2  # the newest version of marshal in which equal things have equal bytes
+_REGULAR = 0o100000, 0o170000  # what a mode says of a file, and its bits that say so
+_AS_BEFORE = 2  # the newest version of marshal in which equal objects have equal bytes
 
 
-class Picture(NamedTuple):
-    """The files found, with their stamps, and the stamps of other things that judgements need."""
+class Snapshot(NamedTuple):
+    """What `stat` says of the files found, and of other dependencies of judgements."""
 
-    files: dict[str, Stamp]
-    things: dict[Thing, Stamp]
+    files: dict[str, FileStat]
+    dependencies: dict[Dependency, FileStat]
     findings: tuple[Finding, ...]  # what is wrong with the paths
     given: frozenset[str]  # the real paths of the sheets and kits among the files: no folder tells of them
 
-    def stamp(self, kind: str, path: str) -> Stamp:
-        """The stamp of a file found, or of another thing."""
-        return self.things[kind, path] if kind in WATCHED else self.files[path]
+    def stat_of(self, kind: str, path: str) -> FileStat:
+        """What `stat` says of a file found, or of another dependency."""
+        return self.dependencies[kind, path] if kind in WATCHED else self.files[path]
 
     @property
     def digest(self) -> str:
-        """Equal for equal pictures."""
-        parts = (self.files, dict(sorted(self.things.items())), [repr(one) for one in self.findings])
+        """Equal for equal snapshots."""
+        findings = [repr(finding) for finding in self.findings]
+        parts = (self.files, dict(sorted(self.dependencies.items())), findings)
         return digest(marshal.dumps(parts, _AS_BEFORE))
 
 
-def look(paths: Iterable[str], things: Iterable[Thing]) -> Picture:
-    """Take the picture: list the paths, and stamp everything."""
+def take_snapshot(paths: Iterable[str], dependencies: Iterable[Dependency]) -> Snapshot:
+    """Take the snapshot: list the paths, and ask `stat` of everything."""
     files, findings = discover(paths)
-    wanted = list(things)
+    wanted = list(dependencies)
     given: frozenset[str] = frozenset()
     if any(kind == "folder" for kind, _ in wanted):
         given = given_of(files)
-    return Picture(
-        {path: stamp_of_file(path) for path in files},
-        {thing: stamp(*thing, given) for thing in wanted},
+    return Snapshot(
+        {path: stat_of_file(path) for path in files},
+        {dependency: stat_of(*dependency, given) for dependency in wanted},
         tuple(findings),
         given,
     )
@@ -80,14 +77,14 @@ def given_of(files: Iterable[str]) -> frozenset[str]:
     )
 
 
-def packed(stamps: Mapping[Any, Stamp]) -> bytes:
-    """Stamps to be kept."""
-    return marshal.dumps(dict(stamps), _AS_BEFORE)
+def packed(stats: Mapping[Any, FileStat]) -> bytes:
+    """What `stat` said, to be kept."""
+    return marshal.dumps(dict(stats), _AS_BEFORE)
 
 
-def unpacked(kept: bytes) -> dict[Any, Stamp]:
-    """Stamps as they were kept; none where nothing was."""
-    found: dict[Any, Stamp] = marshal.loads(kept) if kept else {}
+def unpacked(data: bytes) -> dict[Any, FileStat]:
+    """What `stat` said, as it was kept; nothing where nothing was."""
+    found: dict[Any, FileStat] = marshal.loads(data) if data else {}
     return found
 
 
@@ -96,8 +93,8 @@ def digest(data: bytes) -> str:
     return blake2b(data, digest_size=16).hexdigest()
 
 
-def stamp_of_file(path: str) -> Stamp:
-    """The stamp of a file."""
+def stat_of_file(path: str) -> FileStat:
+    """What `stat` says of a file."""
     try:
         found = os.stat(path)
     except (OSError, ValueError):
@@ -108,13 +105,13 @@ def stamp_of_file(path: str) -> Stamp:
     return found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino, mode
 
 
-def stamp(kind: str, path: str, given: Container[str] = ()) -> Stamp:
-    """The stamp of a thing: of a folder, the sheets and kits in it; of a repository, whether it is one."""
+def stat_of(kind: str, path: str, given: Container[str] = ()) -> FileStat:
+    """The same of a dependency: of a folder, its sheets and kits; of a repository, whether it is one."""
     if kind == "folder":
-        return tuple([(name, stamp_of_file(name)) for name in named_in(path) if name not in given])
+        return tuple([(name, stat_of_file(name)) for name in named_in(path) if name not in given])
     if kind == "repository":
         return ("1" if is_repository(path) else "0",)
-    return stamp_of_file(path) if _is_there(path) else ()
+    return stat_of_file(path) if _is_there(path) else ()
 
 
 def _is_there(path: str) -> bool:
@@ -125,12 +122,13 @@ def _is_there(path: str) -> bool:
         return False
 
 
-def is_unsure(thing: Thing, seen: Stamp, now: int, given: Container[str] = ()) -> bool:
-    """Whether a thing changed so late (or in the future) that the stamp seen may hide another change.
+def is_too_recent(dependency: Dependency, seen: FileStat, now: int, given: Container[str] = ()) -> bool:
+    """Whether a dependency's mtime is too recent (or in the future) to detect a later edit.
 
-    Of what is not there, the folder says when it changed.
+    `seen` is what `stat` said, `now` the time in nanoseconds. For what is not there, the folder's mtime
+    counts.
     """
-    kind, path = thing
+    kind, path = dependency
     if kind not in ("folder", "repository") and len(seen) > 1:
         return bool(max(seen[1], seen[2]) > now - SLACK)
     places = [path]
@@ -140,7 +138,7 @@ def is_unsure(thing: Thing, seen: Stamp, now: int, given: Container[str] = ()) -
 
 
 def content(kind: str, path: str, given: Container[str] = ()) -> str:
-    """The digest of what a thing holds: equal where nothing that a judgement can see has changed."""
+    """The digest of what a dependency holds: equal where nothing that a judgement can see has changed."""
     if kind == "folder":
         parts = [f"{name}\0{_of_file(name)}" for name in named_in(path) if name not in given]
         return digest("\n".join(parts).encode("utf-8", "surrogateescape"))

@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date
+from enum import Enum
 
-from sitelog.asking.store.keeping import BusyError, DamagedError, KeptStore
-from sitelog.fleet.index.disk import Picture, content, digest, is_unsure, look, unpacked
+from sitelog.asking.store.keeping import BusyError, DamagedError, KeptFile, KeptStore
+from sitelog.base.frozen import NamedTuple
+from sitelog.fleet.index.disk import Snapshot, content, digest, is_too_recent, take_snapshot, unpacked
 from sitelog.fleet.index.request import IndexRequest
 
 TYPE_CHECKING = False
@@ -80,22 +81,31 @@ class Index:
         self._store.close()
 
 
-def open_index(
-    paths: Sequence[str],
-    today: date,
-    folder: str,
-    clock: Callable[[], int],
-    histories: Iterable[str] = (),
-    processors: int = 1,
-) -> Index | None:
-    """The index of paths, kept in a folder; None where there can be none: then read the files themselves.
+def open_index(request: IndexRequest) -> Index | None:
+    """The index that is asked for, brought up to date.
 
-    `clock` gives the time in nanoseconds since 1970. With `histories`, the rows of these subjects'
-    histories are in it too. Where much is to be judged, that is done on so many processors.
+    None where there can be none: then read the files themselves.
     """
-    if not folder or "-" in paths:
+    if not request.folder or "-" in request.paths:
         return None
-    return _opened(IndexRequest(tuple(paths), today, folder, clock, tuple(histories), processors))
+    return _opened(request)
+
+
+class Freshness(Enum):
+    """How an index stands to the disk."""
+
+    FRESH = "nothing changed"
+    TRUSTED = "nothing changed, and some mtimes are no longer too recent to detect a later edit"
+    STALE = "something changed"
+
+
+class _Look(NamedTuple):
+    """What a look at an index and the disk showed; `opened` is None where it is stale or cannot be read."""
+
+    opened: Index | None
+    freshness: Freshness
+    known: str = ""  # the digest of the snapshot that the index has
+    snapshot: Snapshot | None = None  # of the disk now
 
 
 def _opened(asked: IndexRequest) -> Index | None:
@@ -105,24 +115,26 @@ def _opened(asked: IndexRequest) -> Index | None:
         for _ in range(_TRIES):
             now = asked.clock()
             path = _existing(asked)
-            kept, is_settled, seen = _still_right(path, version, asked, now) if path else (None, False, None)
-            if kept is not None and is_settled:
-                return kept
-            if kept is not None:
-                kept.close()
+            seen = _look(path, version, asked, now) if path else _Look(None, Freshness.STALE)
+            if seen.opened is not None:
+                if seen.freshness is Freshness.FRESH:
+                    return seen.opened
+                seen.opened.close()
             path = _existing(asked)
             is_new = not path
-            path = path or _fresh(asked, now)
+            path = path or _new_file(asked, now)
             try:
-                aged = _aged(path, version, asked, now, seen[1]) if kept and seen and not is_new else None
-                return aged or _refreshed(path, version, asked, now, seen)
+                trusted = None
+                if seen.opened is not None and seen.snapshot is not None and not is_new:
+                    trusted = _trusted(path, version, asked, now, seen.snapshot)
+                return trusted or _refreshed(path, version, asked, now, seen)
             except DamagedError:
                 _remove(path)
             except BaseException as error:
                 if is_new:
                     _remove(path)
-                if isinstance(error, BusyError) and kept is not None:
-                    return _still_right(path, version, asked, now)[0]
+                if isinstance(error, BusyError) and seen.opened is not None:
+                    return _look(path, version, asked, now).opened
                 raise
     except (OSError, BusyError):
         return None
@@ -130,59 +142,61 @@ def _opened(asked: IndexRequest) -> Index | None:
 
 
 def _state(store: KeptStore) -> tuple[str, str]:
-    return store.fact("picture"), store.fact("today")
+    return store.fact("snapshot"), store.fact("today")
 
 
-def _still_right(
-    path: str, version: str, asked: IndexRequest, now: int
-) -> tuple[Index | None, bool, tuple[str, Picture] | None]:
-    """The index as it is, where nothing has changed, and whether there is nothing to write down either.
-
-    It is only read, so that others may write. With it the digest of the picture it has, and the new picture.
-    """
+def _look(path: str, version: str, asked: IndexRequest, now: int) -> _Look:
+    """Look at an index. It is only read, so that others may write."""
     store: KeptStore | None = None
-    seen: tuple[str, Picture] | None = None
+    seen = _Look(None, Freshness.STALE)
     try:
         store = KeptStore(path, version, writing=False)
-        seen = store.fact("picture"), look(asked.paths, unpacked(store.packed("things")))
-        is_settled = _is_settled(store, asked, now, seen[1])
-        if is_settled is not None:
-            return Index(store, asked), is_settled, seen
+        snapshot = take_snapshot(asked.paths, unpacked(store.packed("things")))
+        seen = seen._replace(known=store.fact("snapshot"), snapshot=snapshot)
+        freshness = _freshness(store, asked, now, snapshot)
+        if freshness is not Freshness.STALE:
+            return seen._replace(opened=Index(store, asked), freshness=freshness)
     except BusyError:
         pass
     except DamagedError:
         _remove(path)
     if store is not None:
         store.close()
-    return None, False, seen
+    return seen
 
 
-def _is_settled(store: KeptStore, asked: IndexRequest, now: int, picture: Picture) -> bool | None:
-    """Whether all that was unsure still is; None where something has changed."""
+def _freshness(store: KeptStore, asked: IndexRequest, now: int, snapshot: Snapshot) -> Freshness:
     day = asked.today.isoformat()
     if store.fact("today") != day or not set(asked.histories) <= set(store.fact("histories").split()):
-        return None
-    if picture.digest != store.fact("picture"):
-        return None
+        return Freshness.STALE
+    if snapshot.digest != store.fact("snapshot"):
+        return Freshness.STALE
     unsure = store.files(unsure=True)
-    if any(content(one.kind, one.path, picture.given) != one.digest for one in unsure):
-        return None
-    # Where a stamp has come of age, that is worth writing down: the file need not be read again.
-    seen = [((one.kind, one.path), picture.stamp(one.kind, one.path)) for one in unsure]
-    return all(is_unsure(thing, stamp, now, picture.given) for thing, stamp in seen)
+    if any(content(file.kind, file.path, snapshot.given) != file.digest for file in unsure):
+        return Freshness.STALE
+    is_same = all(_is_too_recent(file, now, snapshot) for file in unsure)
+    return Freshness.FRESH if is_same else Freshness.TRUSTED
 
 
-def _aged(path: str, version: str, asked: IndexRequest, now: int, picture: Picture) -> Index | None:
-    """The index where only stamps have come of age, that written down; None where more has changed since."""
+def _is_too_recent(file: KeptFile, now: int, snapshot: Snapshot) -> bool:
+    dependency = file.kind, file.path
+    return is_too_recent(dependency, snapshot.stat_of(*dependency), now, snapshot.given)
+
+
+def _trusted(path: str, version: str, asked: IndexRequest, now: int, snapshot: Snapshot) -> Index | None:
+    """The index with the files written down whose mtimes can be trusted now, so that they are not read again.
+
+    None where something has changed since the snapshot.
+    """
     store = KeptStore(path, version, writing=True)
     try:
-        if _is_settled(store, asked, now, picture) is None:
+        if _freshness(store, asked, now, snapshot) is Freshness.STALE:
             store.close()
             return None
         store.keep_files(
-            one._replace(unsure=False)
-            for one in store.files(unsure=True)
-            if not is_unsure((one.kind, one.path), picture.stamp(one.kind, one.path), now, picture.given)
+            file._replace(unsure=False)
+            for file in store.files(unsure=True)
+            if not _is_too_recent(file, now, snapshot)
         )
         return Index(store, asked)
     except BaseException:
@@ -190,16 +204,14 @@ def _aged(path: str, version: str, asked: IndexRequest, now: int, picture: Pictu
         raise
 
 
-def _refreshed(
-    path: str, version: str, asked: IndexRequest, now: int, seen: tuple[str, Picture] | None
-) -> Index:
+def _refreshed(path: str, version: str, asked: IndexRequest, now: int, seen: _Look) -> Index:
     from sitelog.fleet.index.refreshing import Refreshing
 
     store = KeptStore(path, version, writing=True)
     try:
-        # What was seen before others wrote may be older than what they have seen.
-        picture = seen[1] if seen is not None and seen[0] == store.fact("picture") else None
-        Refreshing(store, asked, now, picture).run()
+        # A snapshot from before others wrote may be older than what they have seen.
+        snapshot = seen.snapshot if seen.known == store.fact("snapshot") else None
+        Refreshing(store, asked, now, snapshot).run()
         index = Index(store, asked)  # what it says is of this very state; then others may see it
     except BaseException:
         store.close()
@@ -221,18 +233,18 @@ def _existing(asked: IndexRequest) -> str:
     return os.path.join(asked.folder, max(found)) if found else ""
 
 
-def _fresh(asked: IndexRequest, now: int) -> str:
+def _new_file(asked: IndexRequest, now: int) -> str:
     """A new file, for its owner only. No name serves twice: what SQLite puts beside it goes by its name."""
     folder = asked.folder
     others = [os.path.join(folder, name) for name in os.listdir(folder) if name.endswith(_ENDING)]
-    for path in sorted(others, key=_age)[:-_MOST]:
+    for path in sorted(others, key=_mtime)[:-_MOST]:
         _remove(path)
     path = os.path.join(folder, f"{_key(asked)}-{now:020x}-{os.getpid()}{_ENDING}")
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     return path
 
 
-def _age(path: str) -> float:
+def _mtime(path: str) -> float:
     try:
         return os.path.getmtime(path)
     except OSError:
@@ -270,5 +282,5 @@ def _summary(fields: Sequence[object]) -> Summary:
     """A summary as it was before it was kept as text."""
     from sitelog.judging.judged import Summary
 
-    one = Summary(*fields)  # type: ignore[arg-type]  # as keep_site had them
-    return one._replace(sheets=tuple(one.sheets), headlines=tuple(one.headlines))
+    summary = Summary(*fields)  # type: ignore[arg-type]  # as keep_site had them
+    return summary._replace(sheets=tuple(summary.sheets), headlines=tuple(summary.headlines))

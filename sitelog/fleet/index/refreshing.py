@@ -3,45 +3,48 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Sequence
 from datetime import date
+from functools import partial
 from itertools import pairwise
 
 from sitelog.asking.rows import tool_row
-from sitelog.asking.store.keeping import KeptFile, KeptStore
+from sitelog.asking.store.keeping import KeptFile, KeptSite, KeptStore
 from sitelog.files.records import Kit, Sheet, read_kit, read_log, read_sheet
 from sitelog.files.source import Source, read
 from sitelog.findings.finding import Finding
 from sitelog.fleet.index.disk import (
     WATCHED,
-    Picture,
-    Stamp,
-    Thing,
+    Dependency,
+    FileStat,
+    Snapshot,
     content,
     given_of,
-    is_unsure,
-    look,
+    is_too_recent,
     packed,
     read_with_digest,
-    stamp,
+    stat_of,
+    take_snapshot,
     unpacked,
 )
-from sitelog.fleet.index.judging import NAMELESS, Done, Job, Judging, begin, errors_of, in_short, whole
-from sitelog.fleet.index.judging import unpacked as unpacked_done
 from sitelog.fleet.index.request import IndexRequest
-from sitelog.fleet.workspace import Need, Reach, is_readable, of_unused
+from sitelog.fleet.index.rows import (
+    NAMELESS,
+    NO_SLOT,
+    errors_of,
+    in_short,
+    kept_alone,
+    kept_sites,
+    nameless,
+    whole,
+)
+from sitelog.fleet.many import LogFile, SitePipeline, is_readable
+from sitelog.fleet.reach import Need, Reach, of_unused
 from sitelog.judging.tool_uses import Uses, no_interval, since_calibration, worn_out
-from sitelog.language.syntax import kept_in, learn
-from sitelog.language.syntax.kept import Learnt
 
 LISTED = ("log", "sheet", "kit")
-FEW = 100
-"""Sites; with fewer to judge, starting processes takes longer than they save."""
-
 _HEADS = (2, 20)  # lines in which a log has named its site: most, nearly all
 _APART = 1 << 16  # slots from one site to the next, for those to come
-_CHUNK = 32  # sites judged by a process at a time
-_FIRST = 8  # what the first sites teach of a fleet's words, every process then knows
 _MOST_HELD = 500  # files whose lines are held until they are judged; more are read a second time
 _WHOLE = ""  # the key of what belongs to no site
 
@@ -50,7 +53,7 @@ class Refreshing:
     """One refresh of a store that is open for writing."""
 
     def __init__(
-        self, store: KeptStore, asked: IndexRequest, now: int, picture: Picture | None = None
+        self, store: KeptStore, asked: IndexRequest, now: int, snapshot: Snapshot | None = None
     ) -> None:
         self.store = store
         self.today = asked.today
@@ -59,10 +62,10 @@ class Refreshing:
         known = set(filter(None, store.fact("histories").split()))
         self.histories = sorted(known | set(asked.histories))
         self.all = self.histories != sorted(known)  # rows are wanted that no site has yet
-        self.old_files: dict[str, Stamp] = unpacked(store.packed("files"))
-        self.old_things: dict[Thing, Stamp] = unpacked(store.packed("things"))
-        self.picture = picture or look(asked.paths, self.old_things)
-        self.unsure = {(one.kind, one.path) for one in store.files(unsure=True)}
+        self.old_files: dict[str, FileStat] = unpacked(store.packed("files"))
+        self.old_things: dict[Dependency, FileStat] = unpacked(store.packed("things"))
+        self.snapshot = snapshot or take_snapshot(asked.paths, self.old_things)
+        self.unsure = {(file.kind, file.path) for file in store.files(unsure=True)}
         self.read: dict[str, KeptFile] = {}  # the files read now, as they are
         self.changed: set[Need] = set()
         self.stale: set[str] = set()
@@ -70,8 +73,7 @@ class Refreshing:
         self.slots: dict[str, int] = {}
         self.sheets: list[Sheet] = []
         self.kits: list[Kit] = []
-        self._sources: dict[str, Source] = {}
-        self._digests: dict[str, str] = {}  # of files that are as they were, where they were asked for
+        self._held: dict[str, tuple[Source, str]] = {}  # the lines of files read now, with their digests
 
     def run(self) -> None:
         """Bring everything up to date. The caller ends it."""
@@ -90,39 +92,39 @@ class Refreshing:
     # ---- what changed ----------------------------------------------------------------------------
     def _see_files(self) -> bool:
         """Read the files that changed; whether others are there now, or in another order, or named anew."""
-        before, now = self.old_files, self.picture.files
+        before, now = self.old_files, self.snapshot.files
         unsure = {path for kind, path in self.unsure if kind in LISTED}
         new = {path for path, seen in now.items() if before.get(path) != seen} | unsure
         gone = before.keys() - now.keys()
-        olds = {one.path: one for one in self.store.files_at([*(new & before.keys()), *gone])}
+        olds = {file.path: file for file in self.store.files_at([*(new & before.keys()), *gone])}
         is_moved = list(before) != list(now)
-        fresh: list[KeptFile] = []
+        changed: list[KeptFile] = []
         for path in filter(new.__contains__, now):
             old = olds.get(path)
-            one = self._seen(path, now[path], old)
-            if one == old:
+            file = self._seen(path, now[path], old)
+            if file == old:
                 continue
-            fresh.append(one)
-            self.read[path] = one
-            is_moved |= old is None or (old.kind, old.name) != (one.kind, one.name)
+            changed.append(file)
+            self.read[path] = file
+            is_moved |= old is None or (old.kind, old.name) != (file.kind, file.name)
         for path in gone:
             self._touch(olds[path])
-        kinds = {path: one.kind for path, one in self.read.items()}
+        kinds = {path: file.kind for path, file in self.read.items()}
         self.store.drop_files(
-            (one.kind, path)
-            for path, one in olds.items()
-            if path in gone or kinds.get(path, one.kind) != one.kind
+            (file.kind, path)
+            for path, file in olds.items()
+            if path in gone or kinds.get(path, file.kind) != file.kind
         )
-        self.store.keep_files(fresh)
+        self.store.keep_files(changed)
         return is_moved
 
-    def _seen(self, path: str, seen: Stamp, old: KeptFile | None) -> KeptFile:
+    def _seen(self, path: str, seen: FileStat, old: KeptFile | None) -> KeptFile:
         source, sum = read_with_digest(path)
-        unsure = is_unsure(("log", path), seen, self.now)
+        unsure = is_too_recent(("log", path), seen, self.now)
         if old is not None and old.digest == sum:
             return old._replace(unsure=unsure)
-        if len(self._sources) < _MOST_HELD:
-            self._sources[path] = source
+        if len(self._held) < _MOST_HELD:
+            self._held[path] = source, sum
         kind, name = _role_and_name(source)
         new = KeptFile(kind, path, sum, unsure, name, is_readable(source))
         if old is not None:
@@ -130,23 +132,23 @@ class Refreshing:
         self._touch(new)
         return new
 
-    def _touch(self, one: KeptFile) -> None:
+    def _touch(self, file: KeptFile) -> None:
         """What rests on this file is to be judged again."""
-        if one.kind == "log":
-            self.stale.add(one.name)
+        if file.kind == "log":
+            self.stale.add(file.name)
         else:
-            self.changed |= {(one.kind, one.name), (f"{one.kind}s", "")}
+            self.changed |= {(file.kind, file.name), (f"{file.kind}s", "")}
 
     def _see_things(self) -> None:
-        now = self.picture.things
-        new = {thing for thing, seen in now.items() if self.old_things[thing] != seen}
-        new |= {thing for thing in self.unsure if thing in now}
+        now = self.snapshot.dependencies
+        new = {dependency for dependency, seen in now.items() if self.old_things[dependency] != seen}
+        new |= {dependency for dependency in self.unsure if dependency in now}
         for old in self.store.things(new):
-            thing = old.kind, old.path
-            sum = content(*thing, self.picture.given)
+            dependency = old.kind, old.path
+            sum = content(*dependency, self.snapshot.given)
             if sum != old.digest:
-                self.changed.add(thing)
-            unsure = is_unsure(thing, now[thing], self.now, self.picture.given)
+                self.changed.add(dependency)
+            unsure = is_too_recent(dependency, now[dependency], self.now, self.snapshot.given)
             self.store.keep_files([old._replace(digest=sum, unsure=unsure)])
 
     def _find_stale(self, is_moved: bool) -> None:
@@ -171,71 +173,58 @@ class Refreshing:
 
     def _logs_of_all(self) -> dict[str, list[str]]:
         """The logs of every site, sites and logs in the order of the files."""
-        names = {one.path: one.name for one in self.store.files(("log",))}
+        names = {file.path: file.name for file in self.store.files(("log",))}
         found: dict[str, list[str]] = defaultdict(list)
-        for path in filter(names.__contains__, self.picture.files):
+        for path in filter(names.__contains__, self.snapshot.files):
             found[names[path]].append(path)
         return found
 
     def _logs_of(self, key: str) -> list[str]:
-        paths = [one.path for one in self.store.files(("log",), name=key)]
+        paths = [file.path for file in self.store.files(("log",), name=key)]
         return paths if len(paths) < 2 else self._in_order(paths)
 
     def _in_order(self, paths: Iterable[str]) -> list[str]:
-        return list(filter(set(paths).__contains__, self.picture.files))
+        return list(filter(set(paths).__contains__, self.snapshot.files))
 
     # ---- judging ---------------------------------------------------------------------------------
     def _judge(self, reach: Reach) -> None:
-        judging = Judging(reach, self.today, self.histories)
+        reduce = partial(kept_alone, self.histories)
+        pipeline = SitePipeline(reach, self.today, reduce, read_with_digest, self._held)
         is_all = self.store.is_new or self.all
         serials = set() if is_all else set(self.store.needed("serial", self.stale))
-        for key in sorted(self.stale, key=lambda key: self.slots.get(key, 0)):
+        for key in sorted(self.stale, key=lambda key: self.slots.get(key, NO_SLOT)):
             self.store.drop_site(key)
         there = [key for key in self.by_key if key in self.stale]
-        for done in self._done(judging, [self._job(key) for key in there]):
-            self._keep(done)
+        wanted = frozenset(there)
+        for piece in pipeline.pieces([self._files_of(key) for key in there], self.processors):
+            self._keep(piece.files, piece.sites.values(), wanted)
         self.store.finish_rows()
         serials |= set(self.store.shared("serial") if is_all else self.store.needed("serial", there))
         for keys in self._sharing(serials):
-            done = judging.together([self._job(key) for key in keys], self._read)
-            for key in keys:
-                self.store.drop_site(key)
-            self._keep(done)
+            piece = pipeline.whole([self._files_of(key) for key in keys])
+            self._keep(piece.files, kept_sites(self.histories, tuple(piece.sites.values())), keys)
 
-    def _done(self, judging: Judging, jobs: Sequence[Job]) -> Iterator[Done]:
-        """Every site judged by itself, a few at a time; where there are many, on several processors."""
-        if len(jobs) < FEW or self.processors < 2:
-            for at in range(0, len(jobs), _CHUNK):
-                yield judging.one_by_one(jobs[at : at + _CHUNK], self._read)
-            return
-        from sitelog.base.processes import each
+    def _keep(self, files: Sequence[LogFile], sites: Iterable[KeptSite], wanted: Container[str]) -> None:
+        """Keep the wanted ones of sites in their slots, in place of what was known of them.
 
-        self._sources.clear()
-        yield judging.one_by_one(jobs[:_FIRST], self._read)
-        rest = [jobs[at : at + _CHUNK] for at in range(_FIRST, len(jobs), _CHUNK)]
-        sheets, kits = [one.file for one in self.sheets], [one.file for one in self.kits]
-        told = (sheets, kits, self.today, self.histories, kept_in())
-        for packed_ in each(judging.apart, judging.apart, rest, self.processors, begin, told):
-            yield unpacked_done(packed_)
+        A file that changed just now, after it was listed, may name another site. The next refresh sees to it.
+        """
+        every = [*(nameless(file) for file in files if not file.site), *sites]
+        placed = [site._replace(slot=self.slots[site.key]) for site in every if site.key in wanted]
+        for site in placed:
+            self.store.drop_site(site.key)
+        if placed:
+            self.store.keep_sites(placed)
+        for file in files:
+            known = self.read.get(file.path) or next(iter(self.store.files_at([file.path])))
+            if file.digest != known.digest:
+                self.store.keep_files([known._replace(unsure=True)])
 
-    def _keep(self, done: Done) -> None:
-        self.store.keep_sites(done.sites)
-        for path, sum in done.digests.items():
-            one = self.read.get(path) or next(iter(self.store.files_at([path])))
-            if sum != one.digest:  # it changed just now: the next refresh will see to it
-                self.store.keep_files([one._replace(unsure=True)])
-        learn({role: Learnt(*parts) for role, parts in done.learnt.items()})
-
-    def _job(self, key: str) -> Job:
+    def _files_of(self, key: str) -> list[str]:
         if key not in self.by_key:
             self.by_key[key] = self._logs_of(key)
             self.slots |= self.store.slots([key])
-        return Job(key, self.slots[key], tuple(self.by_key[key]))
-
-    def _read(self, path: str) -> tuple[Source, str]:
-        if path in self._sources:
-            return self._sources[path], self.read[path].digest
-        return read_with_digest(path)
+        return self.by_key[key]
 
     def _sharing(self, serials: Iterable[str]) -> list[list[str]]:
         """The sites, two or more at a time, that have a serial in common, as far as these serials lead."""
@@ -245,11 +234,11 @@ class Refreshing:
             left = [serial]
             group: set[str] = set()
             while left:
-                one = left.pop()
-                if one in seen:
+                shared = left.pop()
+                if shared in seen:
                     continue
-                seen.add(one)
-                for key in self.store.keys_needing([("serial", one)]) - group:
+                seen.add(shared)
+                for key in self.store.keys_needing([("serial", shared)]) - group:
                     group.add(key)
                     left += self.store.needed("serial", [key])
             if len(group) > 1 or group - self.stale:
@@ -258,10 +247,10 @@ class Refreshing:
         return groups
 
     def _read_around(self) -> Reach:
-        findings: list[Finding] = list(self.picture.findings)
-        there = {one.path: one.kind for one in self.store.files(("sheet", "kit"))}
+        findings: list[Finding] = list(self.snapshot.findings)
+        there = {file.path: file.kind for file in self.store.files(("sheet", "kit"))}
         for path in self._in_order(there):
-            source = self._sources.get(path) or read(path)
+            source = self._held[path][0] if path in self._held else read(path)
             if there[path] == "sheet":
                 self.sheets.append(read_sheet(source))
             else:
@@ -272,7 +261,9 @@ class Refreshing:
         """Give each site a slot, so that slots rise as sites come in the files; what holds keeps its own."""
         order = list(self.by_key)
         slots = self._placed(order)
-        if any(slots[one] >= slots[other] for one, other in pairwise(order)):  # no room left between two
+        if any(
+            slots[key] >= slots[following] for key, following in pairwise(order)
+        ):  # no room left between two
             self.stale |= set(order)
             slots = self._placed(order)
         self.slots = {key: slot for key, slot in self.slots.items() if key in self.stale} | slots
@@ -301,55 +292,55 @@ class Refreshing:
                 if file not in kits:
                     kits[file] = read_kit(read(file))
         findings = [*of_unused(self.sheets, used_sheets, reach), *reach.findings]
-        findings += [one for sheet in self.sheets for one in sheet.findings]
-        findings += [one for kit in kits.values() for one in kit.findings]
+        findings += [fault for sheet in self.sheets for fault in sheet.findings]
+        findings += [fault for kit in kits.values() for fault in kit.findings]
         used: Uses = defaultdict(dict)
         for kit_name, tool, day, count in self.store.uses():
             used[kit_name, tool][date.fromisoformat(day)] = count
         findings += worn_out([kit for kit in kits.values() if no_interval(kit)], used)
         rows = []
         for kit in kits.values():
-            for name, one in kit.tools.items():
-                days = used.get((kit.name, one.name), {})
+            for name, tool_ in kit.tools.items():
+                days = used.get((kit.name, tool_.name), {})
                 cycles = since_calibration(kit, name, days)
                 used_in_all = sum(days.values())
-                rows.append(tool_row(one, kit.calibrations.get(name, ()), used_in_all, cycles, self.today))
-        errors = sorted({in_short(one) for one in errors_of(findings)})
+                rows.append(tool_row(tool_, kit.calibrations.get(name, ()), used_in_all, cycles, self.today))
+        errors = sorted({in_short(fault) for fault in errors_of(findings)})
         self.store.drop_site(_WHOLE)
         self.store.keep_sites([whole(_WHOLE, errors, sorted(reach.needs), {"tools": rows})])
 
     def _watch(self) -> None:
         """Watch what judgements need now, and nothing else."""
-        seen = self.picture.things
+        seen = self.snapshot.dependencies
         needed = {(kind, what) for kind in WATCHED for what in self.store.needed_by_any(kind)}
-        given = given_of(self.picture.files)
+        given = given_of(self.snapshot.files)
         new: list[KeptFile] = []
         for kind, path in sorted(needed - seen.keys()):
-            now = stamp(kind, path, given)
-            unsure = is_unsure((kind, path), now, self.now, given)
+            now = stat_of(kind, path, given)
+            unsure = is_too_recent((kind, path), now, self.now, given)
             # What changed while it was judged may have been judged by what it was before.
             sum = "" if unsure else content(kind, path, given)
             new.append(KeptFile(kind, path, sum, unsure))
             seen[kind, path] = now
         gone = seen.keys() - needed
         self.store.drop_files(gone)
-        for thing in gone:
-            del seen[thing]
+        for dependency in gone:
+            del seen[dependency]
         self.store.keep_files(new)
 
     def _finish(self) -> None:
         self.store.finish_names()
         facts: dict[str, str | bytes] = {
-            "picture": self.picture.digest,
+            "snapshot": self.snapshot.digest,
             "today": self.today.isoformat(),
             "histories": " ".join(self.histories),
             "readable": "yes" if self.store.is_readable() else "",
             "errors": str(self.store.count_errors()),
         }
-        if self.picture.files != self.old_files:
-            facts["files"] = packed(self.picture.files)
-        if self.picture.things != self.old_things:
-            facts["things"] = packed(self.picture.things)
+        if self.snapshot.files != self.old_files:
+            facts["files"] = packed(self.snapshot.files)
+        if self.snapshot.dependencies != self.old_things:
+            facts["things"] = packed(self.snapshot.dependencies)
         self.store.set_facts(facts)
 
 

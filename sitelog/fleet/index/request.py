@@ -1,4 +1,4 @@
-"""What an index is wanted for."""
+"""The request for an index: of which paths, for which day, where it is kept."""
 
 from __future__ import annotations
 
@@ -9,7 +9,11 @@ from sitelog.base.frozen import NamedTuple
 
 
 class IndexRequest(NamedTuple):
-    """What an index is wanted for; `clock` gives the time in nanoseconds since 1970."""
+    """The index of `paths` as on the day `today`, kept in `folder`.
+
+    `clock` gives the time in nanoseconds since 1970. With `histories`, the rows of these subjects' histories
+    are in it too. Where much is to be judged, that is done on so many `processors`.
+    """
 
     paths: tuple[str, ...]
     today: date

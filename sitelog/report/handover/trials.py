@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sitelog.files.trials.results import TrialFault
-from sitelog.fleet.workspace import beside
+from sitelog.fleet.site import beside
 from sitelog.report.handover.document import Cell, Course, Figures, Head, Part, Table
 from sitelog.report.handover.told import Told
 
