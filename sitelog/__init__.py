@@ -35,7 +35,9 @@ if TYPE_CHECKING:
     _Given = TypeVar("_Given")
     Value: TypeAlias = str | int | float | bool | date | Quantity | None
 
-__all__ = ["Answer", "Logs", "QuestionError", "Row", "load"]
+__all__ = ["Answer", "Logs", "QuestionError", "Row", "__version__", "load"]
+
+__version__ = "0.2.0"
 
 _MOST_IN_A_NOTEBOOK = 500
 
