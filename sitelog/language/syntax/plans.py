@@ -89,7 +89,7 @@ class Grammar(NamedTuple):
 
 
 class Plans:
-    """The plans of one role. `parts_of` gives nothing where the line is not for plans."""
+    """The plans of one role."""
 
     def __init__(self, role: str, grammar: Grammar, file: str = "") -> None:
         self._role = role
