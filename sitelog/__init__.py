@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from sitelog.asking.question.errors import QuestionError
     from sitelog.logs import Logs, load
 
-__all__ = ["Answer", "Logs", "QuestionError", "Row", "load"]
+__all__ = ["Answer", "Logs", "QuestionError", "Row", "__version__", "load"]
+
+__version__ = "0.2.0"
 
 
 def __getattr__(name: str) -> object:

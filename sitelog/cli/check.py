@@ -57,11 +57,11 @@ def run(args: argparse.Namespace) -> int:
 
 def _print(form: str, checked: Checked) -> None:
     if form == "sarif":
+        import sitelog
         from sitelog.cli.explain import page_of
-        from sitelog.cli.main import VERSION
         from sitelog.views.sarif import as_sarif
 
-        sys.stdout.writelines(as_sarif(checked.findings, VERSION, page_of))
+        sys.stdout.writelines(as_sarif(checked.findings, sitelog.__version__, page_of))
     elif form == "json":
         from sitelog.views.findings import as_json
 

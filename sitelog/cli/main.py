@@ -8,6 +8,7 @@ import sys
 from collections.abc import Sequence
 from io import TextIOWrapper
 
+import sitelog
 from sitelog.base.frozen import NamedTuple
 
 TYPE_CHECKING = False
@@ -15,8 +16,6 @@ if TYPE_CHECKING:
     import argparse
     from types import SimpleNamespace
     from typing import Any
-
-VERSION = "0.1.0"
 
 
 class Command(NamedTuple):
@@ -85,8 +84,8 @@ COMMANDS: dict[str, Command] = {
     ),
     "explain": Command(
         "sitelog.cli.explain",
-        "what a finding means, why it matters, how to clear it",
-        "sitelog explain under-torque",
+        "what a finding means and how to clear it; the language, the units, the questions",
+        "sitelog explain torque",
     ),
 }
 
@@ -245,7 +244,7 @@ def _top_parser() -> argparse.ArgumentParser:
         epilog=f"commands:\n{listing}\n\n`sitelog COMMAND --help` tells more, with an example.",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("--version", action="version", version=f"sitelog {VERSION}")
+    parser.add_argument("--version", action="version", version=f"sitelog {sitelog.__version__}")
     return parser
 
 

@@ -17,7 +17,8 @@ from urllib.parse import unquote
 import pytest
 from jsonschema import Draft4Validator, FormatChecker
 
-from sitelog.cli.main import VERSION, main
+from sitelog import __version__
+from sitelog.cli.main import main
 from sitelog.findings.catalog import CATALOG
 from sitelog.findings.finding import Finding
 from sitelog.views.findings import CAUTION
@@ -106,7 +107,7 @@ def test_the_example_logs_as_sarif_say_what_json_says(monkeypatch, capsys):
 def test_rules_are_the_slugs_of_the_catalog_with_their_pages(monkeypatch, capsys):
     monkeypatch.chdir(CHECKOUT)
     driver = (run := _check(capsys, "example_logs")[1]["runs"][0])["tool"]["driver"]
-    assert (driver["name"], driver["version"]) == ("sitelog", VERSION)
+    assert (driver["name"], driver["version"]) == ("sitelog", __version__)
     assert CAUTION in driver["fullDescription"]["text"]
     rules = driver["rules"]
     assert [rule["id"] for rule in rules] == [

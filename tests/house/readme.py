@@ -1,4 +1,8 @@
-"""Reads README.md: the files it shows, the commands it shows with their output, the tables of examples."""
+"""Reads the papers: the files they show, the commands with their output, the tables of examples.
+
+The papers are README.md, grammar/QUESTIONS.md and grammar/LANGUAGE.md. They are run in this order in
+one folder, because the second and the third use the files that README has its reader write.
+"""
 
 import io
 import re
@@ -9,7 +13,18 @@ from pathlib import Path
 
 from sitelog.cli.main import main
 
-README = Path(__file__).parents[2] / "README.md"
+CHECKOUT = Path(__file__).parents[2]
+README = CHECKOUT / "README.md"
+LANGUAGE = CHECKOUT / "grammar" / "LANGUAGE.md"
+QUESTIONS = CHECKOUT / "grammar" / "QUESTIONS.md"
+PAPERS = (README, QUESTIONS, LANGUAGE)
+
+# The headings of LANGUAGE.md below which a table has an example of every kind of line.
+HEADINGS = {
+    "log": "A log, every kind of line",
+    "sheet": "A sheet, every kind of line",
+    "kit": "A kit, every kind of line",
+}
 
 _STEP = re.compile(
     r"^<!-- (?P<way>file|add to): (?P<name>\S+) -->\n```\n(?P<content>.*?)^```$"
@@ -63,7 +78,7 @@ def with_output(text: str, folder: Path) -> str:
 
 def examples(text: str, heading: str) -> dict[str, str]:
     """The first table below a heading: kind of line → the example in its second column."""
-    section = text.split(f"\n### {heading}\n", 1)[1].split("\n#", 1)[0]
+    section = text.split(f"\n## {heading}\n", 1)[1].split("\n#", 1)[0]
     table = section.split("| kind | an example |", 1)[1].split("\n\n", 1)[0]
     return dict(re.findall(r"^\| `(.+?)` \| `(.+)` \|$", table, re.MULTILINE))
 

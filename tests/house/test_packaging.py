@@ -60,20 +60,29 @@ def test_the_source_archive_takes_everything():
     assert {name.split("/")[0] for name in _kept_by_git()} - {"PKG-INFO"} <= taken | always
 
 
-@pytest.mark.parametrize("role", ["common", "log", "sheet", "kit", "query"])
-def test_the_grammars_are_found(role):
+NAMES = ["common.lark", "log.lark", "sheet.lark", "kit.lark", "query.lark", "LANGUAGE.md", "QUESTIONS.md"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_grammars_and_papers_are_found(name):
     from sitelog.language.grammar_files import grammar_text
 
-    assert grammar_text(f"{role}.lark") == (CHECKOUT / "grammar" / f"{role}.lark").read_text(encoding="utf-8")
+    assert grammar_text(name) == (CHECKOUT / "grammar" / name).read_text(encoding="utf-8")
+    assert {path.name for path in (CHECKOUT / "grammar").iterdir()} == set(NAMES)
 
 
-def test_the_version_is_the_one_the_command_says():
-    from sitelog.cli.main import VERSION
+def test_the_version_stands_in_one_place(capsys):
+    from sitelog import __version__
+    from sitelog.cli.main import main
 
-    version = PROJECT["tool"]["hatch"]["version"]
-    found = re.search(version["pattern"], (CHECKOUT / version["path"]).read_text(encoding="utf-8"))
-    assert found is not None
-    assert found["version"] == VERSION
+    assert PROJECT["tool"]["hatch"]["version"] == {"path": "sitelog/__init__.py"}
+    written = re.findall(
+        r'^__version__ = "(.+)"$', (CHECKOUT / "sitelog/__init__.py").read_text("utf-8"), re.MULTILINE
+    )
+    assert written == [__version__]
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out == f"sitelog {__version__}\n"
+    assert f"## {__version__} " in (CHECKOUT / "CHANGELOG.md").read_text("utf-8")
 
 
 def test_the_command_exists():

@@ -1,4 +1,4 @@
-"""README.md says what is so: its commands are run, its examples are read, its lists are whole.
+"""The papers say what is so: their commands are run, their examples are read, their lists are whole.
 
 After a change of wording: `pytest tests/house/test_readme.py --update-corpus`, and read the difference.
 """
@@ -17,16 +17,23 @@ from sitelog.files.records import read_kit, read_log, read_sheet
 from sitelog.files.source import from_bytes
 from sitelog.language.syntax import kinds
 from sitelog.notation.quantities import KINDS, Problem, find_unit, gauge
-from tests.house.readme import README, examples, steps, table, with_output
+from tests.house.readme import (
+    HEADINGS,
+    LANGUAGE,
+    PAPERS,
+    QUESTIONS,
+    README,
+    examples,
+    steps,
+    table,
+    with_output,
+)
 
 EXAMPLE_LOGS = README.parent / "example_logs"
-TEXT = README.read_text(encoding="utf-8")
+FRONT = README.read_text(encoding="utf-8")
+TEXT = LANGUAGE.read_text(encoding="utf-8")
+ASKING = QUESTIONS.read_text(encoding="utf-8")
 
-HEADINGS = {
-    "log": "A log, every kind of line",
-    "sheet": "A sheet, every kind of line",
-    "kit": "A kit, every kind of line",
-}
 ABOVE = {
     "log": "site a-1\ncrew mo lead\nday 2026-03-01\n",
     "sheet": "sheet a-1\n",
@@ -45,23 +52,30 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def test_commands_print_what_readme_shows(folder, request):
-    really = with_output(TEXT, folder)
-    if request.config.getoption("--update-corpus"):
-        README.write_text(really, encoding="utf-8")
-        return
-    shown = [step["output"] for step in steps(TEXT)]
-    assert [step["output"] for step in steps(really)] == shown
+def test_commands_print_what_the_papers_show(folder, request):
+    for paper in PAPERS:
+        text = paper.read_text(encoding="utf-8")
+        printed = with_output(text, folder)
+        if request.config.getoption("--update-corpus"):
+            paper.write_text(printed, encoding="utf-8")
+        else:
+            assert [step["output"] for step in steps(printed)] == [step["output"] for step in steps(text)]
 
 
-def test_readme_runs_every_command():
-    run = {step["command"].split()[1] for step in steps(TEXT) if step["command"]}
+def test_the_papers_run_every_command():
+    texts = [paper.read_text(encoding="utf-8") for paper in PAPERS]
+    run = {step["command"].split()[1] for text in texts for step in steps(text) if step["command"]}
     assert run == set(COMMANDS)
     assert {row[0][0].split()[1] for row in table(TEXT, "command")} == set(COMMANDS)
 
 
+def test_readme_is_a_front_page():
+    assert len(FRONT.splitlines()) <= 220
+    assert all(f"`grammar/{paper.name}`" in FRONT for paper in PAPERS[1:])
+
+
 def test_readme_opens_with_one_paragraph_and_two_commands():
-    title, opening, *rest = TEXT.split("\n\n")
+    title, opening, *rest = FRONT.split("\n\n")
     assert title == "# sitelog"
     assert re.match(r"sitelog is the site log of", opening)
     before_the_tour = "\n\n".join(rest).split("\n## ", 1)[0]
@@ -101,5 +115,5 @@ def test_every_verdict_is_named_worst_first():
 
 
 def test_every_subject_is_named():
-    subjects = next(row for row in TEXT.splitlines() if row.startswith("| subject |"))
+    subjects = next(row for row in ASKING.splitlines() if row.startswith("| subject |"))
     assert set(re.findall(r"`([a-z]+)`", subjects)) == set(SUBJECTS)
