@@ -1,5 +1,6 @@
 """The jobs that are mutated: each a folder of files by name, clean as it stands."""
 
+import re
 from pathlib import Path
 from typing import NamedTuple
 
@@ -12,8 +13,8 @@ FAULTY_EXAMPLES = ("chapel-row-5", "orchard-22", "tannery-3", "weir-house")
 class Job(NamedTuple):
     """The files of one job by name. `log`, `kit` and `sheet` name those that a mutation changes.
 
-    `evidence` are the lines of the log (from 0) that stand for something a sheet asks, and `asked` the
-    lines of the sheet that ask it.
+    `evidence` is what in the log proves something that a sheet asks: the line and the stretch of it, from 0;
+    `asked` are the lines of the sheet that ask it.
     """
 
     name: str
@@ -22,7 +23,7 @@ class Job(NamedTuple):
     kit: str
     sheet: str
     trial: str = ""
-    evidence: frozenset[int] = frozenset()
+    evidence: frozenset[tuple[int, int, int]] = frozenset()
     asked: frozenset[int] = frozenset()
 
     def text(self, file: str) -> list[str]:
@@ -55,13 +56,20 @@ def _own(folder: Path) -> Job:
 
 def _example(name: str) -> Job:
     text = (EXAMPLES / "sites" / f"{name}.site").read_text(encoding="utf-8")
+    named = re.findall(r"^(?:sheet|kit) +(\S+)", text, re.MULTILINE)
     wanted = [path for path in sorted(EXAMPLES.iterdir()) if path.suffix in (".sheet", ".kit")]
+    bases = [name for path in wanted if path.stem in named for name in _bases(path)]
+    wanted = [path for path in wanted if path.stem in (*named, *bases)]
     wanted += [
         path
         for path in sorted((EXAMPLES / "sites").iterdir())
         if path.name in text or path.name == f"{name}.site"
     ]
     return _job(name, {path.name: path.read_bytes() for path in wanted})
+
+
+def _bases(path: Path) -> list[str]:
+    return re.findall(r"^based on +(\S+)", path.read_text(encoding="utf-8"), re.MULTILINE)
 
 
 def _job(name: str, files: dict[str, bytes]) -> Job:

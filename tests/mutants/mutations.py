@@ -77,7 +77,20 @@ def entries(job: Job, *kinds: str, file: str = "") -> list[Line]:
 
 def standing(job: Job, *kinds: str) -> list[Line]:
     """The entries that prove something a sheet asks; of a device, each."""
-    return [line for line in entries(job, *kinds) if line.at in job.evidence or line.kind == "device"]
+    proving = {at for at, _, _ in job.evidence}
+    return [line for line in entries(job, *kinds) if line.at in proving or line.kind == "device"]
+
+
+def proves(job: Job, line: Line, start: int, end: int) -> bool:
+    """Whether a stretch of an entry, counted behind its kind, proves something, or no stretch alone does."""
+    before = len(line.when) + len(line.kind)
+    spans = [span[1:] for span in job.evidence if span[0] == line.at]
+    text = len(line.text(line.rest))
+    return line.kind != "torque" or any(
+        (first <= before + start < last or before + end > first >= before + start)
+        or last - first >= text - before
+        for first, last in spans
+    )
 
 
 def replace_line(job: Job, line: Line, rest: str) -> Job | None:
@@ -113,11 +126,15 @@ def edit(*kinds: str, pattern: str, to: str | Callable[[re.Match[str]], str], fi
 
     def mutate(job: Job, rng: Random) -> Job | None:
         lines = standing(job, *kinds) if final else entries(job, *kinds)
-        having = [line for line in lines if re.search(pattern, line.rest)]
-        line = pick(rng, having)
-        if line is None:
+        spots = [
+            (line, match)
+            for line in lines
+            for match in re.finditer(pattern, line.rest)
+            if not final or not match[0][:1].isdigit() or proves(job, line, match.start(), match.end())
+        ]
+        if not spots:
             return None
-        match = rng.choice(list(re.finditer(pattern, line.rest)))
+        line, match = rng.choice(spots)
         new = match.expand(to) if isinstance(to, str) else to(match)
         return replace_line(job, line, line.rest[: match.start()] + new + line.rest[match.end() :])
 
@@ -327,6 +344,8 @@ mutation("dead, and a voltage of the other sign is there")(
 def _kit(pattern: str, to: str | Callable[[re.Match[str]], str]) -> Mutate:
     def mutate(job: Job, rng: Random) -> Job | None:
         text = job.files[job.kit].decode()
+        if entries(job, "removed"):
+            return None  # what its other visits measured is of no account any more
         used = {word for line in entries(job) for word in re.findall(r"\w+", line.rest)}
         matches = [
             match
@@ -442,11 +461,10 @@ def _serial_twice(job: Job, rng: Random) -> Job | None:
 @mutation("swapped, and nothing done again")
 def _swapped(job: Job, rng: Random) -> Job | None:
     signs = entries(job, "sign")
-    serial = pick(rng, entries(job, "serial"))
+    serial = pick(rng, [line for line in entries(job, "serial") if "___" not in line.rest])
     if serial is None or not signs or " removed" in signs[-1].rest:
         return None
-    place = serial.rest.split()[0].partition("..")[0]
-    old = serial.rest.split()[1]
+    place, old = serial.rest.split()[0].partition("..")[0], serial.rest.split()[1].rstrip(",")
     return insert(
         job, signs[0].at, f"{signs[0].when}swap {place} {old} -> {old[:-1]}{(int(old[-1]) + 5) % 10}"
     )
@@ -463,7 +481,7 @@ def _loosed(job: Job, rng: Random) -> Job | None:
 
 @mutation("a part removed, and none put back")
 def _removed(job: Job, rng: Random) -> Job | None:
-    serial = pick(rng, entries(job, "serial"))
+    serial = pick(rng, [line for line in entries(job, "serial") if "___" not in line.rest])
     signs = entries(job, "sign")
     if serial is None or not signs or " removed" in signs[-1].rest:
         return None
@@ -474,8 +492,8 @@ def _removed(job: Job, rng: Random) -> Job | None:
 # ---- order, states, time -------------------------------------------------------------------------------
 @mutation("done before what comes first")
 def _before(job: Job, rng: Random) -> Job | None:
-    steps = [line for line in entries(job, "did") if line.rest.split()[:1] == ["breaker-on"]]
-    torques = entries(job, "torque")
+    steps = [line for line in standing(job, "did") if line.rest.split()[:1] == ["breaker-on"]]
+    torques = standing(job, "torque")
     if not steps or not torques:
         return None
     step = steps[0]

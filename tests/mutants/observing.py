@@ -63,16 +63,26 @@ def laid_out(job: Job) -> Iterator[Path]:
 
 
 def with_evidence(job: Job, today: date = TODAY) -> Job:
-    """The job, with the lines of its log that prove something and those of its sheet that ask it."""
+    """The job, with what in its log proves something and the lines of its sheet that ask it.
+
+    Of a site that was taken down only the removal counts: what was wrong with it left with it.
+    """
     with laid_out(job) as folder:
-        results = [result for site in load([str(folder)], today).judged for result in site.results]
-    evidence, asked = set(), set()
-    for result in results:
-        if result.requirement is not None and result.observation is not None:
-            evidence.add(result.observation.line - 1)
-            if Path(result.requirement.file).name == job.sheet:
-                asked.add(result.requirement.line - 1)
-    return job._replace(evidence=frozenset(evidence), asked=frozenset(asked))
+        sites = load([str(folder)], today).judged
+    spans, asked = set(), set()
+    for site in sites:
+        purposes = [visit.purpose for visit in site.log.visits]
+        for result in site.results:
+            wanted, obs = result.requirement, result.observation
+            if wanted is None or obs is None or (wanted.visit or "install") not in purposes:
+                continue
+            if "removal" in purposes and wanted.visit != "removal":
+                continue
+            if obs.moment.visit == result.visit or result.kind == "joint" or result.what == "insulation":
+                spans.add((obs.line - 1, obs.start, obs.end))  # else done again unasked, in a later visit
+            if Path(wanted.file).name == job.sheet:
+                asked.add(wanted.line - 1)
+    return job._replace(evidence=frozenset(spans), asked=frozenset(asked))
 
 
 def see(job: Job, today: date = TODAY) -> Seen:
