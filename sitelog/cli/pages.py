@@ -53,4 +53,4 @@ def write(text: str, args: argparse.Namespace, browser: str) -> bool:
 def _has_extra() -> bool:
     from importlib.util import find_spec
 
-    return all(find_spec(name) is not None for name in ("jinja2", "matplotlib", "PIL"))
+    return all(find_spec(name) is not None for name in ("jinja2", "PIL"))

@@ -158,7 +158,7 @@ def test_only_the_known_libraries_are_imported():
     import sys
 
     names = {name.split(".")[0] for module in MODULES for name in module.imported()}
-    known = {"lark", "pint", "tabulate", "biip", "stdnum", "jinja2", "matplotlib", "PIL"}
+    known = {"lark", "pint", "tabulate", "biip", "stdnum", "jinja2", "PIL"}
     assert names - sys.stdlib_module_names - {"sitelog"} == known
 
 

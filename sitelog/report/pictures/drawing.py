@@ -1,18 +1,15 @@
-"""One picture in the making: plots placed by hand, shapes in them, words and links laid over → clean SVG.
+"""One picture in the making: plots placed by hand, shapes in them, words and links laid over → SVG.
 
-Shapes are drawn straight on Matplotlib's SVG renderer: a plot needs only a scale, and Matplotlib's axes would
-make ticks and labels for every one of them, only to have them thrown away. Words are laid on afterwards, in
-the page's own font, since their size is only known where the page is read. Nothing global is touched: no
-pyplot, no settings.
+SVG is XML of ten elements here, so that the standard library's ElementTree writes it: it escapes every word
+and every attribute, which the small SVG libraries leave to the caller. Words are laid over the shapes, in
+the page's own font, since their size is only known where the page is read.
 """
 
 from __future__ import annotations
 
-import io
 import re
-from functools import cache
-from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape, quoteattr
+from typing import TYPE_CHECKING
+from xml.etree.ElementTree import Element, SubElement, tostring
 from zlib import crc32
 
 from sitelog.report.pictures.plots import Plot, Shapes
@@ -22,16 +19,21 @@ from sitelog.report.pictures.words import plain
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from matplotlib.markers import MarkerStyle
-    from matplotlib.path import Path
-
-_VARIABLES = {colour: f"var(--{name}, {colour})" for name, colour in PALETTE.items()}
-_COLOUR = re.compile(r"#[0-9a-f]{6}\b")
-_LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
-_STYLE = re.compile(r' style="([^"]*)"')
-_NEEDLESS = re.compile(r' style="[^"]*"|</?g>|\s+(?=[<"]|$)')
-_ID = re.compile(r'\b(?:xlink:)?(id="|href="#)([^"]*)"')
+_VARIABLES = {name: f"var(--{name}, {colour})" for name, colour in PALETTE.items()}
 _MARK = "\x02"  # stands in front of every id until the picture is whole; no word can hold it
+
+# The outlines of the marks, about their middle, in parts of their size; a circle has none.
+_OUTLINES = {
+    "triangle": ((0, -0.5), (-0.5, 0.5), (0.5, 0.5)),
+    "diamond": ((0, -0.5**0.5), (0.5**0.5, 0), (0, 0.5**0.5), (-(0.5**0.5), 0)),
+    "cross": tuple(
+        (x / 4, y / 4)
+        for x, y in (
+            (-1, -2), (0, -1), (1, -2), (2, -1), (1, 0), (2, 1),
+            (1, 2), (0, 1), (-1, 2), (-2, 1), (-1, 0), (-2, -1),
+        )
+    ),
+}  # fmt: skip
 
 
 class Drawing:
@@ -41,7 +43,7 @@ class Drawing:
         self.height = height
         self._plots: list[Plot] = []
         self._ground: Plot | None = None
-        self._over: list[Row] = []
+        self._over: list[Element] = []
 
     def plot(
         self,
@@ -73,27 +75,28 @@ class Drawing:
         colour: str = "ink",
         anchor: str = "start",
         bold: bool = False,
-        into: Row | None = None,
+        into: Element | None = None,
     ) -> None:
         """One line of words with its foot at `y`; `anchor`: start, middle, end."""
-        look = f' text-anchor="{anchor}"' if anchor != "start" else ""
-        look += ' font-weight="600"' if bold else ""
-        look += f' style="fill: {_VARIABLES[PALETTE[colour]]}"' if colour != "ink" else ""
-        made = f'<text x="{_short(x)}" y="{_short(y)}"{look}>{escape(plain(words))}</text>'
-        if into is None:
-            self._over.append(Row(made))
-        else:
-            into.inside.append(made)
+        made = Element("text", x=_short(x), y=_short(y))
+        if anchor != "start":
+            made.set("text-anchor", anchor)
+        if bold:
+            made.set("font-weight", "600")
+        if colour != "ink":
+            made.set("style", f"fill: {_VARIABLES[colour]}")
+        made.text = plain(words)
+        (self._over if into is None else into).append(made)
 
-    def row(self, top: float, height: float, link: str, title: str) -> Row:
+    def row(self, top: float, height: float, link: str, title: str) -> Element:
         """An area across the whole ground with a title, and a link if there is one; words go into it.
 
         The link is not stopped at by the keyboard: the table beside each picture has the same.
         """
-        start, end = (f'<a href={quoteattr(plain(link))} tabindex="-1">', "</a>") if link else ("<g>", "</g>")
-        area = f'<rect x="0" y="{_short(top)}" width="{_short(WIDTH)}" height="{_short(height)}"'
-        area += ' style="fill: none; pointer-events: all" />'
-        made = Row(f"{start}<title>{escape(plain(title))}</title>{area}", end)
+        made = Element("a", href=plain(link), tabindex="-1") if link else Element("g")
+        SubElement(made, "title").text = plain(title)
+        area = {"x": "0", "y": _short(top), "width": _short(WIDTH), "height": _short(height)}
+        SubElement(made, "rect", area, style="fill: none; pointer-events: all")
         self._over.append(made)
         return made
 
@@ -101,47 +104,35 @@ class Drawing:
         """The picture with its title and its content in a sentence."""
         # Who listens hears the title and the sentence. The words and links laid over are for who looks: the
         # table beside each picture has the same, and an image may hold no links for who listens.
-        size = _short(WIDTH), _short(self.height)
-        whole = (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" viewBox="0 0 {size[0]} {size[1]}"'
-            f' width="{size[0]}" height="{size[1]}" role="none" font-family="{FONTS}"'
-            f' font-size="{_short(TEXT)}" style="fill: {_VARIABLES[PALETTE["ink"]]}">'
-            f'<g role="img" aria-labelledby="{_MARK}title {_MARK}desc">'
-            f'<title id="{_MARK}title">{escape(plain(name))}</title>'
-            f'<desc id="{_MARK}desc">{escape(plain(about))}</desc>{self._drawn()}</g>'
-            f'<g aria-hidden="true">{"".join(map(str, self._over))}</g></svg>'
+        width, height = _short(WIDTH), _short(self.height)
+        whole = Element(
+            "svg",
+            {"xmlns": "http://www.w3.org/2000/svg", "class": "picture", "viewBox": f"0 0 {width} {height}"},
+            width=width,
+            height=height,
+            role="none",
         )
+        whole.set("font-family", FONTS)
+        whole.set("font-size", _short(TEXT))
+        whole.set("style", f"fill: {_VARIABLES['ink']}")
+        image = SubElement(whole, "g", {"role": "img", "aria-labelledby": f"{_MARK}title {_MARK}desc"})
+        SubElement(image, "title", id=f"{_MARK}title").text = plain(name)
+        SubElement(image, "desc", id=f"{_MARK}desc").text = plain(about)
+        image.extend(self._drawn())
+        SubElement(whole, "g", {"aria-hidden": "true"}).extend(self._over)
+        text = tostring(whole, "unicode")
         # Ids of its own, many pictures to a page: from its name and from all that it shows.
         slug = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:24].rstrip("-") or "picture"
-        return whole.replace(_MARK, f"p-{slug}-{crc32(whole.encode()):08x}-")
+        return text.replace(_MARK, f"p-{slug}-{crc32(text.encode()):08x}-")
 
-    def _drawn(self) -> str:
+    def _drawn(self) -> list[Element]:
         """The shapes of all plots: those of an earlier plot below, then by their order."""
-        from matplotlib.backends.backend_svg import RendererSVG
-        from matplotlib.transforms import Affine2D
-
-        out = io.StringIO()
-        renderer = RendererSVG(WIDTH, self.height, out)  # type: ignore[no-untyped-call]
-        upright = Affine2D.from_values(1, 0, 0, -1, 0, self.height)  # the renderer counts from the foot
-        ids: dict[str, str] = {}
-        groups = []
-        for plot in self._plots:
-            for shapes in sorted(plot.shapes, key=lambda one: one.order):
-                start = out.tell()
-                _draw(renderer, shapes, upright)
-                groups.append(_group(out.getvalue()[start:], shapes.kind, ids))
-        return "".join(groups)
-
-
-class Row:
-    """Markup with other markup inside."""
-
-    def __init__(self, start: str, end: str = "") -> None:
-        self.start, self.end = start, end
-        self.inside: list[str] = []
-
-    def __str__(self) -> str:
-        return f"{self.start}{''.join(self.inside)}{self.end}"
+        ids: dict[tuple[str, float], str] = {}
+        return [
+            _group(shapes, ids)
+            for plot in self._plots
+            for shapes in sorted(plot.shapes, key=lambda shapes: shapes.order)
+        ]
 
 
 def together(parts: Sequence[Drawing], name: str, about: str) -> str:
@@ -170,7 +161,7 @@ def marks(plot: Plot, kind: str, x: Sequence[float], y: Sequence[float]) -> None
 
 def rings(plot: Plot, points: Sequence[tuple[float, float]], gid: str) -> None:
     """A ring at each of some values that no verdict belongs to."""
-    plot.draw([points], gid, order=5, edge="ink", width=1.5, marker="o", size=7)
+    plot.draw([points], gid, order=5, edge="ink", width=1.5, marker="circle", size=7)
 
 
 def lines(
@@ -223,67 +214,46 @@ def baseline(top: float, height: float, lines_inside: int = 1) -> float:
     return top + (height - LINE * lines_inside) / 2 + LINE * 0.78
 
 
-def _draw(renderer: Any, shapes: Shapes, upright: Any) -> None:
-    from matplotlib.colors import to_rgb
-    from matplotlib.path import Path
-    from matplotlib.transforms import Affine2D
-
-    context = renderer.new_gc()
-    context.set_linewidth(shapes.width)
-    if shapes.edge:
-        context.set_foreground(PALETTE[shapes.edge])
-    face = to_rgb(PALETTE[shapes.face]) if shapes.face else None
-    if shapes.marker:
-        form = _marker(shapes.marker)
-        context.set_joinstyle(form.get_joinstyle())
-        at = Path(shapes.outlines[0])
-        scaled = form.get_transform() + Affine2D().scale(shapes.size)
-        renderer.draw_markers(context, form.get_path(), scaled, at, upright, face)
-        return
-    if shapes.dashes:
-        context.set_dashes(0, [length * shapes.width for length in shapes.dashes])
-    renderer.draw_path(context, _path(shapes), upright, face)
-
-
-@cache
-def _marker(name: str) -> MarkerStyle:
-    from matplotlib.markers import MarkerStyle
-
-    return MarkerStyle(name)
-
-
-def _path(shapes: Shapes) -> Path:
-    """All outlines in one; what has a face is closed."""
-    from matplotlib.path import Path
-
-    points: list[tuple[float, float]] = []
-    codes: list[Any] = []
-    for outline in shapes.outlines:
-        points += outline
-        codes += [Path.MOVETO, *[Path.LINETO] * (len(outline) - 1)]
-        if shapes.face:
-            points.append(outline[0])
-            codes.append(Path.CLOSEPOLY)
-    made = Path(points, codes)
-    made.should_simplify = False  # every value is drawn, whatever the reader's settings
+def _group(shapes: Shapes, ids: dict[tuple[str, float], str]) -> Element:
+    """Shapes that look alike: their look said once. A mark's outline stands where it is first used."""
+    made = Element("g", {"class": shapes.kind} if shapes.kind else {}, style=_look(shapes))
+    if not shapes.marker:
+        closed = " z" if shapes.face else ""
+        SubElement(made, "path", d=" ".join(f"{_path(outline)}{closed}" for outline in shapes.outlines))
+        return made
+    form = shapes.marker, shapes.size
+    if form not in ids:
+        ids[form] = f"{_MARK}{len(ids)}"
+        SubElement(SubElement(made, "defs"), "path", id=ids[form], d=_outline(*form))
+    for x, y in shapes.outlines[0]:
+        SubElement(made, "use", href=f"#{ids[form]}", x=_short(x), y=_short(y))
     return made
 
 
-def _group(drawn: str, kind: str, ids: dict[str, str]) -> str:
-    """What Matplotlib wrote for shapes that look alike, cleaned: their look said once, its colours variables.
+def _look(shapes: Shapes) -> str:
+    parts = [f"fill: {_VARIABLES[shapes.face] if shapes.face else 'none'}"]
+    if shapes.edge and shapes.width:
+        parts.append(f"stroke: {_VARIABLES[shapes.edge]}")
+        parts += [f"stroke-width: {_short(shapes.width)}"] if shapes.width != 1 else []
+    if shapes.dashes:
+        lengths = ",".join(_short(length * shapes.width) for length in shapes.dashes)
+        parts.append(f"stroke-dasharray: {lengths}")
+    return "; ".join(parts)
 
-    Ids are numbered, since Matplotlib's are not the same in every run.
-    """
-    drawn = _ID.sub(lambda own: f'{own[1]}{ids.setdefault(own[2], f"{_MARK}{len(ids)}")}"', drawn)
-    style = _COLOUR.sub(lambda found: _VARIABLES[found[0]], _STYLE.findall(drawn)[-1])
-    inside = _NEEDLESS.sub("", _LONG_NUMBER.sub(_rounded, drawn))
-    named = f" class={quoteattr(kind)}" if kind else ""
-    return f'<g{named} style="{style}">{" ".join(inside.split())}</g>'
+
+def _path(outline: Sequence[tuple[float, float]]) -> str:
+    return "M " + " L ".join(f"{_short(x)} {_short(y)}" for x, y in outline)
+
+
+def _outline(marker: str, size: float) -> str:
+    """The path of a mark about its middle."""
+    if marker == "circle":
+        radius = _short(size / 2)
+        half = f"A {radius} {radius} 0 0 1"
+        return f"M 0 -{radius} {half} 0 {radius} {half} 0 -{radius} z"
+    return _path([(x * size, y * size) for x, y in _OUTLINES[marker]]) + " z"
 
 
 def _short(value: float) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
-def _rounded(found: re.Match[str]) -> str:
-    return _short(float(found[0]))
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

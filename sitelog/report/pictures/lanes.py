@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import isfinite, log10
+from math import ceil, floor, isfinite, log10
 from typing import TYPE_CHECKING, NamedTuple
 
 from sitelog.report.pictures.drawing import Drawing, baseline, lines
@@ -107,17 +107,33 @@ def ticks_of(scale: Scale, width: float, unit: str) -> list[tuple[float, str]]:
     if scale.log:
         room = max(2, int(width / (width_of("100 MΩ") + GAP)))
         return [(value, engineering(value, unit)) for value in decades(scale.low, scale.high, room)]
-    from matplotlib.ticker import MaxNLocator
-
-    widest = max(width_of(number(end)) for end in (scale.low * 0.9, scale.high))
-    for many in range(max(2, min(6, int(width / 40))), 0, -1):
-        found = MaxNLocator(many, steps=[1, 2, 2.5, 5, 10]).tick_values(scale.low, scale.high)
-        inside = [float(value) for value in found if scale.low <= value <= scale.high]
+    for most in range(max(2, min(6, int(width / 40))), 0, -1):
+        inside = round_values(scale.low, scale.high, most)
         words = [number(round(value, 12)) for value in inside]
         widest = max(map(width_of, words), default=0.0)
         if len(inside) < 2 or width / (len(inside)) > widest + GAP / 2:
             return list(zip(inside, words, strict=True))
     return []
+
+
+def round_values(low: float, high: float, most: int) -> list[float]:
+    """The multiples of a round step (1, 2, 2.5 or 5 of some power of ten) from low to high.
+
+    The step is the shortest that makes at most `most` intervals, and shorter where it leaves fewer than two
+    values.
+    """
+    rough = (high - low) / most
+    power = 10.0 ** floor(log10(rough))
+    steps = [share * power for share in (0.1, 0.2, 0.25, 0.5, 1, 2, 2.5, 5, 10, 20)]
+    first = next(at for at, step in enumerate(steps) if step >= rough)
+    found: list[float] = []
+    for step in reversed(steps[: first + 1]):
+        slack = 1e-10 * step
+        start = ceil((low - slack) / step)
+        found = [at * step for at in range(start, floor((high + slack) / step) + 1)]
+        if len(found) >= 2:
+            break
+    return found
 
 
 def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: Placed) -> None:

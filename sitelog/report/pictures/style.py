@@ -33,8 +33,15 @@ PALETTE = {
 SIGNS = {"good": "✓", "bad": "✗", "open": "△", "missing": "○", "quiet": "–", "plain": ""}
 """What stands in front of a value in words."""
 
-MARKERS = {"good": "o", "bad": "X", "open": "^", "missing": "o", "quiet": "D", "plain": "o"}
-"""Matplotlib's name of the shape that stands at a value."""
+MARKERS = {
+    "good": "circle",
+    "bad": "cross",
+    "open": "triangle",
+    "missing": "circle",
+    "quiet": "diamond",
+    "plain": "circle",
+}
+"""The shape that stands at a value."""
 
 HOLLOW = frozenset({"open", "missing", "quiet"})
 """Only what passed and what failed is filled: the rest reads as not decided, in black and white too."""
