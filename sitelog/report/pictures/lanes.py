@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import ceil, floor, isfinite, log10
+from math import isfinite, log10
 from typing import TYPE_CHECKING, NamedTuple
 
 from sitelog.report.pictures.drawing import Drawing, baseline, lines
 from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
-from sitelog.report.pictures.words import decades, engineering, lines_of, number, plain, shortened, width_of
+from sitelog.report.pictures.words import (
+    decades,
+    engineering,
+    lines_of,
+    number,
+    plain,
+    round_values,
+    shortened,
+    width_of,
+)
 
 if TYPE_CHECKING:
     from sitelog.report.pictures.plots import Plot
@@ -114,26 +123,6 @@ def ticks_of(scale: Scale, width: float, unit: str) -> list[tuple[float, str]]:
         if len(inside) < 2 or width / (len(inside)) > widest + GAP / 2:
             return list(zip(inside, words, strict=True))
     return []
-
-
-def round_values(low: float, high: float, most: int) -> list[float]:
-    """The multiples of a round step (1, 2, 2.5 or 5 of some power of ten) from low to high.
-
-    The step is the shortest that makes at most `most` intervals, and shorter where it leaves fewer than two
-    values.
-    """
-    rough = (high - low) / most
-    power = 10.0 ** floor(log10(rough))
-    steps = [share * power for share in (0.1, 0.2, 0.25, 0.5, 1, 2, 2.5, 5, 10, 20)]
-    first = next(at for at, step in enumerate(steps) if step >= rough)
-    found: list[float] = []
-    for step in reversed(steps[: first + 1]):
-        slack = 1e-10 * step
-        start = ceil((low - slack) / step)
-        found = [at * step for at in range(start, floor((high + slack) / step) + 1)]
-        if len(found) >= 2:
-            break
-    return found
 
 
 def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: Placed) -> None:

@@ -116,6 +116,26 @@ def decades(low: float, high: float, most: int) -> list[float]:
     return [10.0**exponent for exponent in range(first, last + 1, step)]
 
 
+def round_values(low: float, high: float, most: int) -> list[float]:
+    """The multiples of a round step between two values; the step is 1, 2, 2.5 or 5 times a power of ten.
+
+    `most` is how many steps the range may be divided into; the smallest such step is taken. Where fewer than
+    two multiples lie in the range, the next smaller step is taken that has two.
+    """
+    least = (high - low) / most
+    if least <= 0:
+        return []
+    power = floor(log10(least))
+    steps = [factor * 10.0**exponent for exponent in range(power - 1, power + 2) for factor in (1, 2, 2.5, 5)]
+    fitting = next(at for at, step in enumerate(steps) if step >= least)
+    found: list[float] = []
+    for step in reversed(steps[: fitting + 1]):
+        found = [nth * step for nth in range(ceil(low / step - 1e-9), floor(high / step + 1e-9) + 1)]
+        if len(found) >= 2:
+            break
+    return found
+
+
 def many(count: int, word: str) -> str:
     """`1 gap`, `2 gaps`."""
     if count != 1:

