@@ -1,4 +1,4 @@
-"""The recipe for a new kind in DEVELOPERS.md, followed on a copy with two invented kinds."""
+"""The recipes of DEVELOPERS.md, followed on a copy with what is invented: two kinds, a unit, a finding."""
 
 import os
 import shutil
@@ -188,3 +188,32 @@ def test_two_invented_kinds(copy):
         copy, "sitelog", "start", "there", str(folder), "--sheet", "asks", "--today", "2026-03-03", "-o", "-"
     )
     assert "base-1, base-2  ___ ___ mm   # asked <= 5 mm" in found, found
+
+
+def test_an_invented_spelling_of_a_unit(copy):
+    """A line in the table of units, and the factors made anew: a log may be written in it."""
+    log = copy / "one.site"
+    log.write_text(
+        "site one\nsheet none\ncrew mo lead\nday 2026-03-02\ntorque lug-1 12 NwM\n", encoding="utf-8"
+    )
+    assert "unknown-unit" in _run(copy, "sitelog", "check", str(log))
+    units = copy / "sitelog" / "notation" / "quantities" / "units.txt"
+    _change(units, ("N.m N·m N*m N-m | SI; trade\ncNm", "N.m N·m N*m N-m NwM | SI; trade\ncNm"))
+    _run(copy, "sitelog.notation.quantities.generate")
+    assert "unknown-unit" not in _run(copy, "sitelog", "check", str(log))
+    assert "value (Nm)" in _run(copy, "sitelog", "ask", "torques show value", str(log), "--no-index")
+
+
+def test_an_invented_finding(copy):
+    """A slug, for which the tests ask a page, and the page, whose logs they run."""
+    catalog = copy / "sitelog" / "findings" / "catalog.py"
+    _change(
+        catalog, ('    "photos": (\n', '    "photos": (\n        Slug("photo-odd", _INFO, "invented"),\n')
+    )
+    found = _tests(copy, "tests/house/test_developers.py", "-k", "every_finding_has_a_page")
+    assert "photo-odd" in found, found
+    pages = copy / "sitelog" / "findings" / "pages"
+    page = (pages / "photo-absent.md").read_text(encoding="utf-8").replace("photo-absent", "photo-odd")
+    (pages / "photo-odd.md").write_text(page, encoding="utf-8")
+    found = _tests(copy, "tests/findings", "-k", "photo-odd")
+    assert "failed" in found, found  # nothing says the new slug yet: the page's wrong log is run
