@@ -74,6 +74,8 @@ def test_a_meter_specification_of_share_and_fixed_part() -> None:
 @pytest.mark.parametrize(
     ("guard_band_in_u", "false_accept"),
     [
+        # ILAC-G8:09/2019 and what it quotes were read in a public summary only; clause and table numbers are
+        # from memory.
         (0, 0.50),  # simple acceptance: ILAC-G8:09/2019, 4.2.1
         (2, 0.023),  # w = U: JCGM 106:2012, 8.3.2.3, example; under 2.5 % in ILAC-G8:09/2019, 4.2.2
         (2 * 0.83, 0.0485),  # w = 0.83 U: under 5 %, ISO 14253-1:2017 as quoted in ILAC-G8:09/2019, table 1
@@ -91,7 +93,8 @@ def test_false_acceptance_at_the_acceptance_limit(guard_band_in_u, false_accept)
 def test_micrometer_zones(deviation, probability) -> None:
     """Limits ± 0.003 mm, U 0.001 mm: proven, and in the grey zone.
 
-    Source: worked example in a public article on ILAC-G8; recomputed with another normal distribution.
+    Source: a worked example read in a public article on ILAC-G8 (no primary source); recomputed with the
+    normal distribution of the standard library.
     """
     ours = conformance(deviation, 0.0005, -0.003, 0.003)
     assert ours == pytest.approx(probability, abs=1e-5)
@@ -99,7 +102,7 @@ def test_micrometer_zones(deviation, probability) -> None:
 
 
 def test_without_uncertainty_the_limits_decide_and_are_inside() -> None:
-    """JCGM 106:2012, 8.2: simple acceptance includes the limit."""
+    """The limit is inside: JCGM 106:2012, 3.3.5, note (tolerance limits belong to the interval)."""
     assert [conformance(value, 0.0, 4.5, 5.5) for value in (4.49, 4.5, 5.5, 5.51)] == [0.0, 1.0, 1.0, 0.0]
 
 
@@ -133,7 +136,7 @@ def torqued(folder: Path, written: str, rule: str) -> Result:
     ("written", "newton_metres", "probability", "simple", "guarded"),
     [
         # Torques by the exact foot (0.3048 m), pound (0.453 592 37 kg) and standard gravity (9.806 65 m/s²);
-        # probabilities from JCGM 106:2012, 7.4; pass and fail by its 8.2 (simple) and 8.3.2.3 (w = U).
+        # probabilities from JCGM 106:2012, 7.4; pass and fail by its 8.2 (simple acceptance), 8.3.2.3 (w = U).
         ("44 lbf.in", 4.97133, 1.00000, "pass", "pass"),
         ("5.40 Nm", 5.4, 0.84134, "pass", "doubtful"),
         ("5.60 Nm", 5.6, 0.15866, "over", "over"),
@@ -172,7 +175,7 @@ def test_guard_band_of_95_percent(tmp_path, written, verdict) -> None:
 
 
 def test_outside_the_limits_no_uncertainty_helps(tmp_path) -> None:
-    """5.5001 N·m is over, though the tool cannot tell it from 5.5 (JCGM 106:2012, 8.2)."""
+    """5.5001 N·m is over, though the tool cannot tell it from 5.5 (simple acceptance, JCGM 106:2012, 8.2)."""
     assert torqued(tmp_path, "5.5001 Nm", "guarded 95 %").verdict == "over"
 
 
@@ -281,7 +284,7 @@ _ZS = {
 
 @pytest.mark.parametrize("curve", _ZS)
 def test_loop_limits_by_the_device_fitted(tmp_path, curve) -> None:
-    """`0.95 * 230 V / q.Ia` gives the published table, to its last digit."""
+    """`0.95 * 230 V / q.Ia` gives BS 7671:2018, table 41.3, to the last digit (from transcriptions)."""
     table = _ZS[curve]
     places = [f"q{rating}/earth" for rating in table]
     files = {

@@ -73,7 +73,7 @@ def test_what_was_taken_for_granted_is_said(tmp_path: Path) -> None:
 
 
 def test_a_warmer_conductor_drops_more(tmp_path: Path) -> None:
-    """6 mm2: 3.08 ohm/km at 20 °C, 1 + 0.00393 x 70 at 90 °C (IEC 60228, IEC 60028)."""
+    """6 mm2: 3.08 ohm/km at 20 °C, 1 + 0.00393 x 70 at 90 °C (IEC 60228; IEC 60028 from memory)."""
     for degrees, factor in ((20, 1.0), (90, 1.2751)):
         cells = _cells(tmp_path, f"cable a/b 6 mm2 Cu 100 m 10 A at 230 V dc {degrees} degC")
         assert float(str(getattr(cells["resistance"], "base", 0))) == pytest.approx(0.308 * factor, rel=0.001)
@@ -128,7 +128,7 @@ def test_a_short_thin_cable_passes_on_drop_alone(tmp_path: Path) -> None:
     ],
 )
 def test_current_fuse_and_capacity_in_that_order(tmp_path: Path, values: str, expected: list[str]) -> None:
-    """IB <= In <= Iz (IEC 60364-4-43, 433.1)."""
+    """IB <= In <= Iz (IEC 60364-4-43, 433.1, from memory)."""
     line = f"cable a/b 6 mm2 Cu 4.5 m {values.replace(' A', ' A at 307 V dc', 1)}"
     assert verdicts(tmp_path, "cable a/b drop <= 3 %", line) == {"a/b": expected}
 

@@ -32,7 +32,10 @@ def _cmil(number: int) -> float:
 
 # ---- resistivity ---------------------------------------------------------------------------------------
 def test_resistivity_of_annealed_copper() -> None:
-    """0.15328 ohm g/m2 over 8.89 g/cm3; 0.017241 ohm mm2/m; 58 MS/m (NBS Handbook 100, 1966; IEC 60028)."""
+    """0.15328 ohm g/m2 over 8.89 g/cm3; 0.017241 ohm mm2/m; 58 MS/m.
+
+    Source: NBS Handbook 100, 1966; IEC 60028 from memory.
+    """
     assert conductors.RESISTIVITY_20["copper"] == pytest.approx(0.15328 / 8.89, abs=1e-6)
     assert conductors.RESISTIVITY_20["copper"] == pytest.approx(0.017241, abs=1e-6)
 
@@ -53,7 +56,7 @@ def test_circular_mil_by_another_library() -> None:
 
 
 def test_temperature_coefficients() -> None:
-    """One physics, two bases: 1/(234.5 + t) (IEC 60028; NEC table 8, note 2); 228.1 from memory."""
+    """One physics, two bases: 1/(234.5 + t) (NEC table 8, note 2); IEC 60028 and 228.1 from memory."""
     assert conductors.COEFFICIENT_20["copper"] == pytest.approx(1 / 254.5, abs=5e-6)
     assert conductors.COEFFICIENT_75["copper"] == pytest.approx(1 / 309.5, abs=5e-6)
     assert conductors.COEFFICIENT_75["aluminium"] == pytest.approx(1 / (228.1 + 75), abs=5e-6)
@@ -145,7 +148,7 @@ def test_the_rows_from_14_to_8_are_solid(number: int, stranded: float) -> None:
 
 
 def test_the_table_is_at_75_degrees_and_not_at_20() -> None:
-    """Taken for 20 °C it overstates the cold resistance by 21.6 % (0.00393 x 55; IEC 60028)."""
+    """Taken for 20 °C it overstates the cold resistance by 21.6 % (0.00393 x 55; IEC 60028 from memory)."""
     cold = gauge(12, _cmil(12), temperature=20).ohm
     assert 1.93 * PER_KFT / cold == pytest.approx(1.216, abs=0.001)
 

@@ -1,4 +1,8 @@
-"""Units and gauges against published tables. Each row names its source."""
+"""Units and gauges against tables of standards. Each row names its source.
+
+The tables were typed from what the row names, so this finds typing faults; the libraries of
+`test_quantities_libraries.py` are the second opinion.
+"""
 
 from decimal import Decimal
 from typing import NamedTuple
