@@ -136,7 +136,7 @@ def torqued(folder: Path, written: str, rule: str) -> Result:
     ("written", "newton_metres", "probability", "simple", "guarded"),
     [
         # Torques by the exact foot (0.3048 m), pound (0.453 592 37 kg) and standard gravity (9.806 65 m/s²);
-        # probabilities from JCGM 106:2012, 7.4; pass and fail by its 8.2 (simple acceptance), 8.3.2.3 (w = U).
+        # probabilities from JCGM 106:2012, 7.4; pass and fail by 8.2 (simple), 8.3.2.3 (w = U).
         ("44 lbf.in", 4.97133, 1.00000, "pass", "pass"),
         ("5.40 Nm", 5.4, 0.84134, "pass", "doubtful"),
         ("5.60 Nm", 5.6, 0.15866, "over", "over"),
