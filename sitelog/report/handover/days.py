@@ -15,18 +15,18 @@ from sitelog.language.kinds.step import Did, Lock
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity
 from sitelog.report.handover.document import Figures, Part, Timeline
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.handover_site import HandoverSite
 from sitelog.report.pictures.shapes import Event
 
 
-def days(told: Told) -> list[Part]:
+def days(handover_site: HandoverSite) -> list[Part]:
     """A picture of each day, then the steps with their waits."""
     by_day: dict[date, list[LogEntry]] = defaultdict(list)
-    for one in told.log.entries:
+    for one in handover_site.log.entries:
         if one.context.moment.day is not None:
             by_day[one.context.moment.day].append(one)
     results: dict[tuple[str, int], list[Result]] = defaultdict(list)
-    for result in told.site.results:
+    for result in handover_site.site.results:
         if result.observation is not None:
             results[result.observation.file, result.observation.line].append(result)
     pictures: list[Timeline] = []
@@ -34,16 +34,16 @@ def days(told: Told) -> list[Part]:
         events = tuple(
             event
             for one in entries
-            if (event := _event(told, one, results[one.file, one.entry.number])) is not None
+            if (event := _event(handover_site, one, results[one.file, one.entry.number])) is not None
         )
         if events:
-            purpose = told.log.visits[entries[0].context.moment.visit].purpose
+            purpose = handover_site.log.visits[entries[0].context.moment.visit].purpose
             pictures.append(Timeline(f"{day}, {purpose}", f"{day}", events))
     return [
         *([Figures(tuple(pictures))] if pictures else []),
-        *told.table(
+        *handover_site.table(
             "steps",
-            told.rows("steps"),
+            handover_site.rows("steps"),
             "Steps with their order and waits",
             "step; verdict; waited; wanted wait asked; after comes after; before comes before; "
             "source asked by; done by; remark; line where",
@@ -51,7 +51,7 @@ def days(told: Told) -> list[Part]:
     ]
 
 
-def _event(told: Told, one: LogEntry, results: list[Result]) -> Event | None:
+def _event(handover_site: HandoverSite, one: LogEntry, results: list[Result]) -> Event | None:
     """What an entry looks like in the picture of its day; None for what is no work."""
     if not one.observations and not isinstance(one.record, (Sign, Text)):
         return None
@@ -60,7 +60,7 @@ def _event(told: Told, one: LogEntry, results: list[Result]) -> Event | None:
     clock = one.context.moment.clock
     minutes = clock.seconds / 60 if clock is not None else None
     label = _label(one)
-    struck = (one.file, one.entry.number) in told.log.struck.lines
+    struck = (one.file, one.entry.number) in handover_site.log.struck.lines
     counted = [one.verdict for one in results if one.verdict != NOT_APPLICABLE and not struck]
     verdict = worst_of(counted) if counted else ""
     waited = _waited(one.record)
@@ -77,7 +77,7 @@ def _event(told: Told, one: LogEntry, results: list[Result]) -> Event | None:
         f"{label} (struck)" if struck else label,
         one.entry.kind,
         verdict,
-        told.link(one.file, one.entry.number),
+        handover_site.link(one.file, one.entry.number),
         float(wanted.base) / 60 if wanted is not None else None,
     )
 
