@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
@@ -252,8 +253,18 @@ def _made(reader: Reader, number: str, unit: str, node: Node, kinds: tuple[str, 
     return quantity
 
 
+# `5..35degC`, with the unit glued to the span.
+_GLUED_SPAN = re.compile(
+    r"([+-]?\d+(?:[.,]\d+)?)\.\.([+-]?\d+(?:[.,]\d+)?)([^\d\s.].*?)(?:\s+(?:ac|dc))?", re.IGNORECASE
+)
+
+
 def _nominal(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
     parts = split_value(node.nodes()[0])
+    if (span_in_one := _GLUED_SPAN.fullmatch(reader.text_of(node))) is not None:
+        low, high, unit = span_in_one.groups()
+        glued = [_made(reader, number, unit, node, kinds) for number in (low, high)]
+        return Limits(low=glued[0], high=glued[1]) if None not in glued else NO_LIMITS
     tolerance = node.child("tolerance")
     span = next((child for child in node.children if isinstance(child, Token) and child.type == "SPAN"), None)
     unit = parts.unit
