@@ -109,6 +109,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("not-ok", _ERROR, "looked at and found not ok"),
         Slug("under-torque", _ERROR, "the joint is tightened below its lower limit"),
         Slug("over-torque", _ERROR, "the joint is tightened above its upper limit"),
+        Slug("current-kind", _ERROR, "the value is ac where dc is asked, or dc where ac is asked"),
         Slug("under", _ERROR, "the value is below its lower limit"),
         Slug("over", _ERROR, "the value is above its upper limit"),
         Slug("torque-not-for-bolt", _WARNING, "the torque would stretch a bolt of that size for good"),

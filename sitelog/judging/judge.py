@@ -15,6 +15,7 @@ from sitelog.judging.results import Result
 from sitelog.judging.site import INSTALL, Observation, VisitPeriod
 from sitelog.judging.spread import judge_spread
 from sitelog.judging.values import RULES, Outcome, RuleContext
+from sitelog.judging.voltages import unasked_reasons
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import NO_LIMITS, Requirement
 from sitelog.notation.quantities import format_quantity
@@ -247,6 +248,18 @@ class Judge:
         why = "only its spread has a limit" if key in self._case.evidence.asked_keys else "no sheet asks this"
         reason = Reason("no-limit", "no-limit", why)
         previous = live[-2] if len(live) > 1 else None
+        if wrong := unasked_reasons(obs, self._case.box):
+            return Result(
+                key.kind,
+                obs.what,
+                obs.place,
+                obs.moment.visit,
+                worst(wrong),
+                by_rank(wrong, obs.place),
+                None,
+                obs,
+                previous=previous,
+            )
         return Result(
             key.kind,
             obs.what,

@@ -12,6 +12,7 @@ from sitelog.judging.limits import against, describe
 from sitelog.judging.rule import Outcome, Rule, RuleContext, about
 from sitelog.judging.site import Observation
 from sitelog.judging.tools import NOTHING, Instrument, instrument_of
+from sitelog.judging.voltages import current_reasons, dead_reasons, judged_value
 from sitelog.language.kinds import SHEET
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.look import ANSWERS_OK
@@ -34,6 +35,19 @@ __all__ = [
 
 def _measured(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """A joint, a reading or a dead test: its value against the limits, and the tool behind it."""
+    outcome = _by_value(one, obs, around)
+    if obs.value is None or (obs.value.kind != "voltage" and obs.value.kind != "current"):
+        return outcome
+    # What follows depends on the line, and not on the value alone, which many lines share.
+    more = current_reasons(one, obs, outcome.limits)
+    for reason in dead_reasons(obs, outcome.instrument, one.place):
+        said = reason.verdict in FAILING and any(other.verdict in FAILING for other in outcome.reasons)
+        more += [] if said else [reason]
+    return outcome._replace(reasons=(*outcome.reasons, *more)) if more else outcome
+
+
+def _by_value(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+    """A value against the limits, and the tool behind it, remembered."""
     value = obs.value
     if value is None:
         return _answered(one, obs)._replace(limits=resolve(one.limits, around)[0])
@@ -68,7 +82,7 @@ def _held_against(
         return Outcome((Reason("not-ok", "not-ok", message),), limits)
     if missing:
         return Outcome((missing, *tool.reasons), limits, instrument=tool)
-    value = written
+    value = judged_value(one, written, limits)
     if obs.mode in ("held", "moved"):
         # It held at this torque, so the joint is at least that tight: there is no upper limit to it.
         value, limits = value._replace(bound=">"), limits._replace(high=None)
