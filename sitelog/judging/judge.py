@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import cached_property
 
-from sitelog.base.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
+from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 from sitelog.judging.case import REMOVAL, Case, later
-from sitelog.judging.evidence import ConditionFit, Key, fit
+from sitelog.judging.conditions import newer_failure, stated_otherwise
+from sitelog.judging.evidence import ConditionFit, Key, fit, comparable_key
 from sitelog.judging.order import Order
 from sitelog.judging.reopening import Reopening
 from sitelog.judging.results import Result
@@ -107,9 +108,14 @@ class Judge:
             misfits = [pair for pair in fits if pair[1].answer == "no"]
             return self._without(requirement, visit, counting, misfits)
         obs = self._decisive(requirement, live)
+        if fits and fits[-1][0] is not obs:
+            others = [(other, how) for other, how in fits if other in self._live([other], held)]
+            newer = newer_failure(requirement, obs, others, self._fails(requirement), self._case.by_sheets)
+            obs, how = newer or (obs, how)
         outcome = self._outcome(requirement, obs)
         reasons = list(outcome.reasons)
-        if how.answer == "doubtful":
+        reasons += stated_otherwise(requirement, obs, self._case.states)
+        if how.answer != "yes":
             message = f"{requirement.name}: {how.why}"
             reasons.append(Reason("doubtful", "wrong-test-voltage", message, "measure again as asked"))
         reasons += self._order.reasons(requirement, obs)
@@ -152,16 +158,16 @@ class Judge:
         by_name = row_of(requirement.kind).measures == "by name"
         if not by_name or len(live) == 1 or len({obs.condition_key for obs in live}) < 2:
             return live[-1]
-        asked = requirement.condition.kind if requirement.condition is not None else None
-        standing: list[tuple[str, Observation]] = []
+        kinds = [condition.kind for condition in requirement.conditions]
+        standing: dict[str, Observation] = {}  # a value without an angle says nothing of either half cycle
         for obs in reversed(live):
-            others = [condition.key for condition in obs.conditions if condition.kind != asked]
-            further = ", ".join(sorted(others))
-            if not standing or (further and all(key not in ("", further) for key, _ in standing)):
-                standing.append((further, obs))
-        verdicts = [(worst(self._outcome(requirement, obs).reasons), obs) for _, obs in standing]
+            standing.setdefault(comparable_key(obs, kinds), obs)
+        verdicts = [(worst(self._outcome(requirement, obs).reasons), obs) for obs in standing.values()]
         lowest = worst_of(verdict for verdict, _ in verdicts)
         return next(obs for verdict, obs in verdicts if verdict == lowest)
+
+    def _fails(self, requirement: Requirement) -> Callable[[Observation], bool]:
+        return lambda obs: worst(self._outcome(requirement, obs).reasons) in FAILING
 
     def _outcome(self, requirement: Requirement, obs: Observation) -> Outcome:
         context = self._contexts.get(requirement.sheet)
