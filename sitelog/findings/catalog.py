@@ -60,6 +60,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
     ),
     "numbers and units": (
         Slug("bad-number", _ERROR, "the number cannot be read"),
+        Slug("capacity-not-judged", _INFO, "a cable is asked for its drop alone, not for what it carries"),
         Slug("impossible-value", _ERROR, "no such value can be: it is out of the domain of its kind"),
         Slug("decimal-comma", _INFO, "a decimal comma was read as a decimal point"),
         Slug("thousands-separator", _ERROR, "the comma may be a decimal or a thousands separator"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from sitelog.base.verdicts import Reason
-from sitelog.judging.evidence import ConditionFit, Key, SheetRequirements, States, fit, comparable_key
+from sitelog.judging.evidence import ConditionFit, Key, SheetRequirements, States, comparable_key, fit
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement

@@ -11,7 +11,7 @@ from sitelog.judging.fasteners import checked, overstrained
 from sitelog.judging.limits import against, describe
 from sitelog.judging.rule import Outcome, Rule, RuleContext, about
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument, instrument_of
+from sitelog.judging.tools import NOTHING, Instrument, Toolbox, instrument_of
 from sitelog.judging.voltages import current_reasons, dead_reasons, judged_value
 from sitelog.language.kinds import SHEET
 from sitelog.language.kinds.kind import row_of
@@ -86,7 +86,8 @@ def _held_against(
     if obs.mode in ("held", "moved"):
         # It held at this torque, so the joint is at least that tight: there is no upper limit to it.
         value, limits = value._replace(bound=">"), limits._replace(high=None)
-    found = against(one.kind, value, limits, tool.u, around.guard, about(one))
+    u = _uncertainty_at_bound(obs, around.box) if around.guard and written.bound else tool.u
+    found = against(one.kind, value, limits, u, around.guard, about(one))
     if obs.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         held = f"{about(one)} held {format_quantity(written)}"
         message = f"{held}, which leaves open whether it is {describe(limits)}"
@@ -99,6 +100,12 @@ def _held_against(
     if row_of(one.kind).worked_on:
         reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
     return _new(Outcome, (reasons, limits, found.margin, found.probability, tool, ()))
+
+
+def _uncertainty_at_bound(obs: Observation, box: Toolbox) -> float | None:
+    """The standard uncertainty of the value that a bound names, `1 MΩ` of `> 1 MΩ`; None where unknown."""
+    assert obs.value is not None
+    return instrument_of(obs._replace(value=obs.value._replace(bound="")), box).u
 
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple

@@ -351,6 +351,9 @@ def read_asked_cable(reader: Reader) -> list[Requirement]:
     log's `fault 1000 A 0.4 s`; `capacity >= fuse`.
     """
     items = _items(reader, _CABLE_ITEMS, _REFERENCES)
+    if items and {name for name, _ in items} <= {"drop", "loss", "length", "voltage"}:
+        message = "neither size nor capacity is asked: whether the cable carries its current is not judged"
+        reader.say("capacity-not-judged", message, help="for example: capacity >= fuse")
     return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=items)
 
 
