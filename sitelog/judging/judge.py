@@ -8,9 +8,9 @@ from functools import cached_property
 
 from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 from sitelog.judging.case import REMOVAL, Case, later
-from sitelog.judging.conditions import newer_failure, stated_otherwise
 from sitelog.judging.evidence import ConditionFit, Key, comparable_key, fit
 from sitelog.judging.order import Order
+from sitelog.judging.other_tests import newer_failure, stated_otherwise
 from sitelog.judging.reopening import Reopening
 from sitelog.judging.results import Result
 from sitelog.judging.site import INSTALL, Observation, VisitPeriod
