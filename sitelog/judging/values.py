@@ -215,7 +215,10 @@ def _setting(one: Requirement, obs: Observation, around: RuleContext) -> Outcome
     if limits.kind and limits.kind != "number":
         if obs.value is None:
             return Outcome((Reason("doubtful", "no-unit", f"{about(one)}: `{value}` has no unit"),), limits)
-        return Outcome(against(one.kind, obs.value, limits, None, 0.0, about(one)).reasons, limits)
+        return Outcome(
+            against(one.kind, judged_value(one, obs.value, limits), limits, None, 0.0, about(one)).reasons,
+            limits,
+        )
     if limits.word:
         if value.casefold() == limits.word.casefold():
             return Outcome(limits=limits)
