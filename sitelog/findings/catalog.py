@@ -60,6 +60,8 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
     ),
     "numbers and units": (
         Slug("bad-number", _ERROR, "the number cannot be read"),
+        Slug("capacity-not-judged", _INFO, "a cable is asked for its drop alone, not for what it carries"),
+        Slug("impossible-value", _ERROR, "no such value can be: it is out of the domain of its kind"),
         Slug("decimal-comma", _INFO, "a decimal comma was read as a decimal point"),
         Slug("thousands-separator", _ERROR, "the comma may be a decimal or a thousands separator"),
         Slug("unknown-unit", _ERROR, "the unit is not known"),
@@ -108,6 +110,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("not-ok", _ERROR, "looked at and found not ok"),
         Slug("under-torque", _ERROR, "the joint is tightened below its lower limit"),
         Slug("over-torque", _ERROR, "the joint is tightened above its upper limit"),
+        Slug("current-kind", _ERROR, "the value is ac where dc is asked, or dc where ac is asked"),
         Slug("under", _ERROR, "the value is below its lower limit"),
         Slug("over", _ERROR, "the value is above its upper limit"),
         Slug("torque-not-for-bolt", _WARNING, "the torque would stretch a bolt of that size for good"),

@@ -272,7 +272,7 @@ def _beside(one: Requirement) -> str:
         parts.append(f"x {one.second.text}")
     parts += [limits.text for _, limits in one.items]
     if one.condition is not None:
-        parts.append(f"at {one.condition.text}")
+        parts.append(f"at {one.at}")
     parts += [f'like "{one.pattern}"' if one.pattern else ""]
     parts += [" ".join(("while", *filter(None, state))) for state in one.states]
     parts += [f"every {one.every.text}" if one.every is not None else ""]
@@ -370,7 +370,7 @@ def _at(one: Requirement) -> str:
     if one.condition is None:
         return ""
     is_test_voltage = one.condition.kind == "voltage" and "resistance" in (one.limits.kind, _kind(one))
-    return f" at {BLANK} V" if is_test_voltage else f" at {one.condition.text}"
+    return f" at {BLANK} V" if is_test_voltage else f" at {one.at}"
 
 
 # ---- the tool -------------------------------------------------------------------------------------------

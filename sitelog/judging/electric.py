@@ -60,8 +60,8 @@ def figures(cable: Cable) -> CableFigures:
         notes.append(_system(cable, cos_phi))
         share = None
         if cable.voltage is not None and cable.voltage.base:
-            percent = Decimal(f"{volts.base / cable.voltage.base * 100:.4g}")
-            share = Quantity(percent, "%", "ratio", percent / 100)
+            percent = _quantity(float(volts.base / cable.voltage.base * 100), "%", "ratio")
+            share = percent._replace(base=volts.base / cable.voltage.base)
         watts = conductors.power_loss(per_metre.ohm, metres, amperes, cable.system)
         found = found._replace(drop_volts=volts, drop=share, loss=_quantity(watts, "W", "power"))
     return found._replace(basis="; ".join(notes))
@@ -101,9 +101,23 @@ def _smallest(cable: Cable) -> CableFigures:
 
 
 def _quantity(number: float, unit: str, kind: str) -> Quantity:
+    """A computed value: shown with four digits, judged by all of them."""
     written = Decimal(f"{number:.4g}")
     plain = written.quantize(Decimal(1)) if written == written.to_integral() else written  # 120, not 1.2E+2
-    return Quantity(plain, unit, kind, plain)
+    return Quantity(plain, unit, kind, Decimal(repr(number)))
+
+
+def _told_apart(value: Quantity, limits: Limits) -> Quantity:
+    """A computed value with as many digits as tell it from its limit: 3.0004 %, and not 3 %, is above 3 %."""
+    ends = [end for end in (limits.low, limits.high) if end is not None and end.unit == value.unit]
+    for end in ends:
+        if value.number == end.number and value.base != end.base and end.base:
+            exact = end.number * value.base / end.base
+            for digits in range(5, 13):
+                shown = Decimal(f"{exact:.{digits}g}")
+                if shown != end.number:
+                    return value._replace(number=shown)
+    return value
 
 
 # ---- a cable against its sheet -----------------------------------------------------------------------
@@ -123,6 +137,7 @@ def judge_cable(requirement: Requirement, obs: Observation, context: RuleContext
             reasons.append(_open(requirement, name, _lacking(cable, name if value is None else wanted)))
             continue
         limits = compared(asked.formula_side, limit)._replace(text=asked.text) if wanted else asked
+        value = _told_apart(value, limits)
         found = against("cable", value, limits, None, 0.0, f"{requirement.place} {name}")
         if found.reasons:
             fault_basis = computed.fault_basis * (wanted == "adiabatic")

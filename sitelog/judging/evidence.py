@@ -217,14 +217,40 @@ class ConditionFit(NamedTuple):
     why: str = ""
 
 
+_UNLIKE = {"yes": 0, "doubtful": 1, "no": 2}
+
+
 def fit(one: Requirement, obs: Observation) -> ConditionFit:
-    """Whether a mark counts for a condition that a sheet asks, such as a test voltage."""
-    wanted = one.condition
-    if wanted is None:
+    """Whether an observation counts for the conditions that a sheet asks, such as a test voltage.
+
+    Evidence: every condition asked is met, by a value that stands for that test alone.
+    """
+    if one.condition is None:
         return ConditionFit("yes")
+    if not one.further:
+        return _fit_condition(one.condition, obs)
+    fits = [_fit_condition(wanted, obs) for wanted in one.conditions]
+    return max(fits, key=lambda how: _UNLIKE[how.answer])
+
+
+def comparable_key(obs: Observation, asked: Iterable[str] = ()) -> str:
+    """Equal for observations of the same test, leaving out conditions of the kinds in `asked`.
+
+    A temperature makes no test of its own: insulation dried and measured a degree warmer is the same test.
+    """
+    if not obs.conditions:
+        return ""
+    apart = {*asked, "temperature"}
+    return ", ".join(sorted(condition.key for condition in obs.conditions if condition.kind not in apart))
+
+
+def _fit_condition(wanted: Condition, obs: Observation) -> ConditionFit:
     same_sort = [condition for condition in obs.conditions if condition.kind == wanted.kind]
     if not same_sort:
         return ConditionFit("doubtful", f"the log does not say at what; {wanted.text} is asked")
+    if len({condition.key for condition in same_sort}) > 1:
+        both = " and ".join(condition.text for condition in same_sort)
+        return ConditionFit("doubtful", f"one value stands for {both}; {wanted.text} is asked")
     if any(condition.key == wanted.key for condition in same_sort):
         return ConditionFit("yes")
     applied = same_sort[0]
@@ -256,6 +282,10 @@ class States:
             for obs in observations
             if obs.kind in _STATES and obs.mode == "final" and obs.what.casefold() in self._opposite
         ]
+
+    def opposite(self, state: str) -> str:
+        """The other state of the pair, `breaker-on` for `breaker-off`; empty where there is none."""
+        return self._opposite.get(state, "")
 
     def last(self, state: str, place: str, before: tuple[int, int, int]) -> Observation | None:
         """The last entry of the state's pair before a moment, at a place where one is meant."""

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from functools import cached_property
 
-from sitelog.base.verdicts import NOT_APPLICABLE, Reason, by_rank, worst, worst_of
+from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, Reason, by_rank, worst, worst_of
 from sitelog.judging.case import REMOVAL, Case, later
-from sitelog.judging.evidence import ConditionFit, Key, fit
+from sitelog.judging.evidence import ConditionFit, Key, comparable_key, fit
 from sitelog.judging.order import Order
+from sitelog.judging.other_tests import newer_failure, stated_otherwise
 from sitelog.judging.reopening import Reopening
 from sitelog.judging.results import Result
 from sitelog.judging.site import INSTALL, Observation, VisitPeriod
 from sitelog.judging.spread import judge_spread
 from sitelog.judging.values import RULES, Outcome, RuleContext
+from sitelog.judging.voltages import unasked_reasons
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import NO_LIMITS, Requirement
 from sitelog.notation.quantities import format_quantity
@@ -106,9 +108,14 @@ class Judge:
             misfits = [pair for pair in fits if pair[1].answer == "no"]
             return self._without(requirement, visit, counting, misfits)
         obs = self._decisive(requirement, live)
+        if fits and fits[-1][0] is not obs:
+            others = [(other, how) for other, how in fits if other in self._live([other], held)]
+            newer = newer_failure(requirement, obs, others, self._fails(requirement), self._case.by_sheets)
+            obs, how = newer or (obs, how)
         outcome = self._outcome(requirement, obs)
         reasons = list(outcome.reasons)
-        if how.answer == "doubtful":
+        reasons += stated_otherwise(requirement, obs, self._case.states)
+        if how.answer != "yes":
             message = f"{requirement.name}: {how.why}"
             reasons.append(Reason("doubtful", "wrong-test-voltage", message, "measure again as asked"))
         reasons += self._order.reasons(requirement, obs)
@@ -151,16 +158,16 @@ class Judge:
         by_name = row_of(requirement.kind).measures == "by name"
         if not by_name or len(live) == 1 or len({obs.condition_key for obs in live}) < 2:
             return live[-1]
-        asked = requirement.condition.kind if requirement.condition is not None else None
-        standing: list[tuple[str, Observation]] = []
+        kinds = [condition.kind for condition in requirement.conditions]
+        standing: dict[str, Observation] = {}  # a value without an angle says nothing of either half cycle
         for obs in reversed(live):
-            others = [condition.key for condition in obs.conditions if condition.kind != asked]
-            further = ", ".join(sorted(others))
-            if not standing or (further and all(key not in ("", further) for key, _ in standing)):
-                standing.append((further, obs))
-        verdicts = [(worst(self._outcome(requirement, obs).reasons), obs) for _, obs in standing]
+            standing.setdefault(comparable_key(obs, kinds), obs)
+        verdicts = [(worst(self._outcome(requirement, obs).reasons), obs) for obs in standing.values()]
         lowest = worst_of(verdict for verdict, _ in verdicts)
         return next(obs for verdict, obs in verdicts if verdict == lowest)
+
+    def _fails(self, requirement: Requirement) -> Callable[[Observation], bool]:
+        return lambda obs: worst(self._outcome(requirement, obs).reasons) in FAILING
 
     def _outcome(self, requirement: Requirement, obs: Observation) -> Outcome:
         context = self._contexts.get(requirement.sheet)
@@ -247,6 +254,18 @@ class Judge:
         why = "only its spread has a limit" if key in self._case.evidence.asked_keys else "no sheet asks this"
         reason = Reason("no-limit", "no-limit", why)
         previous = live[-2] if len(live) > 1 else None
+        if wrong := unasked_reasons(obs, self._case.box):
+            return Result(
+                key.kind,
+                obs.what,
+                obs.place,
+                obs.moment.visit,
+                worst(wrong),
+                by_rank(wrong, obs.place),
+                None,
+                obs,
+                previous=previous,
+            )
         return Result(
             key.kind,
             obs.what,

@@ -10,6 +10,7 @@ from sitelog.files.signatures import SignatureCheck
 from sitelog.findings.finding import Finding
 from sitelog.judging.case import Case
 from sitelog.judging.defects import Nonconformity
+from sitelog.judging.evidence import comparable_key
 from sitelog.judging.gaps import Gap, gaps_of
 from sitelog.judging.judge import Judge
 from sitelog.judging.log_findings import log_findings, unfinished
@@ -167,8 +168,8 @@ def _replaced(case: Case, results: Sequence[Result]) -> frozenset[ObservationId]
             live = [obs for obs in observations if obs.live]
             if len(live) < 2:
                 continue
-            newest = {obs.condition_key: obs.id for obs in live}
-            older.update(obs.id for obs in live if obs.id != newest[obs.condition_key])
+            newest = {comparable_key(obs): obs.id for obs in live}
+            older.update(obs.id for obs in live if obs.id != newest[comparable_key(obs)])
     if not older:
         return frozenset()
     return frozenset(older - {result.observation.id for result in results if result.observation is not None})

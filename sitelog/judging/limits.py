@@ -40,9 +40,7 @@ def side(q: Quantity, limits: Limits) -> str:
 
 
 def _difference(q: Quantity, limit: Quantity) -> Decimal:
-    """Exact where both are written in one unit; rounding of a factor such as 5/9 is no difference."""
-    if q.unit == limit.unit and q.unit != "AWG":
-        return q.number - limit.number
+    """In the base unit: a computed value is shown rounded. The rounding of a factor is no difference."""
     apart = q.base - limit.base
     return Decimal(0) if abs(apart) <= _PLACES * max(abs(q.base), abs(limit.base)) else apart
 
@@ -132,11 +130,24 @@ def against(
             share,
             probability,
         )
+    if guard and q.bound and u is not None and (worst_case := _at_its_bound(q, limits, u)) < guard:
+        message = (
+            f"{subject}{format_quantity(q)} allows {format_quantity(q._replace(bound=''))}, and that is "
+            f"inside {describe(limits)} only with a probability of {worst_case * 100:.0f} %; "
+            f"the sheet asks {guard * 100:g} %"
+        )
+        help = "measure again on a range that shows the value"
+        return Comparison((Reason("doubtful", "probability-low", message, help),), share)
     passed = Comparison((), share, probability)
     if len(_passing) >= _MOST:
         _passing.clear()
     _passing[id(q), id(limits), u, guard] = q, limits, passed
     return passed
+
+
+def _at_its_bound(q: Quantity, limits: Limits, u: float) -> float:
+    """The probability of the worst value that a bound leaves open: `> 1 MΩ` counts as 1 MΩ."""
+    return conformance(float(q.base), u, _float(limits.low), _float(limits.high))
 
 
 def known_side(q: Quantity, limits: Limits) -> str:

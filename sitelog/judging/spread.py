@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
+from math import hypot
 
 from sitelog.base.verdicts import NOT_APPLICABLE, Reason, by_rank, worst
 from sitelog.judging.case import Case
@@ -50,7 +51,8 @@ def judge_spread(case: Case, requirement: Requirement, visit: VisitPeriod) -> Re
     # Values known only to lie beyond the largest or the smallest make the spread at least that wide.
     bounded = [value for value in values if value.bound]
     q = q._replace(bound=">" if bounded else "")
-    found = against("spread", q, limits, None, 0.0, about)
+    guard = case.guard(requirement)
+    found = against("spread", q, limits, _uncertainty(case, newest, largest, smallest), guard, about)
     reasons = list(found.reasons)
     if any(value is not (largest if value.bound == ">" else smallest) for value in bounded):
         message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
@@ -72,6 +74,23 @@ def judge_spread(case: Case, requirement: Requirement, visit: VisitPeriod) -> Re
         found.margin,
         value=q,
     )
+
+
+def _uncertainty(
+    case: Case, newest: Sequence[Observation], largest: Quantity, smallest: Quantity
+) -> float | None:
+    """The standard uncertainty of largest less smallest; None where that of either is unknown.
+
+    u = √(u₁² + u₂²), as if the two readings had nothing in common: one tool's own error would cancel in
+    part, so it is not too small. Source: JCGM 100:2008, 5.1.2.
+    """
+    ends = [next(obs for obs in newest if obs.value is end) for end in (largest, smallest)]
+    first, second = (instrument_of(obs._replace(value=_unbounded(obs)), case.box).u for obs in ends)
+    return hypot(first, second) if first is not None and second is not None else None
+
+
+def _unbounded(obs: Observation) -> Quantity | None:
+    return obs.value._replace(bound="") if obs.value is not None else None
 
 
 def _tools(case: Case, newest: Sequence[Observation]) -> list[Reason]:

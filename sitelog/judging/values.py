@@ -11,7 +11,8 @@ from sitelog.judging.fasteners import checked, overstrained
 from sitelog.judging.limits import against, describe
 from sitelog.judging.rule import Outcome, Rule, RuleContext, about
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument, instrument_of
+from sitelog.judging.tools import NOTHING, Instrument, Toolbox, instrument_of
+from sitelog.judging.voltages import current_reasons, dead_reasons, judged_value
 from sitelog.language.kinds import SHEET
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.look import ANSWERS_OK
@@ -34,6 +35,19 @@ __all__ = [
 
 def _measured(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     """A joint, a reading or a dead test: its value against the limits, and the tool behind it."""
+    outcome = _by_value(one, obs, around)
+    if obs.value is None or (obs.value.kind != "voltage" and obs.value.kind != "current"):
+        return outcome
+    # What follows depends on the line, and not on the value alone, which many lines share.
+    more = current_reasons(one, obs, outcome.limits)
+    for reason in dead_reasons(obs, outcome.instrument, one.place):
+        said = reason.verdict in FAILING and any(other.verdict in FAILING for other in outcome.reasons)
+        more += [] if said else [reason]
+    return outcome._replace(reasons=(*outcome.reasons, *more)) if more else outcome
+
+
+def _by_value(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+    """A value against the limits, and the tool behind it, remembered."""
     value = obs.value
     if value is None:
         return _answered(one, obs)._replace(limits=resolve(one.limits, around)[0])
@@ -68,11 +82,12 @@ def _held_against(
         return Outcome((Reason("not-ok", "not-ok", message),), limits)
     if missing:
         return Outcome((missing, *tool.reasons), limits, instrument=tool)
-    value = written
+    value = judged_value(one, written, limits)
     if obs.mode in ("held", "moved"):
         # It held at this torque, so the joint is at least that tight: there is no upper limit to it.
         value, limits = value._replace(bound=">"), limits._replace(high=None)
-    found = against(one.kind, value, limits, tool.u, around.guard, about(one))
+    u = _uncertainty_at_bound(obs, around.box) if around.guard and written.bound else tool.u
+    found = against(one.kind, value, limits, u, around.guard, about(one))
     if obs.mode == "held" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         held = f"{about(one)} held {format_quantity(written)}"
         message = f"{held}, which leaves open whether it is {describe(limits)}"
@@ -85,6 +100,12 @@ def _held_against(
     if row_of(one.kind).worked_on:
         reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
     return _new(Outcome, (reasons, limits, found.margin, found.probability, tool, ()))
+
+
+def _uncertainty_at_bound(obs: Observation, box: Toolbox) -> float | None:
+    """The standard uncertainty of the value that a bound names, `1 MΩ` of `> 1 MΩ`; None where unknown."""
+    assert obs.value is not None
+    return instrument_of(obs._replace(value=obs.value._replace(bound="")), box).u
 
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
@@ -194,7 +215,10 @@ def _setting(one: Requirement, obs: Observation, around: RuleContext) -> Outcome
     if limits.kind and limits.kind != "number":
         if obs.value is None:
             return Outcome((Reason("doubtful", "no-unit", f"{about(one)}: `{value}` has no unit"),), limits)
-        return Outcome(against(one.kind, obs.value, limits, None, 0.0, about(one)).reasons, limits)
+        return Outcome(
+            against(one.kind, judged_value(one, obs.value, limits), limits, None, 0.0, about(one)).reasons,
+            limits,
+        )
     if limits.word:
         if value.casefold() == limits.word.casefold():
             return Outcome(limits=limits)

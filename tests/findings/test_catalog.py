@@ -26,6 +26,7 @@ ELECTRICAL = {
     "wrong-test-voltage",
     "danger-open",
     "away",
+    "current-kind",
 }
 
 

@@ -67,8 +67,8 @@ def results_of(workspace: Workspace, figures: bool = False) -> str:
 
 
 def _rest(result: Result, purpose: str, figures: bool) -> str:
-    condition = result.requirement.condition if result.requirement is not None else None
-    text = f" at {condition.text}" if condition is not None else ""
+    asked_at = result.requirement.at if result.requirement is not None else ""
+    text = f" at {asked_at}" if asked_at else ""
     text += "" if purpose == "install" else f" ({purpose})"
     verdicts = dict.fromkeys([result.verdict, *(reason.verdict for reason in result.reasons)])
     parts = [f"{text}: {' '.join(verdicts)}"]

@@ -141,7 +141,7 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             "at": ", ".join(condition.text for condition in obs.conditions) or None
             if obs is not None
             else None,
-            "condition": one.condition.text if one is not None and one.condition is not None else None,
+            "condition": one.at or None if one is not None else None,
             "previous": result.previous.value if result.previous is not None else None,
             "corrected": corrected(obs),
             "corrected_previous": corrected(warm),

@@ -159,7 +159,7 @@ def flip(old: Result | None, new: Result | None, because: tuple[str, ...]) -> Fl
         )
     what = " ".join(filter(None, (shown.kind if shown.kind != shown.what else "", shown.what)))
     if shown.requirement is not None and shown.requirement.condition is not None:
-        what += f" at {shown.requirement.condition.text}"
+        what += f" at {shown.requirement.at}"
     reason = new.reasons[0].message.removeprefix("missing: ") if new is not None and new.reasons else ""
     return Flip(
         what,

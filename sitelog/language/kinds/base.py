@@ -15,7 +15,7 @@ from sitelog.language.syntax.tokens import Entry, Node, Token
 from sitelog.notation.moments import Clock as Clock
 from sitelog.notation.moments import looks_like_date, read_clock, read_date
 from sitelog.notation.places import expand
-from sitelog.notation.quantities import Problem, Quantity, kind_problem, read_quantity
+from sitelog.notation.quantities import Domain, Problem, Quantity, domain_problem, kind_problem, read_quantity
 
 # The number at the head of a glued value: 12Nm, 12,1Nm, 1-1/2in, 5/8in.
 _GLUED = re.compile(r"([+-]?(?:\d+-)?\d+/\d+|[+-]?\d+(?:[.,]\d+)*)(.*)", re.DOTALL)
@@ -189,8 +189,13 @@ class Reader:
         return tuple(found)
 
     # ---- values ----------------------------------------------------------------------------------
-    def values(self, node: Node | None, kinds: tuple[str, ...] = ()) -> tuple[Value, ...]:
-        """The values of a list; one without a unit takes that of the next one that has one."""
+    def values(
+        self, node: Node | None, kinds: tuple[str, ...] = (), domain: Domain | None = None
+    ) -> tuple[Value, ...]:
+        """The values of a list; one without a unit takes that of the next one that has one.
+
+        A value that cannot be, by its kind or by `domain`, is said and is None.
+        """
         if node is None:
             return ()
         nodes = [child for child in node.children if child.__class__ is Node and child.name in _VALUES]
@@ -201,18 +206,28 @@ class Reader:
             unit = one.unit or unit
             parts.append(one if one.unit is unit else _new(Parts, (one.number, unit, one.bound)))
         parts.reverse()
-        return tuple([self._value(child, one, kinds) for child, one in zip(nodes, parts, strict=True)])
+        return tuple(
+            [self._value(child, one, kinds, domain) for child, one in zip(nodes, parts, strict=True)]
+        )
 
-    def value(self, node: Node, kinds: tuple[str, ...] = ()) -> Quantity | None:
-        """One value; None (and said why) where it is none."""
-        return self._value(node, split_value(node), kinds).quantity
+    def value(self, node: Node, kinds: tuple[str, ...] = (), domain: Domain | None = None) -> Quantity | None:
+        """One value; None (and said why) where it is none, or where it cannot be."""
+        return self._value(node, split_value(node), kinds, domain).quantity
 
-    def _value(self, node: Node, parts: Parts, kinds: tuple[str, ...]) -> Value:
+    def can_be(self, quantity: Quantity, start: int, end: int, domain: Domain | None = None) -> bool:
+        """Whether a value lies in the domain of its kind and in `domain`; said where it does not."""
+        problem = domain_problem(quantity, domain)
+        return problem is None or not self.report((problem,), start, end)
+
+    def _value(self, node: Node, parts: Parts, kinds: tuple[str, ...], domain: Domain | None = None) -> Value:
         start, end = node.children[0].start, node.children[-1].end
         if parts.number == "___":
             return Value(None, start, end, True)
         quantity, problems = read_quantity(*parts, self.entry.text[start:end])
         if quantity is not None and not problems and (not kinds or quantity.kind in kinds):
+            if (wrong_value := domain_problem(quantity, domain)) is not None:
+                self.report((wrong_value,), start, end)
+                return Value(None, start, end)
             return _new(Value, (quantity, start, end, False))
         wrong = False
         for problem in problems:
@@ -222,7 +237,7 @@ class Reader:
         if kinds and quantity.kind not in kinds and (other := kind_problem(quantity, kinds)):
             self.report((other,), start, self._end_of(other, parts.unit, node))
             return Value(None, start, end)
-        return Value(quantity, start, end)
+        return Value(quantity if self.can_be(quantity, start, end, domain) else None, start, end)
 
     def _end_of(self, problem: Problem, unit: str, node: Node) -> int:
         """Where the stretch ends that a problem is about: a list's unit stands behind its last value."""
@@ -231,14 +246,16 @@ class Reader:
         at = self.entry.text.find(unit, node.start)
         return max(node.end, at + len(unit)) if at >= 0 else node.end
 
-    def pair(self, node: Node, kind: str) -> tuple[Quantity | None, Quantity | None]:
+    def pair(
+        self, node: Node, kind: str, domain: Domain | None = None
+    ) -> tuple[Quantity | None, Quantity | None]:
         """The two values of `12 mm x 62 mm`, `12x62 mm`, `12mm×62mm`."""
         children = [child for child in node.children if isinstance(child, Node)]
         if len(children) == 2:
             first, second = split_value(children[0]), split_value(children[1])
             first = first._replace(unit=first.unit or second.unit)
-            a = self._value(children[0], first, (kind,))
-            b = self._value(children[1], second._replace(unit=second.unit or first.unit), (kind,))
+            a = self._value(children[0], first, (kind,), domain)
+            b = self._value(children[1], second._replace(unit=second.unit or first.unit), (kind,), domain)
             return a.quantity, b.quantity
         tokens = children[0].tokens()
         both = _PAIR.fullmatch(tokens[0].text)
@@ -252,8 +269,8 @@ class Reader:
             )
             return None, None
         unit = both[4] or (tokens[1].text if len(tokens) > 1 else "")
-        one = self._value(children[0], Parts(both[1], both[2] or unit, ""), (kind,))
-        two = self._value(children[0], Parts(both[3], unit, ""), (kind,)) if one.quantity else one
+        one = self._value(children[0], Parts(both[1], both[2] or unit, ""), (kind,), domain)
+        two = self._value(children[0], Parts(both[3], unit, ""), (kind,), domain) if one.quantity else one
         return one.quantity, two.quantity
 
     def conditions(self, node: Node | None) -> tuple[Condition, ...]:
@@ -264,6 +281,9 @@ class Reader:
                 continue
             values = child.nodes()
             text = self.text_of(child)
+            if (multiple := self._multiple(child)) is not None:
+                found.append(multiple)
+                continue
             if len(values) == 1 and (known := _condition(split_value(values[0]), text)) is not None:
                 found.append(known)  # most of them
                 continue
@@ -286,6 +306,19 @@ class Reader:
                         base = factor.number * rated.base
                         found.append(Condition(f"{factor.number} x {shown(rated)}", rated.kind, base))
         return tuple(found)
+
+    def _multiple(self, node: Node) -> Condition | None:
+        """`5x30 mA` or `5x30mA`, written in one word; None for anything else."""
+        tokens = node.tokens()
+        both = _PAIR.fullmatch(tokens[0].text) if tokens[0].type in ("PAIR", "NUMWORD") else None
+        if both is None or both[2]:
+            return None
+        unit = both[4] or (tokens[1].text if len(tokens) > 1 else "")
+        times, _ = read_quantity(both[1], "")
+        rated, _ = read_quantity(both[3], unit)
+        if times is None or rated is None or rated.kind == "number":
+            return None
+        return Condition(f"{times.number} x {shown(rated)}", rated.kind, times.number * rated.base)
 
     # ---- the head --------------------------------------------------------------------------------
     def head(self) -> Head:

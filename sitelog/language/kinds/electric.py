@@ -10,7 +10,7 @@ from sitelog.language.kinds.base import Parts, Place, Reader, Record, split_valu
 from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Factor, Limits, Requirement, asked, compared
 from sitelog.language.syntax.tokens import Node, Token
-from sitelog.notation.quantities import Quantity, read_quantity
+from sitelog.notation.quantities import PART_OF_WHOLE, Quantity, above_zero, read_quantity
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def read_cable(reader: Reader) -> Cable:
             if not reader.report(problems, part.start, part.end) and size is not None:
                 found["size"] = size
         elif part.name in ("capacity", "fuse"):
-            quantity = reader.value(part.nodes()[0], ("current",))
+            quantity = reader.value(part.nodes()[0], ("current",), _DOMAINS[part.name])
             if quantity is not None:
                 found[part.name] = quantity
         elif part.name == "system":
@@ -164,6 +164,12 @@ _SLOTS = {
     "voltage": "voltage",
     "temperature": "temperature",
 }
+_DOMAINS = {
+    slot: above_zero(f"a cable's {slot.replace('_', ' ')}")
+    for slot in ("size", "length", "current", "voltage", "capacity", "fuse", "fault", "fault_time")
+}
+"""What a run of cable has, it has more than none of."""
+_RATED = above_zero("a rated current")
 _FAULT_SLOTS = {"current": "fault", "time": "fault_time"}
 
 
@@ -196,7 +202,7 @@ def _amount(
     elif slot in found:
         what = slot.replace("_", " ")
         reader.say("duplicate-clause", f"the cable's {what} is given twice", node.start, node.end)
-    else:
+    elif reader.can_be(quantity, start, end, _DOMAINS.get(slot)):
         found[slot] = quantity
     return slot
 
@@ -232,7 +238,7 @@ def read_device(reader: Reader) -> Device:
                 )
             previous = word
         elif isinstance(part, Node) and part.name == "amount":
-            quantity = reader.value(part, ("current",))
+            quantity = reader.value(part, ("current",), _RATED)
             if quantity is not None:
                 amounts.append(quantity)
     # Residual currents are rated below 1 A (IEC 61008-1), breaking capacities above
@@ -253,7 +259,7 @@ def read_series(reader: Reader) -> Series:
     """`series discharge FILE [from 92 % to 44 %]`."""
     span = reader.node("trial")
     values = span.nodes() if span is not None else ()
-    ends = [reader.value(value, ("ratio",)) for value in values]
+    ends = [reader.value(value, ("ratio",), PART_OF_WHOLE) for value in values]
     return Series(
         reader.head(),
         reader.name(0),
@@ -345,6 +351,9 @@ def read_asked_cable(reader: Reader) -> list[Requirement]:
     log's `fault 1000 A 0.4 s`; `capacity >= fuse`.
     """
     items = _items(reader, _CABLE_ITEMS, _REFERENCES)
+    if items and {name for name, _ in items} <= {"drop", "loss", "length", "voltage"}:
+        message = "neither size nor capacity is asked: whether the cable carries its current is not judged"
+        reader.say("capacity-not-judged", message, help="for example: capacity >= fuse")
     return asked(reader, "cable", "", tuple(place.name for place in reader.places()), items=items)
 
 

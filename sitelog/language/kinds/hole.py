@@ -7,7 +7,7 @@ from sitelog.language.kinds.base import Place, Reader, Record, Value, share
 from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import NO_LIMITS, Requirement, asked, limits_of
 from sitelog.language.syntax.tokens import Node
-from sitelog.notation.quantities import Quantity
+from sitelog.notation.quantities import Quantity, above_zero
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sitelog.language.kinds.kind import Draft
 
 LENGTH = ("length",)
+_SIZE = above_zero("a size of a hole")
 
 
 @record
@@ -46,7 +47,7 @@ def read_hole(reader: Reader) -> Hole | None:
 
 
 def _pair(reader: Reader, size: Node) -> tuple[Quantity | None, Quantity | None]:
-    return reader.pair(size, "length") if size.tokens()[0].type != "HOLLOW" else (None, None)
+    return reader.pair(size, "length", _SIZE) if size.tokens()[0].type != "HOLLOW" else (None, None)
 
 
 def read_asked(reader: Reader) -> list[Requirement]:

@@ -6,7 +6,15 @@ from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Condition, Place, Reader, Record, Value, share, unquoted
 from sitelog.language.kinds.kind import WITHOUT_REMARK, LogKind, SheetKind
 from sitelog.language.kinds.requirement import Requirement, asked, limit_nodes, limits_of
-from sitelog.notation.quantities import Problem, Quantity, difference_in_base, find_unit
+from sitelog.notation.quantities import (
+    PART_OF_WHOLE,
+    Problem,
+    Quantity,
+    above_zero,
+    difference_in_base,
+    find_unit,
+    from_zero,
+)
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -27,6 +35,14 @@ MEASURES = {
     "temperature": ("temperature",),
     "soc": ("ratio",),
     "frequency": ("frequency",),
+}
+
+# What a reading of that name can be at all, where its kind of quantity says less.
+DOMAINS = {
+    "soc": PART_OF_WHOLE,
+    "humidity": PART_OF_WHOLE,
+    "frequency": above_zero("a frequency"),
+    "rcd-current": from_zero("a trip current"),
 }
 
 _WORDS_FOR_VALUES = ("no-trip", "none")
@@ -87,7 +103,7 @@ def read_reading(reader: Reader) -> Reading | None:
             mode = "not-tested"
         else:
             answer = f"not {word}".strip()
-    values = reader.values(values_node, MEASURES.get(what.casefold(), ()))
+    values = reader.values(values_node, MEASURES.get(what.casefold(), ()), DOMAINS.get(what.casefold()))
     shared = share(reader, places, values)
     return _reading(reader, what, places, shared, answer, mode) if shared is not None else None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
@@ -87,11 +88,22 @@ class Requirement(NamedTuple):
     line: int
     check: str = ""  # the scheme of a serial's check digits
     text: str = ""  # the line as written
+    further: tuple[Condition, ...] = ()  # the conditions behind the first one
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Every condition asked, in the sheet's order."""
+        return (self.condition, *self.further) if self.condition is not None else ()
+
+    @property
+    def at(self) -> str:
+        """The conditions as text, `30 mA, 180 deg`; empty where none is asked."""
+        return ", ".join([condition.text for condition in self.conditions])
 
     @property
     def key(self) -> tuple[str, str, str, str]:
         """What it is about: kind, what, place and condition, in small letters."""
-        condition = self.condition.key if self.condition is not None else ""
+        condition = ", ".join([condition.key for condition in self.conditions])
         return self.kind, self.what.casefold(), self.place.casefold(), condition
 
     @property
@@ -99,7 +111,7 @@ class Requirement(NamedTuple):
         """What people call it: `insulation dc-pos/earth at 500 V`, `joint bracket-4`."""
         about = " ".join(filter(None, (self.what, self.place)))
         named = about if SHEET[self.kind].plain else f"{self.kind} {about}"
-        return named + (f" at {self.condition.text}" if self.condition is not None else "")
+        return named + (f" at {self.at}" if self.condition is not None else "")
 
 
 NO_LIMITS = Limits()
@@ -157,6 +169,7 @@ def asked(
             file=reader.file,
             line=reader.entry.number,
             text=reader.entry.text,
+            further=conditions[1:],
         )
         for place in places or ("",)
     ]
@@ -252,8 +265,18 @@ def _made(reader: Reader, number: str, unit: str, node: Node, kinds: tuple[str, 
     return quantity
 
 
+# `5..35degC`, with the unit glued to the span.
+_GLUED_SPAN = re.compile(
+    r"([+-]?\d+(?:[.,]\d+)?)\.\.([+-]?\d+(?:[.,]\d+)?)([^\d\s.].*?)(?:\s+(?:ac|dc))?", re.IGNORECASE
+)
+
+
 def _nominal(reader: Reader, node: Node, kinds: tuple[str, ...]) -> Limits:
     parts = split_value(node.nodes()[0])
+    if (span_in_one := _GLUED_SPAN.fullmatch(reader.text_of(node))) is not None:
+        low, high, unit = span_in_one.groups()
+        glued = [_made(reader, number, unit, node, kinds) for number in (low, high)]
+        return Limits(low=glued[0], high=glued[1]) if None not in glued else NO_LIMITS
     tolerance = node.child("tolerance")
     span = next((child for child in node.children if isinstance(child, Token) and child.type == "SPAN"), None)
     unit = parts.unit

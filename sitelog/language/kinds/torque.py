@@ -7,7 +7,7 @@ from sitelog.language.kinds.base import Place, Reader, Record, Value, share
 from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Limits, Requirement, asked, limit_nodes, limits_of
 from sitelog.language.syntax.tokens import Node
-from sitelog.notation.quantities import Quantity, format_quantity
+from sitelog.notation.quantities import Quantity, above_zero, format_quantity
 from sitelog.physics.fasteners import STRONGEST, strain, torque_at
 
 TYPE_CHECKING = False
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 MODES = ("pre", "click", "held", "moved")
 TORQUE = ("torque",)
+_SIZE = above_zero("a torque")
 
 
 @record
@@ -50,9 +51,9 @@ def read_torque(reader: Reader) -> Torque | None:
         angles = reader.values(node, ("angle",))
         moved = angles[0].quantity if angles else None
         at = reader.node("at")
-        values = reader.values(at.child("condition"), TORQUE) if at is not None else ()
+        values = reader.values(at.child("condition"), TORQUE, _SIZE) if at is not None else ()
     else:
-        values = reader.values(node, TORQUE)
+        values = reader.values(node, TORQUE, _SIZE)
     if reader.has("CLICK"):
         mode = "click"
     shared = share(reader, places, values)

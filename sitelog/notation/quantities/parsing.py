@@ -33,6 +33,10 @@ _SLIPS = {
 }
 
 
+# Nothing else is divided into eighths; a bare number is a multiple, or what its unit is still to come for.
+_IN_FRACTIONS = frozenset(("in", "ft", ""))
+
+
 @lru_cache(maxsize=16384)
 def read_quantity(
     number_text: str, unit_text: str, bound: str = "", text: str = ""
@@ -41,7 +45,7 @@ def read_quantity(
 
     `bound` is `<` or `>` for a censored value. `text` is the value as written, put together from
     the parts where left out. Also reads a gauge (`8` with `AWG`, `#8`) and feet with inches
-    (`3'2"`). A number without a unit is of the kind `number`.
+    (`3'2"`). A number without a unit is of the kind `number`. A fraction is one of inches or feet.
     """
     whole = text or f"{bound}{number_text} {unit_text}".rstrip()
     if number_text.startswith("#") or unit_text.casefold() == "awg":
@@ -57,7 +61,16 @@ def read_quantity(
     number, infos = read
     if isinstance(unit, Problem):
         return None, (*infos, unit)
+    if "/" in number_text and unit.normal not in _IN_FRACTIONS:
+        return None, (_no_fraction(number_text, unit.normal),)
     return Quantity(number, unit.normal, unit.kind, in_base(number, unit), bound, whole), infos
+
+
+def _no_fraction(number_text: str, unit: str) -> Problem:
+    """Two values with a slash between them are no fraction of a value: 310/15 ms is not 20.67 ms."""
+    two = " ".join(number_text.split("/"))
+    message = f"{number_text} {unit} is no value: a fraction stands in inches and feet only"
+    return Problem("bad-number", message, f"two values are written {two} {unit}, each for its place")
 
 
 def _finished(
