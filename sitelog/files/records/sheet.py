@@ -244,6 +244,7 @@ def assemble(
         sheet,
         requirements=tuple(merged),
         text=under.text + sheet.text,
+        findings=under.findings + sheet.findings,
         source=sheet.source or under.source,
         guard=under.guard if sheet.guard is None else sheet.guard,
         same=under.same + sheet.same,
