@@ -55,7 +55,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     found = named.findings
     unread = [
         fault
-        for faults in (found, *(file.findings for file in (*sheets, *kits)))
+        for faults in (found, *(sheet.findings for sheet in sheets), *(kit.findings for kit in kits))
         for fault in faults
         if fault.severity == "error"
     ]

@@ -44,7 +44,7 @@ _NO_STAGE = "in no stage"
 def gaps_of(
     case: Case, results: Sequence[Result], unfinished: Unfinished, unread: Sequence[Finding] = ()
 ) -> tuple[Gap, ...]:
-    """What is left of a site: open defects, lines to mend, what is asked and open, what the log says is to do.
+    """What is left of a site: open defects, lines to mend, what is asked and open, and what is to do.
 
     `unread` are the errors in the lines of its logs, sheets and kits.
     """

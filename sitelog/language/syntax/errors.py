@@ -197,6 +197,8 @@ def _of_words(refusal: _Refusal) -> Fault | None:
         if rest and "STRING" in expected:
             return refusal.fault("text-after-value", "text stands in quotes here", f'write "{rest}"')
         help = f"words behind a complete entry stand in its remark: ` -- {rest}`"
+        if word == "did":  # in a remark, `failed` would stand behind a step that counts as done
+            help = "only a step that was done is written so; of one that was not: `not tested -- why`"
         return refusal.fault("text-after-value", f"nothing more can stand here: `{found}`", help)
     if "WORD" in expected and found.isalpha() and kind not in ("WORD", "OTHER", "$END"):
         help = f"`{found.lower()}` is a word of the language and cannot be a name"
