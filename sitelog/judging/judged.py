@@ -115,7 +115,7 @@ def judge_site(
     findings = [*log.findings, *findings_of(case, results)]
     unknown = {(finding.file, finding.line) for finding in findings if finding.slug == "unknown-place"}
     findings += [
-        *near_names(results, unknown),
+        *near_names(case, results, unknown),
         *case.placement_findings,
         *parts_left(log, case.placements),
         *case.nonconformity_findings,

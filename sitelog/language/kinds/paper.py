@@ -9,7 +9,7 @@ from sitelog.language.kinds.base import Place, Reader, Record, unquoted
 from sitelog.language.kinds.kind import NEVER, WITHOUT_REMARK, LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.language.syntax.tokens import Token
-from sitelog.notation.slips import nearest
+from sitelog.notation.misspelt import nearest
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

@@ -21,11 +21,23 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
 
 def _allowed(word: str, other: str) -> int:
-    """How many slips make two words one: one where they have three or four letters, else two."""
-    shorter = min(len(word), len(other))
+    """How many slips make two words one: one in a part of three or four letters, else two.
+
+    A short part tells names apart, as a number does: `module-A` and `module-B`, `dc-pos` and `ac-pos`.
+    """
+    parts, others = re.split(_BETWEEN, word), re.split(_BETWEEN, other.casefold())
+    differing = (
+        [pair for pair in zip(parts, others, strict=True) if pair[0] != pair[1]]
+        if len(parts) == len(others)
+        else [(word, other)]
+    )
+    shorter = min(len(part) for pair in differing for part in pair) if differing else 0
     if shorter < _SHORTEST or re.findall(r"\d+", word) != re.findall(r"\d+", other.casefold()):
         return 0
     return 1 if shorter < _LONG else _MOST
+
+
+_BETWEEN = r"[-_/.+]"
 
 
 _SHORTEST, _LONG, _MOST = 3, 5, 2
