@@ -211,8 +211,9 @@ def read_asked_photo(reader: Reader) -> list[Requirement]:
 
 
 def read_asked_ref(reader: Reader) -> list[Requirement]:
-    """`ref WORD`."""
-    return asked(reader, "ref", reader.name(), ("",))
+    """`ref WORDS`."""
+    names = reader.places(reader.node("group"))
+    return [each for name in names for each in asked(reader, "ref", name.name, ("",))]
 
 
 def observe_photo(photo: Photo) -> Iterator[Draft]:
