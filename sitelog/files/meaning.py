@@ -30,8 +30,13 @@ def essence(value: object) -> object:
             return text
         case Head(_, _, day, clock, by, tool, _):
             return day, clock, by, tool
-        case Setting(head, what, place, written, quantity, _):
-            return essence(head), what, place, written if quantity is None else essence(quantity)
+        case Setting(head, whats, places, written, quantity, _):
+            return (
+                essence(head),
+                essence(whats),
+                essence(places),
+                written if quantity is None else essence(quantity),
+            )
         case tuple():
             return tuple(map(essence, value))
     if is_record(value):

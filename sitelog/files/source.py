@@ -34,6 +34,8 @@ _CONTROLS_NOT_OF_SCANS = r"[\x00-\x03\x05-\x08\x0b-\x1c\x1f\x7f-\x9f]+"
 _SCAN = r"(?i)[ \t]*(?:[\d:.\-]+[ \t]+(?:[ap]m[ \t]+)?){0,2}scan[ \t]"
 _MARKER = r"(<{7}|\|{7}|={7}|>{7})(?: |$)"
 _MARKERS = ("<<<<<<<", "|||||||", "=======", ">>>>>>>")
+_PARTS_OF_LETTERS = re.compile(r"[^\W\d_][\u0300-\u036f]+")
+"""A letter and its marks in pieces (Unicode normal form D), which are put together."""
 _BLANKS = " \t" + BLANKS
 
 
@@ -64,6 +66,10 @@ def from_bytes(data: bytes, file: str, role: str = "") -> Source:
     text, damaged, findings = _decode(data, file)
     if "\r" in text:
         text = text.replace("\r\n", "\n").removesuffix("\r")
+    if not text.isascii() and _PARTS_OF_LETTERS.search(text):
+        from unicodedata import normalize  # few files need it
+
+        text = _PARTS_OF_LETTERS.sub(lambda letter: normalize("NFC", letter[0]), text)
     lines = text.split("\n")
     if lines[-1] == "":
         lines.pop()

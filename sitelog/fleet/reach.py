@@ -134,30 +134,50 @@ class Reach:
         source = read(os.path.relpath(path))
         return read_sheet(source) if role_of(path) == "sheet" else self._kit_as_of(read_kit(source))
 
-    def sheet(self, name: str, revision: str) -> Sheet | None:
-        """The sheet of a name, in the revision asked where one is."""
+    def sheets_named(self, name: str, revision: str) -> list[Sheet]:
+        """The sheets that a name can mean: those in the revision asked where one is, else every one."""
         self.needs.add(("sheet", name.casefold()))
         found = self.sheets.get(name.casefold(), [])
-        return next(
-            (sheet for sheet in found if not revision or sheet.revision.casefold() == revision.casefold()),
-            None,
-        )
+        return [sheet for sheet in found if not revision or sheet.revision.casefold() == revision.casefold()]
+
+    def has_base(self, sheet: Sheet) -> bool:
+        """Whether what a sheet is based on is in reach, where it is based on anything."""
+        return not sheet.based_on or sheet.based_on.casefold() in self.sheets
+
+    def kits_named(self, name: str) -> Sequence[Kit]:
+        """The kits of a name: more than one where two files give it."""
+        self.needs.add(("kit", name.casefold()))
+        return self.kits.get(name.casefold(), ())
 
     def kit(self, name: str) -> Kit | None:
         """The kit of a name."""
-        self.needs.add(("kit", name.casefold()))
-        found = self.kits.get(name.casefold())
+        found = self.kits_named(name)
         return found[0] if found else None
 
     def assembled(self, sheet: Sheet) -> tuple[Sheet, list[Finding]]:
         """A sheet with everything it is based on, and what is wrong with that."""
+        bases = self.bases_of(sheet)
+        whole, faults = _assembled(sheet, self.sheets)
+        for above, base in zip([sheet, *bases], bases, strict=False):
+            if len(same := self.sheets[base.name.casefold()]) > 1:
+                files = " and ".join(other.file for other in same)
+                message = f"more than one sheet `{base.name}` is in reach: {files}"
+                span = Span(above.file, above.based_line, 1, len(above.based_text) + 1, above.based_text)
+                help = "give each revision that others are based on a name of its own"
+                faults = [*faults, finding_at(span, "missing-sheet", message, help)]
+        return whole, faults
+
+    def bases_of(self, sheet: Sheet) -> list[Sheet]:
+        """The sheets that a sheet is based on, the nearest first, as far as they are in reach."""
+        bases: list[Sheet] = []
         based_on, seen = sheet.based_on.casefold(), set[str]()
         while based_on and based_on not in seen:
             seen.add(based_on)
             self.needs.add(("sheet", based_on))
             found = self.sheets.get(based_on)
+            bases += found[:1] if found else ()
             based_on = found[0].based_on.casefold() if found else ""
-        return _assembled(sheet, self.sheets)
+        return bases
 
     def toolbox(self, kits: Sequence[Kit]) -> Toolbox:
         """The tools of the kits that a log names."""

@@ -53,6 +53,12 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
             reach.look_around(log.file)
     sheets, kits = tuple(named.sheets.values()), tuple(named.kits.values())
     found = named.findings
+    unread = [
+        fault
+        for faults in (found, *(sheet.findings for sheet in sheets), *(kit.findings for kit in kits))
+        for fault in faults
+        if fault.severity == "error"
+    ]
     used_lines = [*(sheet.text for sheet in sheets), *(kit.text for kit in kits)]
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
     found += [fault for log in logs for fault in attachments(log)]
@@ -61,7 +67,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in site_log.live_marks() if row_of(obs.kind).judged == "trial"}
     return JudgedSite(
-        judge_site(case, found, checks),
+        judge_site(case, found, checks, unread),
         tuple(logs),
         named.used,
         {kit.file: kit for kit in kits},
@@ -96,14 +102,18 @@ class _Named:
 
     def _take_sheet(self, named: NamedSheet, span: Span) -> None:
         key = named.name.casefold()
-        sheet = self._reach.sheet(named.name, named.revision)
-        if sheet is None or (sheet.based_on and sheet.based_on.casefold() not in self._reach.sheets):
+        meant = self._reach.sheets_named(named.name, named.revision)
+        if not meant or any(not self._reach.has_base(sheet) for sheet in meant):
             self._reach.look_around(span.file)
-            sheet = self._reach.sheet(named.name, named.revision)
-        if sheet is not None:
+            meant = self._reach.sheets_named(named.name, named.revision)
+        if len(meant) > 1:
+            self._say_several(named, meant, span)
+            return
+        if meant:
+            (sheet,) = meant
             whole, faults = self._reach.assembled(sheet)
             self.findings += faults
-            self.used[sheet.file] = sheet
+            self.used |= {one.file: one for one in (sheet, *self._reach.bases_of(sheet))}
             self.sheets[key] = whole
             return
         self._reach.needs.add(ANY_SHEET)
@@ -117,12 +127,31 @@ class _Named:
             help = _nearest(named.name, self._reach.sheets)
         self.findings.append(finding_at(span, "missing-sheet", message, help))
 
+    def _say_several(self, named: NamedSheet, meant: Sequence[Sheet], span: Span) -> None:
+        """Several sheets could be meant: which one asks is not known, so none is judged by."""
+        self.used |= {sheet.file: sheet for sheet in meant}
+        revisions = list(dict.fromkeys(sheet.revision for sheet in meant))
+        if len(revisions) == 1:
+            where = " and ".join(sheet.file for sheet in meant)
+            message = f"more than one sheet `{named.name}` is in reach: {where}"
+            help = "keep one of them, or give one another name or revision"
+        else:
+            listed = " and ".join(revision or "none" for revision in revisions)
+            message = f"`{named.name}` is in reach in revision {listed}, and the log does not say which"
+            newest = next(revision for revision in reversed(revisions) if revision)
+            help = f"name the one that the equipment has, such as `sheet {named.name} revision {newest}`"
+        self.findings.append(finding_at(span, "missing-sheet", message, help))
+
     def _take_kit(self, named: NamedKit, span: Span) -> None:
         kit = self._reach.kit(named.name)
         if kit is None:
             self._reach.look_around(span.file)
             kit = self._reach.kit(named.name)
         if kit is not None:
+            if others := [other.file for other in self._reach.kits_named(named.name)[1:]]:
+                message = f"`{named.name}` is a kit in {kit.file} and in {' and '.join(others)}"
+                help = "give one of them another name"
+                self.findings.append(finding_at(span, "duplicate-name", message, help))
             self.kits[named.name.casefold()] = kit
             return
         self._reach.needs.add(ANY_KIT)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import around_place
+from sitelog.findings.finding import Finding
 from sitelog.judging.case import REMOVAL, Case
 from sitelog.judging.log_findings import Unfinished
 from sitelog.judging.results import Result
@@ -40,10 +41,30 @@ class _Wording(NamedTuple):
 _NO_STAGE = "in no stage"
 
 
-def gaps_of(case: Case, results: Sequence[Result], unfinished: Unfinished) -> tuple[Gap, ...]:
-    """What is left of a site: open defects, what is asked and open, and what the log says is to do."""
+def gaps_of(
+    case: Case, results: Sequence[Result], unfinished: Unfinished, unread: Sequence[Finding] = ()
+) -> tuple[Gap, ...]:
+    """What is left of a site: open defects, lines to mend, what is asked and open, and what is to do.
+
+    `unread` are the errors in the lines of its logs, sheets and kits.
+    """
     site = case.log.name
-    return (*_defects(site, unfinished), *_of_results(case, results), *_to_do(site, unfinished))
+    return (
+        *_defects(site, unfinished),
+        *_to_mend(case, unread),
+        *_of_results(case, results),
+        *_to_do(site, unfinished),
+    )
+
+
+def _to_mend(case: Case, unread: Iterable[Finding]) -> Iterator[Gap]:
+    """Lines with an error: what one asks, or would have said, is not known, so nothing makes up for it."""
+    logs = frozenset(case.log.files)
+    kits = frozenset(kit.file for kit in case.log.kits)
+    for finding in dict.fromkeys(unread):
+        role = "log" if finding.file in logs else "kit" if finding.file in kits else "sheet"
+        text = f"a line of the {role}: {finding.message}"
+        yield Gap(case.log.name, "to mend", text, "error", "", finding.file, finding.line)
 
 
 def _defects(site: str, unfinished: Unfinished) -> Iterator[Gap]:

@@ -97,10 +97,17 @@ class Site:
         return self.case.box
 
 
-def judge_site(case: Case, file_findings: Sequence[Finding], checks: Sequence[SignatureCheck] = ()) -> Site:
+def judge_site(
+    case: Case,
+    file_findings: Sequence[Finding],
+    checks: Sequence[SignatureCheck] = (),
+    unread: Sequence[Finding] = (),
+) -> Site:
     """Judge one site.
 
     `file_findings` are those of its log files, which count in its summary; `checks` are its signatures.
+    `unread` are the errors in the lines of its logs, sheets and kits: what such a line asks, or would have
+    said, is not known, so each counts in the summary, stands among the gaps, and the site is not complete.
     """
     log = case.log
     judge = Judge(case)
@@ -109,13 +116,13 @@ def judge_site(case: Case, file_findings: Sequence[Finding], checks: Sequence[Si
     findings = [*log.findings, *findings_of(case, results)]
     unknown = {(finding.file, finding.line) for finding in findings if finding.slug == "unknown-place"}
     findings += [
-        *near_names(results, unknown),
+        *near_names(case, results, unknown),
         *case.placement_findings,
         *parts_left(log, case.placements),
         *case.nonconformity_findings,
         *log_findings(log, open_work, case.today),
     ]
-    gaps = gaps_of(case, results, open_work)
+    gaps = gaps_of(case, results, open_work, unread)
     return Site(
         log,
         case,
@@ -126,7 +133,7 @@ def judge_site(case: Case, file_findings: Sequence[Finding], checks: Sequence[Si
         _replaced(case, results),
         open_work.away,
         open_work.nonconformities,
-        summary_of(log, results, [*file_findings, *findings], open_work, len(gaps)),
+        summary_of(log, results, [*file_findings, *findings], open_work, len(gaps), unread),
         gaps,
         tuple(checks),
         tuple(stages(case, results)),

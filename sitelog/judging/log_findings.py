@@ -10,6 +10,7 @@ from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.defects import Nonconformity
 from sitelog.judging.site import CLOSING, LogEntry, SiteLog
+from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.header import Day
 from sitelog.language.kinds.paper import NotApplicable, Sign, Text
 
@@ -29,7 +30,10 @@ def unfinished(log: SiteLog, nonconformities: Sequence[Nonconformity]) -> Unfini
 
 def log_findings(log: SiteLog, open_work: Unfinished, today: date) -> Iterator[Finding]:
     """Every finding of this module, by the day `today`."""
+    yield from _signed_for_another_visit(log)
     yield from _signed_by_no_lead(log)
+    yield from _cleared_dangers(log, open_work.nonconformities)
+    yield from _devices_changed(log)
     yield from _open_defects(log, open_work.nonconformities)
     yield from _future_days(log, today)
     yield from _left_to_do(open_work)
@@ -113,24 +117,84 @@ def _open_defects(log: SiteLog, nonconformities: Sequence[Nonconformity]) -> Ite
             yield _at(defect.since, "defect-open", message, help)
 
 
-def _signed_by_no_lead(log: SiteLog) -> Iterator[Finding]:
-    """`n/a` by somebody who is no lead takes nothing out; a visit is signed by a lead, where one is named."""
-    leads = [person.name for person in log.crew.values() if person.role == "lead"]
-    for entry in log.of(Sign, NotApplicable):
-        record = entry.record
+def _signed_for_another_visit(log: SiteLog) -> Iterator[Finding]:
+    """A signature closes the visit that it stands in, for that visit's purpose and no other."""
+    for entry in log.of(Sign):
+        record, visit = entry.record, log.visits[entry.context.moment.visit]
+        wanted = CLOSING.get(visit.purpose, "")
         if (
             isinstance(record, Sign)
             and record.purpose in CLOSING.values()
-            and leads
+            and wanted
+            and record.purpose != wanted
             and not log.is_struck(entry)
         ):
+            message = f"the visit is {_WITH_ARTICLE[visit.purpose]}, and this signs for `{record.purpose}`"
+            yield _at(entry, "sign-purpose", message, f"write `sign {record.who} {wanted}`")
+
+
+_WITH_ARTICLE = {"install": "an install", "service": "a service", "removal": "a removal"}
+
+
+def _cleared_dangers(log: SiteLog, nonconformities: Sequence[Nonconformity]) -> Iterator[Finding]:
+    """A danger is cleared with a word of how it was put right, and by a lead where the crew has one."""
+    leads = _leads(log)
+    for defect in nonconformities:
+        cleared = defect.cleared
+        if cleared is None or defect.grade != "danger":
+            continue
+        if not cleared.entry.remark:
+            message = f"the danger {defect.name} is cleared without a word of how"
+            yield _at(cleared, "reason-wanted", message, "add ` -- ` and what was done")
+        who = log.crew.get(cleared.context.by.casefold())
+        if leads and (who is None or who.role != "lead"):
+            message = f"`{cleared.context.by or 'nobody'}` is no lead, and clears the danger {defect.name}"
+            help = f"let {' or '.join(leads)} look at it and write it"
+            yield _at(cleared, "not-a-lead", message, help, "warning")
+
+
+def _devices_changed(log: SiteLog) -> Iterator[Finding]:
+    """A place has one device: given again with other values in one visit, the newest stands and is told."""
+    last: dict[tuple[int, str], tuple[Device, LogEntry]] = {}
+    for entry in log.of(Device):
+        if not isinstance(entry.record, Device) or log.is_struck(entry):
+            continue
+        for place in entry.record.places:
+            key = entry.context.moment.visit, place.name.casefold()
+            if key in last and _ratings(last[key][0]) != _ratings(entry.record):
+                before = last[key][1].entry.number
+                message = f"{place.name} was another device in line {before}; this one stands now"
+                help = "strike the line that is wrong, or say in a remark why it was changed"
+                yield _at(entry, "device-changed", message, help)
+            last[key] = entry.record, entry
+
+
+def _ratings(device: Device) -> tuple[object, ...]:
+    values = (device.rating, device.breaking, device.residual)
+    return (device.curve, device.type, *(value and value.base for value in values))
+
+
+def _leads(log: SiteLog) -> list[str]:
+    return [person.name for person in log.crew.values() if person.role == "lead"]
+
+
+def _signed_by_no_lead(log: SiteLog) -> Iterator[Finding]:
+    """A visit is signed by a lead of the crew, and `n/a` is a lead's word.
+
+    Where the crew names nobody as lead, nobody is known to be one, which is a warning.
+    """
+    leads = _leads(log)
+    for entry in log.of(Sign, NotApplicable):
+        record = entry.record
+        if isinstance(record, Sign) and record.purpose in CLOSING.values() and not log.is_struck(entry):
             signer = log.crew.get(record.who.casefold())
             if signer is None:
                 message = f"`{record.who}` signs and is not in the crew"
                 yield _at(entry, "unknown-person", message, f"add `crew {record.who}` above")
             elif signer.role != "lead":
                 message = f"`{signer.name}` is no lead, and signs the visit as {record.purpose}"
-                yield _at(entry, "not-a-lead", message, f"let {' or '.join(leads)} sign")
+                help = f"let {' or '.join(leads)} sign" if leads else "nobody is: write `crew NAME lead`"
+                yield _at(entry, "not-a-lead", message, help, "" if leads else "warning")
         if isinstance(record, NotApplicable):
             who = log.crew.get(entry.context.by.casefold())
             if who is None or who.role != "lead":

@@ -13,6 +13,7 @@ from sitelog.judging.evidence import SheetRequirements
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.kind import row_of
+from sitelog.notation.misspelt import nearest
 from sitelog.notation.places import compress, expand, hint
 
 
@@ -36,6 +37,8 @@ def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
         if row_of(result.kind).unknown == "step" and result.verdict == "missing"
     }
     states = _states(case.sheets)
+    asked_steps = (each.what for each in case.requirements if row_of(each.kind).unknown == "step")
+    steps = sorted({*asked_steps, *states})
     verdicts = {(result.kind, result.what.casefold(), result.place): result.verdict for result in results}
     groups: dict[tuple[object, ...], list[Observation]] = {}
     for result, obs in unasked:
@@ -45,21 +48,25 @@ def unknown_names(case: Case, results: Sequence[Result]) -> list[Finding]:
         ):
             groups.setdefault((obs.file, obs.line, "unknown-place"), []).append(obs)
         elif unknown == "step" and result.what.casefold() not in states:
-            close = _close(result.what.casefold(), open_steps, 0.7)
-            if close:
-                groups.setdefault((obs.file, obs.line, "unknown-step"), []).append(obs)
+            groups.setdefault((obs.file, obs.line, result.what, "unknown-step"), []).append(obs)
     return [
-        _unknown_step(observations[0], open_steps)
-        if slug == "unknown-step"
+        _unknown_step(observations[0], open_steps, steps)
+        if key[-1] == "unknown-step"
         else _unknown_place(case, observations, verdicts)
-        for (_, _, slug), observations in groups.items()
+        for key, observations in groups.items()
     ]
 
 
-def _unknown_step(obs: Observation, open_steps: Iterable[str]) -> Finding:
-    near = _close(obs.what.casefold(), open_steps, 0.7)[0]
-    help = f"did you mean `{near}`? It is still missing"
-    return finding_at(_at(obs), "unknown-step", f"no sheet knows the step `{obs.what}`", help)
+def _unknown_step(obs: Observation, open_steps: Iterable[str], steps: Iterable[str]) -> Finding:
+    """A step that no sheet asks: a slip for one that is asked or is a state, or work that nobody judges."""
+    message = f"no sheet knows the step `{obs.what}`"
+    if close := _close(obs.what.casefold(), open_steps, 0.7):
+        help = f"did you mean `{close[0]}`? It is still missing"
+    elif near := nearest(obs.what, steps):
+        help = f"did you mean `{near}`?"
+    else:
+        return finding_at(_at(obs), "unknown-step", message, "it is judged by nothing", "info")
+    return finding_at(_at(obs), "unknown-step", message, help)
 
 
 def _unknown_place(
@@ -78,7 +85,9 @@ def _unknown_place(
     about = f"{obs.what} at " if obs.what and obs.place else obs.what
     places = compress([other.place for other in observations])
     message = f"no sheet asks {about}{places}" if about else f"no sheet knows {places}"
-    return finding_at(_at(obs, places), "unknown-place", message, help)
+    # Whoever measures more than is asked is not the worse for it.
+    severity = "info" if row_of(obs.kind).subject == "readings" else ""
+    return finding_at(_at(obs, places), "unknown-place", message, help, severity)
 
 
 def _states(sheets: Sequence[Sheet]) -> set[str]:

@@ -59,8 +59,28 @@ def findings_of(case: Case, results: Sequence[Result]) -> list[Finding]:
     found = [_finding(case.log, group, waiting.get(id(group[0][0]))) for group in groups.values()]
     found += _live_work(case)
     found += unknown_names(case, results)
+    found += _found_wrong_unasked(results)
     found += case.by_sheets.once(sheet_name_findings)
     found += tool_findings(case, results)
+    return found
+
+
+def _found_wrong_unasked(results: Iterable[Result]) -> list[Finding]:
+    """Looks that no sheet asks and whose newest answer is that something is not as it should be."""
+    found: list[Finding] = []
+    for result in results:
+        obs = result.observation
+        if (
+            result.requirement is None
+            and obs is not None
+            and row_of(result.kind).judged == "answer"
+            and obs.word.startswith("not ")
+        ):
+            about = f"{result.what} {result.place}".strip()
+            why = obs.record.head.entry.remark
+            message = f"{about}: {obs.word}" + (f": {why}" if why else "")
+            help = "put it right and look again, or write it as a defect"
+            found.append(finding_at(obs.record.head.entry.span(obs.file), "not-ok", message, help))
     return found
 
 

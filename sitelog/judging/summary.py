@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
 from sitelog.base.frozen import NamedTuple
@@ -33,13 +34,22 @@ class Summary(NamedTuple):
 
 
 def summary_of(
-    log: SiteLog, results: Sequence[Result], findings: Sequence[Finding], unfinished: Unfinished, gaps: int
+    log: SiteLog,
+    results: Sequence[Result],
+    findings: Sequence[Finding],
+    unfinished: Unfinished,
+    gaps: int,
+    unread: Sequence[Finding] = (),
 ) -> Summary:
-    """The figures of a site. `findings` are all of its files; `gaps` counts what is still to do."""
+    """The figures of a site.
+
+    `findings` are all of its files; `gaps` counts what is still to do; `unread` are the errors in the lines
+    of its logs, sheets and kits, which are counted too.
+    """
     asked = [result for result in results if result.requirement is not None]
     joints = [result for result in asked if row_of(result.kind).subject == "joints"]
     readings = [result for result in asked if row_of(result.kind).subject == "readings"]
-    errors = len({finding for finding in findings if finding.severity == "error"})
+    errors = len({finding for finding in (*findings, *unread) if finding.severity == "error"})
     return Summary(
         log.name,
         log.files[0] if len(log.files) == 1 else None,
@@ -53,7 +63,7 @@ def summary_of(
         errors,
         len({finding for finding in findings if finding.severity == "warning"}),
         not errors and not gaps and bool(log.sheets),
-        tuple(_headlines(unfinished)),
+        (*_headlines(unfinished), *_lines_to_mend(log, unread)),
     )
 
 
@@ -73,6 +83,19 @@ def _headlines(unfinished: Unfinished) -> list[str]:
         since = f" since {day}" if day is not None else ""
         found.append(f"left half way{since}: {unfinished.away.record.words or 'no state given'}")
     return found
+
+
+def _lines_to_mend(log: SiteLog, unread: Sequence[Finding]) -> list[str]:
+    """A headline for each sheet and kit with lines that nobody knows the meaning of."""
+    lines: dict[str, list[int]] = {}
+    for finding in unread:
+        if finding.file not in log.files:
+            lines.setdefault(finding.file, []).append(finding.line)
+    return [
+        f"not complete: what {os.path.basename(file)} says in line {', '.join(map(str, sorted(set(at))))} "
+        "cannot be read"
+        for file, at in lines.items()
+    ]
 
 
 _UNDER = frozenset({"under"})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from sitelog.base.frozen import record, replace
@@ -56,7 +57,9 @@ def read_sheet(source: Source) -> Sheet:
     for reader in read_lines(source, "sheet", findings):
         kind = reader.entry.kind
         if kind in SHEET:
-            asked += _new(reader, SHEET[kind].read(reader), asked)
+            new = SHEET[kind].read(reader)
+            _say_limit_in_comment(reader, new)
+            asked += _new(reader, new, asked)
         elif kind == "sheet":
             if "name" in found:
                 reader.say("duplicate-name", "a file is one sheet; this is its second name")
@@ -115,6 +118,26 @@ def read_sheet(source: Source) -> Sheet:
         text=source.lines,
         **{"name": "", **found},  # type: ignore[arg-type]
     )
+
+
+# What begins as a limit does: a comparison with a number, a value with its tolerance, a range.
+_COMPARISON = re.compile(r"#\s*(?:[<>]=?|=[<>]?|≤|≥)\s*[+-]?\d")
+_VALUE = re.compile(r"#\s*[+-]?\d[\d.,]*\s*(?:\.\.\s*\d|[^\W\d_%]+\s*(?:$|±|\+/?-)|%?\s*(?:±|\+/?-))")
+
+
+def _say_limit_in_comment(reader: Reader, new: list[Requirement]) -> None:
+    """A limit behind `#` is a comment, and then anything passes: said where one stands there."""
+    text, comment = reader.entry.text, reader.entry.comment
+    start = text.find("#", reader.entry.body.end) if comment and reader.entry.body is not None else -1
+    if start < 0:
+        return
+    unlimited = bool(SHEET[reader.entry.kind].measures) and any(
+        not each.limits.text and not each.items for each in new
+    )
+    if _COMPARISON.match(text, start) or (unlimited and _VALUE.match(text, start)):
+        message = "a limit behind `#` is a comment and limits nothing"
+        help = "take the `#` away; a comment that only speaks of a limit begins with a word"
+        reader.say("comment-ate-size", message, start, len(text.rstrip()), help)
 
 
 def _expanded(text: str) -> tuple[str, ...]:
@@ -244,6 +267,7 @@ def assemble(
         sheet,
         requirements=tuple(merged),
         text=under.text + sheet.text,
+        findings=under.findings + sheet.findings,
         source=sheet.source or under.source,
         guard=under.guard if sheet.guard is None else sheet.guard,
         same=under.same + sheet.same,

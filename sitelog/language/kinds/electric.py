@@ -10,11 +10,17 @@ from sitelog.language.kinds.base import Parts, Place, Reader, Record, split_valu
 from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Factor, Limits, Requirement, asked, compared
 from sitelog.language.syntax.tokens import Node, Token
-from sitelog.notation.quantities import PART_OF_WHOLE, Quantity, above_zero, read_quantity
+from sitelog.notation.quantities import (
+    PART_OF_WHOLE,
+    Quantity,
+    above_zero,
+    format_quantity,
+    read_quantity,
+)
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from sitelog.language.kinds.kind import Draft
 
@@ -209,7 +215,8 @@ def _amount(
 
 def read_device(reader: Reader) -> Device:
     """`device q2 C 32 A 6 kA`, `device rcd2 type A 30 mA`."""
-    curve = kind = ""
+    kind = ""
+    curves: list[str] = []
     amounts: list[Quantity] = []
     previous = ""
     for part in reader.parts[1:]:
@@ -218,11 +225,12 @@ def read_device(reader: Reader) -> Device:
             if previous.casefold() == "type":
                 kind = word.upper()
             elif word.upper() in CURVES:
-                curve = word.upper()
+                curves.append(word.upper())
             elif glued := re.fullmatch(
                 r"([A-Z])([0-9]+(?:\.[0-9]+)?)A?", word.upper()
             ):  # C32, as devices are marked
                 curve = glued[1] if glued[1] in CURVES else ""
+                curves += [curve] if curve else []
                 quantity, _ = read_quantity(glued[2], "A", "", word)
                 if quantity is None or not curve:
                     reader.say("text-after-value", f"`{word}` says nothing of a device", part.start, part.end)
@@ -241,18 +249,34 @@ def read_device(reader: Reader) -> Device:
             quantity = reader.value(part, ("current",), _RATED)
             if quantity is not None:
                 amounts.append(quantity)
+
     # Residual currents are rated below 1 A (IEC 61008-1), breaking capacities above
     # 1 kA (IEC 60898-1); from memory.
-    rating = next((q for q in amounts if 1 <= q.base < 1000), None)
+    def only(what: str, low: int, high: float) -> Quantity | None:
+        found = {q.base: q for q in amounts if low <= q.base < high}
+        if len(found) > 1:
+            _say_two(reader, what, [format_quantity(q) for q in found.values()])
+            return None
+        return next(iter(found.values()), None)
+
+    if len(set(curves)) > 1:
+        _say_two(reader, "curves", curves)
+        curves = []
     return Device(
         reader.head(),
         reader.places(),
-        curve,
-        rating,
-        next((q for q in amounts if q.base >= 1000), None),
-        next((q for q in amounts if q.base < 1), None),
+        curves[0] if curves else "",
+        only("ratings", 1, 1000),
+        only("breaking capacities", 1000, float("inf")),
+        only("residual currents", 0, 1),
         kind,
     )
+
+
+def _say_two(reader: Reader, what: str, written: Sequence[str]) -> None:
+    """A device has one of each: where a line says two, neither is known."""
+    help = "a device has one of each; see what stands on it"
+    reader.say("duplicate-clause", f"two {what}: {' and '.join(written)}", help=help)
 
 
 def read_series(reader: Reader) -> Series:

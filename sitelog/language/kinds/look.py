@@ -34,10 +34,10 @@ class Look(Record):
 
 @record
 class Setting(Record):
-    """A setting or a version, as written, and as a quantity where it is one with a unit."""
+    """Settings or versions of one value, as written, and as a quantity where it is one with a unit."""
 
-    what: str
-    place: str
+    whats: tuple[Place, ...]
+    places: tuple[Place, ...]
     value: str
     quantity: Quantity | None
     at: tuple[int, int]
@@ -83,6 +83,10 @@ def read_look(reader: Reader) -> Look | None:
 def read_asked_look(reader: Reader) -> list[Requirement]:
     """`look WHATS [PLACES] [= ANSWER]`."""
     groups, answer = reader.nodes("group"), reader.node("answer")
+    if len(groups) > 2:
+        message = "too many words: a look is WHAT and PLACES; an answer that is wanted stands behind `=`"
+        reader.say("unreadable", message, groups[2].start, groups[-1].end)
+        return []
     wanted = (
         Limits(word=unquoted(answer.tokens()[0].text), text=reader.text_of(answer)) if answer else NO_LIMITS
     )
@@ -93,11 +97,14 @@ def read_asked_look(reader: Reader) -> list[Requirement]:
 
 
 def read_set(reader: Reader) -> Setting | None:
-    """`set WHAT [PLACE] VALUE`."""
+    """`set WHATS [PLACES] VALUE`: one value for every setting that is named, at every place."""
     groups, values = reader.nodes("group"), reader.node("values")
-    what = groups[0].tokens()[0].text
-    if any(word in _SECRETS for word in re.split(r"[-_./]", what.casefold())):
-        token = groups[0].tokens()[0]
+    secret = (
+        token
+        for token in groups[0].tokens()
+        if any(word in _SECRETS for word in re.split(r"[-_./]", token.text.casefold()))
+    )
+    if (token := next(secret, None)) is not None:
         reader.say(
             "password",
             "passwords have no place in a log",
@@ -109,7 +116,11 @@ def read_set(reader: Reader) -> Setting | None:
     quantity = None
     if values is not None:
         text, at = reader.text_of(values), (values.start, values.end)
-        first = values.nodes()[0]
+        first, *more = values.nodes()
+        if more:
+            help = "a setting has one value; write a line for each setting"
+            reader.say("wrong-count", "more than one value", more[0].start, more[-1].end, help)
+            return None
         if any(token.type == "HOLLOW" for token in first.tokens()):
             return None  # a blank still to be filled in
         if len(first.tokens()) > 1 or any(character.isalpha() for character in text):
@@ -134,12 +145,12 @@ def read_set(reader: Reader) -> Setting | None:
             groups[-1].end,
         )
         return None
-    place = groups[1].tokens()[0].text if len(groups) > 1 else ""
-    return Setting(reader.head(), what, place, text, quantity, at)
+    places = reader.places(groups[1]) if len(groups) > 1 else ()
+    return Setting(reader.head(), reader.places(groups[0]), places, text, quantity, at)
 
 
 def read_asked_set(reader: Reader) -> list[Requirement]:
-    """`set WHAT [PLACE] LIMIT`, `set WHAT [PLACE] WORD`, `set WHAT [PLACE] = "text"`."""
+    """`set WHATS [PLACES] LIMIT`, `set WHATS [PLACES] WORD`, `set WHATS [PLACES] = "text"`."""
     groups, nodes = reader.nodes("group"), limit_nodes(reader)
     limits = limits_of(reader, nodes) if nodes and not _is_version(reader, nodes) else NO_LIMITS
     if nodes and limits == NO_LIMITS:
@@ -151,8 +162,14 @@ def read_asked_set(reader: Reader) -> list[Requirement]:
         # Two words: what and where. Three, or a second one that is asked for by name: the wanted answer.
         if len(groups) > 2:
             groups, limits = groups[:-1], Limits(word=word, text=f"= {word}")
-    place = groups[1].tokens()[0].text if len(groups) > 1 else ""
-    return asked(reader, "set", groups[0].tokens()[0].text, (place,), limits)
+    if len(groups) > 2:
+        message = "too many words: a setting is WHAT, PLACE and what it is to be"
+        reader.say("unreadable", message, groups[2].start, groups[-1].end)
+        return []
+    places = tuple(place.name for place in reader.places(groups[1])) if len(groups) > 1 else ()
+    return [
+        each for what in reader.places(groups[0]) for each in asked(reader, "set", what.name, places, limits)
+    ]
 
 
 def _is_version(reader: Reader, nodes: list[Node]) -> bool:
@@ -171,18 +188,11 @@ def observe_look(look: Look) -> Iterator[Draft]:
 
 
 def observe_set(setting: Setting) -> Iterator[Draft]:
-    """The setting."""
-    yield (
-        "set",
-        setting.what,
-        setting.place,
-        "final",
-        setting.quantity,
-        None,
-        setting.value,
-        (),
-        *setting.at,
-    )
+    """Each setting, at each place."""
+    value = ("final", setting.quantity, None, setting.value, (), *setting.at)
+    for what in setting.whats:
+        for place in setting.places or (Place("", what.start, what.end),):
+            yield ("set", what.name, place.name, *value)
 
 
 LOG_KINDS = (

@@ -9,6 +9,7 @@ from sitelog.language.kinds.base import Place, Reader, Record, unquoted
 from sitelog.language.kinds.kind import NEVER, WITHOUT_REMARK, LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Requirement, asked
 from sitelog.language.syntax.tokens import Token
+from sitelog.notation.misspelt import nearest
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
     from sitelog.language.kinds.kind import Draft
 
 GRADES = ("minor", "major", "danger")
-PURPOSES = ("installed", "serviced", "removed")
+PURPOSES = ("installed", "serviced", "removed", "day-end")
+"""What a signature can be for. All but the last close a visit."""
 DIGEST = "digest-1:"
 
 
@@ -179,7 +181,21 @@ def read_sign(reader: Reader) -> Sign | None:
     # The line's last word, behind the remark where there is one.
     last = (reader.entry.remark.split() or words)[-1]
     digest = last if last.startswith(DIGEST) else words[-1] if words[-1].startswith(DIGEST) else ""
-    purpose = words[1].casefold() if len(words) > 1 and words[1] != digest else "installed"
+    rest = [word for word in words[1:] if word != digest]
+    purpose = rest[0].casefold() if rest else "installed"
+    wrong = rest[:1] if purpose not in PURPOSES else rest[1:]
+    if wrong:
+        at = reader.entry.text.index(wrong[0], reader.entry.start)
+        known = ", ".join(PURPOSES[:-1]) + f" or {PURPOSES[-1]}"
+        message = f"`{wrong[0]}` is nothing that a signature can be for"
+        if purpose in PURPOSES:
+            message = f"nothing more can stand here: `{wrong[0]}`"
+        help = f"one signs for {known}; other words stand in the remark"
+        if near := nearest(wrong[0], PURPOSES):
+            help = f"did you mean `{near}`? {help[0].upper()}{help[1:]}"
+        reader.say("text-after-value", message, at, at + len(wrong[0]), help)
+        if purpose not in PURPOSES:
+            purpose = ""  # closes nothing
     return Sign(reader.head(), words[0], purpose, digest)
 
 
@@ -195,8 +211,9 @@ def read_asked_photo(reader: Reader) -> list[Requirement]:
 
 
 def read_asked_ref(reader: Reader) -> list[Requirement]:
-    """`ref WORD`."""
-    return asked(reader, "ref", reader.name(), ("",))
+    """`ref WORDS`."""
+    names = reader.places(reader.node("group"))
+    return [each for name in names for each in asked(reader, "ref", name.name, ("",))]
 
 
 def observe_photo(photo: Photo) -> Iterator[Draft]:

@@ -150,20 +150,18 @@ def _reading(
 
 
 def read_asked(reader: Reader) -> list[Requirement]:
-    """`reading WHAT [POINTS] LIMIT [at …]`."""
+    """`reading WHATS [POINTS] LIMIT [at …]`: each sort at each place, within the one limit."""
     groups = reader.nodes("group")
-    if len(groups[0].tokens()) > 1 or len(groups) > 2:
-        reader.say(
-            "unreadable",
-            "a reading is one sort of value at one list of places",
-            groups[0].start,
-            groups[-1].end,
-        )
+    if len(groups) > 2:
+        message = "too many words: a reading is WHAT, PLACES and a limit"
+        reader.say("unreadable", message, groups[2].start, groups[-1].end)
         return []
-    what = groups[0].tokens()[0].text
     places = tuple(place.name for place in reader.places(groups[1])) if len(groups) > 1 else ()
-    limits = limits_of(reader, limit_nodes(reader), MEASURES.get(what.casefold(), ()))
-    return asked(reader, "reading", what, places, limits)
+    found: list[Requirement] = []
+    for what in reader.places(groups[0]):
+        limits = limits_of(reader, limit_nodes(reader), MEASURES.get(what.name.casefold(), ()))
+        found += asked(reader, "reading", what.name, places, limits)
+    return found
 
 
 def read_asked_dead(reader: Reader) -> list[Requirement]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 from sitelog.base.frozen import record
 from sitelog.language.kinds.base import Place, Reader, Record, Value, share
 from sitelog.language.kinds.kind import LogKind, SheetKind, draft_at
 from sitelog.language.kinds.requirement import Limits, Requirement, asked, limit_nodes, limits_of
-from sitelog.language.syntax.tokens import Node
+from sitelog.language.syntax.tokens import Node, Token
 from sitelog.notation.quantities import Quantity, above_zero, format_quantity
 from sitelog.physics.fasteners import STRONGEST, strain, torque_at
 
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 MODES = ("pre", "click", "held", "moved")
 TORQUE = ("torque",)
 _SIZE = above_zero("a torque")
+_THREAD = r"(?:MF?|G|R|Rp|Rc|Tr|Pg)\d[\d./x×*,-]*"
+"""Metric and pipe threads as one word (common practice, no source)."""
 
 
 @record
@@ -68,6 +72,7 @@ def read_loosed(reader: Reader) -> Loosed:
 def read_joint(reader: Reader) -> list[Requirement]:
     """`joint PLACES [M8] [class 8.8] LIMIT`."""
     size = " ".join(reader.words())
+    _say_no_thread(reader)
     node = reader.node("class")
     grade = node.tokens()[1].text if node is not None else ""
     nodes = limit_nodes(reader)
@@ -76,6 +81,20 @@ def read_joint(reader: Reader) -> list[Requirement]:
         _for_bolt(reader, nodes, limits, size, grade)
     places = tuple(place.name for place in reader.places())
     return asked(reader, "joint", "", places, limits, size=size, grade=grade)
+
+
+def _say_no_thread(reader: Reader) -> None:
+    """A word of a joint is one thread, as M8, G1/2 or a quoted text; any other word has no meaning there."""
+    words = [part for part in reader.parts if isinstance(part, Token) and part.type in ("WORD", "STRING")]
+    for at, word in enumerate(words):
+        if word.type == "STRING" and at == 0:
+            continue
+        if at > 0 or not re.fullmatch(_THREAD, word.text, re.IGNORECASE):
+            message = f"`{word.text}` is no thread" if at == 0 else f"a second thread: `{word.text}`"
+            help = (
+                'a thread is written M8, M8x1, G1/2, or in quotes: "1/4-20"; other words stand in the remark'
+            )
+            reader.say("text-after-value", message, word.start, word.end, help)
 
 
 def _for_bolt(reader: Reader, nodes: list[Node], limits: Limits, size: str, grade: str) -> None:

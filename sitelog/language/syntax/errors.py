@@ -185,6 +185,10 @@ def _of_numbers(refusal: _Refusal) -> Fault | None:
     return None
 
 
+# Of a step, `failed` in a remark would stand behind one that counts as done.
+_WORDS_BEHIND = {"did": "only a step that was done is written so; of one that was not: `not tested -- why`"}
+
+
 def _of_words(refusal: _Refusal) -> Fault | None:
     """Loose words behind a complete entry, and words of the language where a name stands."""
     _, line, word, start, _, kind, expected = refusal
@@ -196,7 +200,7 @@ def _of_words(refusal: _Refusal) -> Fault | None:
             return refusal.fault("text-after-value", message, 'photo "IMG 2041.jpg" of D1')
         if rest and "STRING" in expected:
             return refusal.fault("text-after-value", "text stands in quotes here", f'write "{rest}"')
-        help = f"words behind a complete entry stand in its remark: ` -- {rest}`"
+        help = _WORDS_BEHIND.get(word, f"words behind a complete entry stand in its remark: ` -- {rest}`")
         return refusal.fault("text-after-value", f"nothing more can stand here: `{found}`", help)
     if "WORD" in expected and found.isalpha() and kind not in ("WORD", "OTHER", "$END"):
         help = f"`{found.lower()}` is a word of the language and cannot be a name"
