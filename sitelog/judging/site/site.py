@@ -163,6 +163,7 @@ class _Walk:
                     )
         day = head.date if head is not None and head.date is not None else self.day
         clock = head.clock if head is not None else None
+        backwards = False
         if clock is not None:
             before = self.last.get((by, day))
             seconds = clock.seconds
@@ -170,6 +171,7 @@ class _Walk:
                 if comes_twice(day, seconds, self.zone):
                     seconds = before  # the clocks were put back in between: the order of writing holds
                 else:
+                    backwards = True
                     self._say_back(record, day, clock, before)
             self.last[by, day] = self.seconds = seconds
         if self.visit < 0 and not header:
@@ -180,7 +182,7 @@ class _Walk:
             self.visits[visit] = VisitPeriod(visit, self.visits[visit].purpose, day)
         order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
         in_use = self.tools.get(by) or self.tools.get("", ())
-        moment = _new(Moment, (visit, day, clock, order, self.zone))
+        moment = _new(Moment, (visit, day, clock, order, self.zone, backwards))
         spelt = self.spelt.get(by)
         if spelt is None:
             person = self.crew.get(by.casefold())
