@@ -230,7 +230,7 @@ class _Walk:
         return self.ordinal, self.seconds + (_WHOLE_DAY if self.ordinal else 0)
 
     def _say_early(self, record: Record, day: date | None, clock: Clock) -> None:
-        """Another person may have an earlier time than what stands above, but hardly an hour before it all."""
+        """Another person may have an earlier time than stands above, but hardly an hour before it all."""
         first = self.first.get(day)
         if first is not None and clock.seconds + _HOUR < first.seconds:
             node = record.head.entry.when
