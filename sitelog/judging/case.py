@@ -52,6 +52,9 @@ class Case:
         self.evidence = Evidence(self.observations, self.by_sheets)
         self.states = States(self.observations, log.sheets)
         self.safe_acts = [requirement for requirement in self.requirements if self.makes_safe(requirement)]
+        self.misdated = {
+            (wrong.file, wrong.line) for wrong in log.findings if wrong.slug == "dated-after-signature"
+        }
         self.excused = self._excused()
         self.nonconformities, self.nonconformity_findings = nonconformities(log)
         self.reopenings = self._reopenings()

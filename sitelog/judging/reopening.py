@@ -36,6 +36,9 @@ class Reopening:
             later := [each for each in observations if each.moment.order > obs.moment.order]
         ):
             reasons += self._afterwards(requirement, obs, later)
+        if (obs.file, obs.line) in self._case.misdated:  # a finding of its own already
+            message = f"{requirement.name} is dated later than the signature below it"
+            reasons.append(Reason("doubtful", "", message, "see which date is wrong"))
         if len(observations) > 1:
             reasons += _unsure_which(requirement, observations)
         if defect := self._case.retest_after(requirement, obs):
