@@ -16,6 +16,8 @@ from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import NotApplicable
 from sitelog.language.kinds.requirement import Requirement
+from sitelog.notation.places import expand, group
+from sitelog.notation.quantities import Problem
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
@@ -176,8 +178,17 @@ class Case:
         return None
 
     def _is_at(self, defect: Nonconformity, places: set[str]) -> bool:
-        """Whether a defect was found at one of some places; one without a place is nowhere."""
-        return bool(defect.place) and self.names.place(defect.place) in places
+        """Whether a defect was found at one of some places, or at all of a group or a range.
+
+        One without a place is nowhere.
+        """
+        if not defect.place:
+            return False
+        named = expand(defect.place)
+        found = {
+            self.names.place(name) for name in ((defect.place,) if isinstance(named, Problem) else named)
+        }
+        return not found.isdisjoint(places) or not found.isdisjoint(map(group, places))
 
     def _ends_of(self, requirement: Requirement) -> set[str]:
         """The one name of its place, and of each end of `A/B`."""
