@@ -57,6 +57,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("no-day", _ERROR, "an entry stands before any day"),
         Slug("time-backwards", _WARNING, "the time is earlier than the one above it"),
         Slug("future-day", _WARNING, "the day is still to come"),
+        Slug("dated-after-signature", _ERROR, "an entry is dated later than the signature below it"),
     ),
     "numbers and units": (
         Slug("bad-number", _ERROR, "the number cannot be read"),
@@ -86,6 +87,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
     "places, people and steps": (
         Slug("unknown-place", _WARNING, "no sheet knows this place"),
         Slug("unknown-person", _WARNING, "nobody of that name is in the crew"),
+        Slug("which-lead", _WARNING, "two leads could have done it"),
         Slug("unknown-step", _WARNING, "no sheet knows this step"),
         Slug("unknown-name", _WARNING, "no sheet asks anything of this name, but of one much like it"),
         Slug("not-a-lead", _ERROR, "only a lead may do this"),

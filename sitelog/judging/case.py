@@ -8,14 +8,16 @@ from datetime import date, timedelta
 from sitelog.files.records import Sheet
 from sitelog.judging.calibration import months_later
 from sitelog.judging.defects import Nonconformity, nonconformities
-from sitelog.judging.evidence import Evidence, Key, States, requirements_of
+from sitelog.judging.evidence import Evidence, Key, States, requirements_of, switches_on
 from sitelog.judging.placements import placements_of, swapped
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
-from sitelog.judging.tools import Toolbox
+from sitelog.judging.tools import Toolbox, instrument_of
 from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import NotApplicable
 from sitelog.language.kinds.requirement import Requirement
+from sitelog.notation.places import expand, group
+from sitelog.notation.quantities import Problem
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # not loaded where no log holds a trial
@@ -51,6 +53,10 @@ class Case:
         self.impossible = {(wrong.file, wrong.line, wrong.column): wrong for wrong in self.placement_findings}
         self.evidence = Evidence(self.observations, self.by_sheets)
         self.states = States(self.observations, log.sheets)
+        self.safe_acts = [requirement for requirement in self.requirements if self.makes_safe(requirement)]
+        self.misdated = {
+            (wrong.file, wrong.line) for wrong in log.findings if wrong.slug == "dated-after-signature"
+        }
         self.excused = self._excused()
         self.nonconformities, self.nonconformity_findings = nonconformities(log)
         self.reopenings = self._reopenings()
@@ -78,6 +84,22 @@ class Case:
     def guard(self, requirement: Requirement | None) -> float:
         """The probability from 0 to 1 with which a sheet wants its limits kept; 0 where none is asked."""
         return self.guards.get(requirement.sheet, 0.0) if requirement is not None else 0.0
+
+    def makes_safe(self, requirement: Requirement) -> bool:
+        """Whether a requirement is a step that makes safe, such as `breaker-off`; see `States.makes_safe`.
+
+        A cover that is closed or a lock is only taken so where a switching on is asked as well, of which the
+        order can be asked instead.
+        """
+        if row_of(requirement.kind).unknown != "step" or not self.states.makes_safe(requirement.what):
+            return False
+        return requirement.what.casefold().endswith("-off") or any(
+            row_of(other.kind).unknown == "step" and switches_on(other.what) for other in self.requirements
+        )
+
+    def is_traced(self, obs: Observation) -> bool:
+        """Whether nothing speaks against the instrument of an observation: calibrated, or proved."""
+        return not instrument_of(obs, self.box).reasons
 
     def is_excused(self, requirement: Requirement) -> bool:
         """Whether a lead took it out of the missing, with a reason."""
@@ -116,7 +138,7 @@ class Case:
             gone = defect.cleared.context.moment.order if defect.cleared is not None else None
             if (
                 defect.grade in _BARS
-                and self.names.place(defect.place) == place
+                and self._is_at(defect, {place})
                 and (at is None or found < at)
                 and (gone is None or (at is not None and gone > at))
                 and not any(found < swap and (at is None or swap < at) for swap in swaps)
@@ -129,7 +151,8 @@ class Case:
     ) -> tuple[int, int, int]:
         """The order of the moment after which evidence counted, as it stood at the moment `before`.
 
-        It is that of the defect, or of its clearing, after which a sheet wants its place tested again.
+        It is that of the defect after which a sheet wants its place tested again. What was done since the
+        defect was found counts: people put right, test, and clear.
         """
         grades = self.by_sheets.retested.get(requirement.sheet)
         start = (-1, 0, 0)
@@ -138,23 +161,34 @@ class Case:
         places = self._ends_of(requirement)
         for defect in self.nonconformities:
             found = defect.since.context.moment.order
-            if defect.grade in grades and found < before and self.names.place(defect.place) in places:
-                cleared = defect.cleared.context.moment.order if defect.cleared is not None else before
-                start = max(start, cleared if cleared < before else found)
+            if defect.grade in grades and found < before and self._is_at(defect, places):
+                start = max(start, found)
         return start
 
     def retest_after(self, requirement: Requirement, obs: Observation) -> Nonconformity | None:
-        """The defect of this place, later than an observation, after which a sheet wants it tested again."""
+        """The defect of this place, found after an observation, after which a sheet wants it tested again."""
         grades = self.by_sheets.retested.get(requirement.sheet)
         if not grades or not self.nonconformities:
             return None
         places = self._ends_of(requirement)
         for defect in self.nonconformities:
-            since = (defect.cleared or defect.since).context.moment.order
-            is_here = self.names.place(defect.place) in places
-            if defect.grade in grades and is_here and obs.moment.order < since:
+            since = defect.since.context.moment.order
+            if defect.grade in grades and self._is_at(defect, places) and obs.moment.order < since:
                 return defect
         return None
+
+    def _is_at(self, defect: Nonconformity, places: set[str]) -> bool:
+        """Whether a defect was found at one of some places, or at all of a group or a range.
+
+        One without a place is nowhere.
+        """
+        if not defect.place:
+            return False
+        named = expand(defect.place)
+        found = {
+            self.names.place(name) for name in ((defect.place,) if isinstance(named, Problem) else named)
+        }
+        return not found.isdisjoint(places) or not found.isdisjoint(map(group, places))
 
     def _ends_of(self, requirement: Requirement) -> set[str]:
         """The one name of its place, and of each end of `A/B`."""

@@ -270,8 +270,20 @@ def _test_voltage(wanted: Condition, applied: Condition) -> ConditionFit:
 
 
 # ---- states --------------------------------------------------------------------------------------------
+_SAFE_ENDS = ("off", "closed", "locked", "isolated", "earthed", "stopped")
+"""How the name of the safe one of a pair of states ends."""
+
+
+def switches_on(step: str) -> bool:
+    """Whether a step switches something on, by the last word of its name: `breaker-on`."""
+    return step.casefold().rpartition("-")[2] == "on"
+
+
 class States:
-    """Which of a pair of states held at a moment: the last entry of the pair decides."""
+    """Which of a pair of states held at a moment: the last entry of the pair decides.
+
+    A state runs on from visit to visit: the breaker is on until somebody writes that it was switched off.
+    """
 
     def __init__(self, observations: Sequence[Observation], sheets: Iterable[Sheet]) -> None:
         self._opposite: dict[str, str] = {}
@@ -281,6 +293,31 @@ class States:
             obs
             for obs in observations
             if obs.kind in _STATES and obs.mode == "final" and obs.what.casefold() in self._opposite
+        ]
+        self._steps = [obs for obs in observations if obs.kind in _STATES and obs.mode == "final"]
+
+    def makes_safe(self, step: str) -> bool:
+        """Whether a step makes safe: the safe one of a pair, or one that ends in `-off`: `inverter-off`."""
+        step = step.casefold()
+        in_pair = step in self._opposite and step.rpartition("-")[2] in _SAFE_ENDS
+        return in_pair or step.endswith("-off")
+
+    def switched_on(self, start: tuple[int, int, int], end: tuple[int, int, int]) -> bool:
+        """Whether something was switched on between two moments, or the last lock was taken off."""
+        return any(
+            switches_on(obs.what)
+            or (obs.what.casefold() == "unlocked" and not self.holds("locked", "", _after(obs)))
+            for obs in self._steps
+            if start < obs.moment.order < end
+        )
+
+    def doubtful(self, state: str, beside: Observation) -> list[Observation]:
+        """The entries of the state's pair, of the same day, that stand at a time that runs backwards."""
+        pair = {state.casefold(), self._opposite.get(state.casefold(), state.casefold())}
+        return [
+            obs
+            for obs in self._marks
+            if obs.moment.backwards and obs.moment.day == beside.moment.day and obs.what.casefold() in pair
         ]
 
     def opposite(self, state: str) -> str:
@@ -314,6 +351,12 @@ class States:
                 for one in places
             )
         return False
+
+
+def _after(obs: Observation) -> tuple[int, int, int]:
+    """The order of the moment right after an entry."""
+    day, seconds, sequence = obs.moment.order
+    return day, seconds, sequence + 1
 
 
 def meant_by(name: str, one: Requirement, asked: Sequence[Requirement]) -> dict[str, list[Requirement]]:

@@ -6,11 +6,10 @@ from collections.abc import Sequence
 
 from sitelog.base.verdicts import Reason
 from sitelog.judging.case import Case
-from sitelog.judging.evidence import fit
-from sitelog.judging.rule import RuleContext
+from sitelog.judging.evidence import switches_on
 from sitelog.judging.site import Moment, Observation
 from sitelog.judging.site.zones import instants
-from sitelog.judging.values import is_good
+from sitelog.judging.standing import Standing
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement
@@ -20,92 +19,143 @@ from sitelog.notation.quantities import Quantity, format_quantity
 
 
 class Order:
-    """Order, waits and states of one site."""
+    """Order, waits and states of one site.
+
+    An act that makes safe (`breaker-off`, `cover-closed`, a dead test) counts at once and is never out of
+    order; what was to come before it is asked of the next switching on. All else is held against what stood
+    at its own moment.
+    """
 
     def __init__(self, case: Case) -> None:
         self._case = case
-        self._contexts: dict[str, RuleContext] = {}  # by the name of the sheet
+        self._standing = Standing(case)
 
     def reasons(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         """Every reason why an observation came out of order, too soon or in the wrong state."""
+        owed = self._owed(requirement, obs) if _switches_on(requirement) else []
         if not (requirement.after or requirement.before or requirement.states or requirement.wait):
-            return []
+            return owed
+        if (before := self._standing.asked_before(requirement, obs)) is not None:
+            return self.reasons(requirement, before)
+        if self._case.makes_safe(requirement):
+            return owed
         return [
             *(self._after(requirement, obs) if requirement.after else ()),
+            *owed,
             *(self._before(requirement, obs) if requirement.before else ()),
             *(self.while_(requirement, obs) if requirement.states else ()),
             *(self._wait(requirement, obs) if requirement.wait is not None else ()),
+            *(self._backwards(requirement, obs)),
         ]
 
     # ---- after and before ----------------------------------------------------------------------------
-    def _earlier(self, other: Requirement, moment: Moment) -> bool:
-        """Whether a requirement had been met before a moment."""
-        if self._case.is_excused(other):
-            return True
-        if (
-            row_of(other.kind).judged == "serial"
-            and self._case.nonconformity_of(other, moment.order) is not None
-        ):
-            return False
-        own_visit = self._case.is_asked_in(other, moment.visit)
-        again = self._case.evidence_counts_from(other, moment.order)
-        for obs in self._case.evidence.of(self._case.names.asked(other)):
-            if (
-                (obs.live or (obs.mode == "held" and other.every is not None))
-                and again < obs.moment.order < moment.order
-                and (not own_visit or obs.moment.visit == moment.visit)
-                and self._is_met_by(other, obs)
-            ):
-                return True
-        return False
-
-    def _is_met_by(self, requirement: Requirement, obs: Observation) -> bool:
-        """Whether an observation was made as asked, and is good as far as its value goes."""
-        if requirement.condition is not None and fit(requirement, obs).answer == "no":
-            return False
-        return is_good(requirement, obs, self._context(requirement))
-
-    def _context(self, requirement: Requirement) -> RuleContext:
-        context = self._contexts.get(requirement.sheet)
-        if context is None:
-            case = self._case
-            context = RuleContext(case.box, case.guard(requirement), case.device, case.previous, case.trial)
-            self._contexts[requirement.sheet] = context
-        return context
-
     def _after(self, requirement: Requirement, obs: Observation) -> list[Reason]:
         found: list[Reason] = []
         for name in requirement.after:
-            groups = self._case.evidence.meant(name, requirement)
-            lacking = [
-                other
-                for others in groups.values()
-                for other in others
-                if not self._earlier(other, obs.moment)
-            ]
+            if row_of(requirement.kind).symmetric and not self._case.states.makes_safe(name):
+                continue  # a dead test makes safe: it only has to follow what it proves, the switching off
+            lacking = self._lacking(requirement, name, obs.moment)
             if lacking:
-                what = (
-                    name
-                    if len(lacking) == 1 and row_of(lacking[0].kind).unknown == "step"
-                    else _listed(lacking)
-                )
                 help = "do it again in the right order" if row_of(requirement.kind).unknown == "step" else ""
-                found.append(_out_of_order(f"{requirement.name} came before {what}", help))
+                found.append(_out_of_order(f"{requirement.name} came before {_called(name, lacking)}", help))
         return found
 
+    def _lacking(self, requirement: Requirement, name: str, moment: Moment) -> list[Requirement]:
+        """What a name behind `after` means and was not met at a moment."""
+        return [
+            other
+            for others in self._case.evidence.meant(name, requirement).values()
+            for other in others
+            if not self._is_met(requirement, other, moment)
+        ]
+
+    def _is_met(self, requirement: Requirement, other: Requirement, moment: Moment) -> bool:
+        """Whether what stands behind `after` was met.
+
+        A step of an earlier visit serves no step that this visit asks, and no wait: what was switched on last
+        year says nothing of today.
+        """
+        if not self._standing.is_met(other, moment):
+            return False
+        is_timed = requirement.wait is not None or self._case.is_asked_in(requirement, moment.visit)
+        if row_of(other.kind).unknown != "step" or not is_timed or self._case.is_excused(other):
+            return True
+        return any(
+            earlier.live and earlier.moment.visit == moment.visit and earlier.moment.order < moment.order
+            for earlier in self._case.evidence.of(self._case.names.asked(other))
+        )
+
+    def _owed(self, requirement: Requirement, obs: Observation) -> list[Reason]:
+        """What acts that made safe were to come after, and what is still not met when it is switched on.
+
+        What can itself only be done after this switching on is not asked.
+        """
+        found: list[Reason] = []
+        for safe in self._case.safe_acts:
+            if not self._case.is_asked_in(safe, obs.moment.visit):
+                continue
+            last = self._last(safe, obs)
+            if last is None or last.moment.visit != obs.moment.visit:
+                continue
+            for name, others in self._comes_before(safe):
+                lacking = [
+                    other
+                    for other in others
+                    if not self._standing.is_met(other, obs.moment)
+                    and other is not requirement
+                    and not self._needs(other, requirement)
+                ]
+                if lacking:
+                    message = (
+                        f"{requirement.name} came before {_called(name, lacking)},"
+                        f" which {safe.name} in line {last.line} was to come after"
+                    )
+                    found.append(_out_of_order(message, "do it again in the right order"))
+        return found
+
+    def _comes_before(self, safe: Requirement) -> list[tuple[str, list[Requirement]]]:
+        """What an act that makes safe was to come after, by the names in the sheets."""
+        return [
+            (name, [other for others in self._case.evidence.meant(name, safe).values() for other in others])
+            for name in safe.after
+        ]
+
+    def _needs(self, requirement: Requirement, switching: Requirement) -> bool:
+        """Whether a requirement can only be met after a switching on, or in the state that it makes."""
+        todo, seen = [requirement], {id(requirement)}
+        while todo:
+            each = todo.pop()
+            if any(state.casefold() == switching.what.casefold() for state, _ in each.states):
+                return True
+            for name in each.after:
+                for others in self._case.evidence.meant(name, each).values():
+                    for other in others:
+                        if other is switching:
+                            return True
+                        if id(other) not in seen:
+                            seen.add(id(other))
+                            todo.append(other)
+        return False
+
+    def _last(self, requirement: Requirement, before: Observation) -> Observation | None:
+        earlier = [
+            obs
+            for obs in self._case.evidence.of(self._case.names.asked(requirement))
+            if obs.live and obs.moment.order < before.moment.order
+        ]
+        return earlier[-1] if earlier else None
+
     def _before(self, requirement: Requirement, obs: Observation) -> list[Reason]:
+        """`before X`: what stood of the requirement when X was done first in the visit."""
         found: list[Reason] = []
         for name in requirement.before:
             for others in self._case.evidence.meant(name, requirement).values():
-                first = self._first(others, obs.moment.visit)
-                if first is not None and not self._earlier(requirement, first.moment):
-                    found.append(
-                        Reason(
-                            "out-of-order",
-                            "out-of-order",
-                            f"{name} was done before {requirement.name} had passed",
-                        )
-                    )
+                first = self._first(
+                    [other for other in others if not self._case.makes_safe(other)], obs.moment.visit
+                )
+                if first is not None and not self._standing.is_met(requirement, first.moment):
+                    message = f"{name} was done before {requirement.name} had passed"
+                    found.append(_out_of_order(message))
                     break
         return found
 
@@ -117,6 +167,30 @@ class Order:
             if obs.live and (obs.moment.visit == visit or not self._case.is_asked_in(other, visit))
         ]
         return min(observations, key=lambda obs: obs.moment.order, default=None)
+
+    # ---- times that run backwards --------------------------------------------------------------------
+    def _backwards(self, requirement: Requirement, obs: Observation) -> list[Reason]:
+        """A doubt where a time runs backwards, of the observation or of what it is held against.
+
+        Nobody knows then what came first: its time or its place in the log is wrong.
+        """
+        unsure = [obs] if obs.moment.backwards else []
+        for name in (*requirement.after, *requirement.before):
+            for others in self._case.evidence.meant(name, requirement).values():
+                unsure += [
+                    each
+                    for other in others
+                    for each in self._case.evidence.of(self._case.names.asked(other))
+                    if each.moment.backwards and each.moment.day == obs.moment.day
+                ]
+        unsure += [each for state, _ in requirement.states for each in self._case.states.doubtful(state, obs)]
+        if not unsure:
+            return []
+        line = unsure[0].line
+        message = (
+            f"{requirement.name}: the time in line {line} runs backwards, so nobody knows what came first"
+        )
+        return [Reason("doubtful", "wait-uncertain", message, "see which of the times is wrong")]
 
     # ---- states --------------------------------------------------------------------------------------
     def while_(self, requirement: Requirement, obs: Observation) -> list[Reason]:
@@ -147,6 +221,8 @@ class Order:
         after = f"after {', '.join(requirement.after)}" if requirement.after else "before the test"
         wanted = format_quantity(requirement.wait)
         seconds = float(requirement.wait.base)
+        if any(each is not None and each.moment.backwards for each in (start, obs)):
+            return []  # a doubt of its own
         if stated is not None:
             if stated.base < requirement.wait.base:
                 message = (
@@ -172,13 +248,13 @@ class Order:
         return [Reason("doubtful", "wait-uncertain", message, f"write the wait itself: `{word} {wanted}`")]
 
     def _start(self, requirement: Requirement, obs: Observation) -> Observation | None:
-        """The last entry that the wait counts from."""
+        """The last entry of the same visit that the wait counts from."""
         if not requirement.after:
             # A dead test waits from when the supply went off.
             for state in ("breaker-off", "locked"):
                 last = self._case.states.last(state, "", obs.moment.order)
                 if last is not None and last.what.casefold() == state:
-                    return last
+                    return last if last.moment.visit == obs.moment.visit else None
             return None
         found: Observation | None = None
         for name in requirement.after:
@@ -186,9 +262,20 @@ class Order:
                 for other in others:
                     for earlier in self._case.evidence.of(self._case.names.asked(other)):
                         later = found is None or earlier.moment.order > found.moment.order
-                        if earlier.live and earlier.moment.order < obs.moment.order and later:
+                        is_earlier = earlier.live and earlier.moment.order < obs.moment.order
+                        if is_earlier and later and earlier.moment.visit == obs.moment.visit:
                             found = earlier
         return found
+
+
+def _switches_on(requirement: Requirement) -> bool:
+    return row_of(requirement.kind).unknown == "step" and switches_on(requirement.what)
+
+
+def _called(name: str, lacking: Sequence[Requirement]) -> str:
+    """The one step that is lacking by its name, else all that is, with what should have been."""
+    is_step = len(lacking) == 1 and row_of(lacking[0].kind).unknown == "step"
+    return name if is_step else _listed(lacking)
 
 
 def _out_of_order(message: str, help: str = "") -> Reason:

@@ -36,6 +36,11 @@ class Reopening:
             later := [each for each in observations if each.moment.order > obs.moment.order]
         ):
             reasons += self._afterwards(requirement, obs, later)
+        if (obs.file, obs.line) in self._case.misdated:  # a finding of its own already
+            message = f"{requirement.name} is dated later than the signature below it"
+            reasons.append(Reason("doubtful", "", message, "see which date is wrong"))
+        if len(observations) > 1:
+            reasons += _unsure_which(requirement, observations)
         if defect := self._case.retest_after(requirement, obs):
             found_here = f"{defect.name} was found here in line {defect.since.entry.number}"
             message = f"{requirement.name} is to be tested again: {found_here}"
@@ -129,3 +134,14 @@ class Reopening:
                     if other.moment.order > obs.moment.order and other.moment.visit < end:
                         return other
         return None
+
+
+def _unsure_which(requirement: Requirement, observations: Sequence[Observation]) -> list[Reason]:
+    """A doubt where one of several entries has a time that runs backwards: which came last is not known."""
+    unsure = next((obs for obs in observations if obs.moment.backwards), None)
+    if unsure is None:
+        return []
+    message = (
+        f"{requirement.name}: the time in line {unsure.line} runs backwards, so which came last is not known"
+    )
+    return [Reason("doubtful", "doubtful", message, "see which of the times is wrong")]

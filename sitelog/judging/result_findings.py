@@ -13,6 +13,7 @@ from sitelog.judging.case import Case
 from sitelog.judging.name_findings import sheet_name_findings, unknown_names
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation, SiteLog
+from sitelog.judging.standing import Standing
 from sitelog.judging.tool_findings import tool_findings
 from sitelog.language.kinds.header import NamedSheet
 from sitelog.language.kinds.kind import row_of
@@ -138,12 +139,20 @@ _UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}
 
 
 def _live_work(case: Case) -> list[Finding]:
-    """Joints undone and parts taken out with the breaker on, whether or not a sheet asks for it off."""
+    """Joints undone and parts taken out with the breaker on, whether or not a sheet asks for it off.
+
+    Whoever has locked it and proved a circuit dead since the last switching on has made safe.
+    """
+    standing = Standing(case)
     groups: dict[tuple[str, int, int], list[Observation]] = {}
     for obs in case.observations:
         if row_of(obs.kind).subject in ("joints", "parts") and obs.mode in _UNDONE:
             last = case.states.last("breaker-on", "", obs.moment.order)
-            if last is not None and last.what.casefold() == "breaker-on":
+            if (
+                last is not None
+                and last.what.casefold() == "breaker-on"
+                and not standing.is_made_safe(obs.moment, last)
+            ):
                 groups.setdefault((obs.file, obs.line, last.line), []).append(obs)
     found: list[Finding] = []
     for (_, _, since), observations in groups.items():

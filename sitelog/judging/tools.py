@@ -48,6 +48,9 @@ NOTHING = Instrument()
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
+# The entry without a day is a finding already.
+_NO_DAY = Reason("untraceable", "", "without a day no calibration is known to be in force")
+
 Candidates = list[tuple[Tool, Measure]]
 
 _MOST = 10_000
@@ -326,7 +329,8 @@ def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Ins
         reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))
         return Instrument(tool, tool.name, reasons=reasons)
     kind = "dead" if row_of(obs.kind).symmetric else ""
-    return _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), kind)
+    found = _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), kind)
+    return found if obs.moment.day is not None else found._replace(reasons=(*found.reasons, _NO_DAY))
 
 
 @remembered(_MOST)

@@ -113,10 +113,11 @@ def test_a_visit_is_dated_by_its_own_first_day(tmp_path):
     ]
 
 
-def test_a_visit_without_a_day_of_its_own_has_the_day_above(tmp_path):
+def test_a_visit_without_a_day_of_its_own_stands_on_no_day(tmp_path):
     log = "day 2025-04-02\nvisit install\n08:00 did delivery\nvisit service\n15:00 look vents ok\n"
     workspace = site_with(tmp_path, "step delivery\nlook vents for service\n", log)
-    assert asked(workspace, "visits show opened") == [("2025-04-02",), ("2025-04-02",)]
+    assert asked(workspace, "visits show opened") == [("2025-04-02",), (None,)]
+    assert slugs(workspace) == [(9, "no-day")]
 
 
 # ---- days to come --------------------------------------------------------------------------------------

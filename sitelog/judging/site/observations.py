@@ -15,7 +15,7 @@ class Moment(NamedTuple):
     """When in the job something stands: the visit (from 0), the day, the time as written, and a key
     that orders everything of one site (day, seconds, then the order of writing).
 
-    `earliest` and `latest` bound the moment in seconds of the day; None where no time is known.
+    `backwards`: its time is earlier than that of an entry above, so nobody knows what came first.
     """
 
     visit: int
@@ -23,6 +23,7 @@ class Moment(NamedTuple):
     clock: Clock | None
     order: tuple[int, int, int]
     zone: str = ""
+    backwards: bool = False
 
 
 ObservationId = tuple[str, int, str, str]

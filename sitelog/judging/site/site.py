@@ -12,6 +12,8 @@ from sitelog.files.records import Kit, Log, Sheet
 from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding
 from sitelog.judging.site.observations import EntryContext, LogEntry, Moment, Observation, observations_of
+from sitelog.judging.site.people import leads_named
+from sitelog.judging.site.signing import later_than_signed
 from sitelog.judging.site.strikes import NOTHING_STRUCK, Struck, strike
 from sitelog.judging.site.zones import comes_twice
 from sitelog.language.kinds.base import Clock, Record
@@ -68,6 +70,8 @@ class SiteLog:
 
 # A late evening and a small hour: whoever works past midnight forgets that a new day has begun.
 _EVENING, _MORNING = 18 * 3600, 6 * 3600
+_WHOLE_DAY = 24 * 3600
+_HOUR = 3600
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
@@ -101,13 +105,20 @@ class _Walk:
                 known = self.crew.setdefault(line.name.casefold(), line)
                 if known.role != line.role:
                     self._say(line, "duplicate-name", f"`{line.name}` is named twice, as two things")
-        self.lead = next((name for name, person in self.crew.items() if person.role == "lead"), "")
+        self.leads_named = leads_named([line for _, line in log.lines])
+        self._choose_lead(0)
+        self.first: dict[date | None, Clock] = {}  # the first time written on a day
+        self.ordinal = 0  # of the newest day above: a visit without a day comes after it
+        self.is_fresh_day = False  # nothing stands between the `day` line and here
+        said_no_lead = False
         signs = (entry.number for entry, line in reversed(log.lines) if isinstance(line, Sign))
         last_sign = next(signs, 0)
         for entry, line in log.lines:
             if header := line.__class__ in _HEADER:  # one look for them all: most are none of these
                 if isinstance(line, Visit):
-                    self._visit(line)
+                    said_no_day &= self._visit(line)
+                    self._choose_lead(entry.number)
+                    said_no_lead = False
                 elif isinstance(line, Day):
                     self._day(line)
                     said_no_day |= line.date is None  # a date that could not be read was said already
@@ -124,6 +135,11 @@ class _Walk:
                     said_no_day = True
                     help = "put `day 2026-03-02` above it"
                     self._say(line, "no-day", "on which day? No `day` stands above", help)
+                if observations and not context.by and len(self.leads) > 1 and not said_no_lead:
+                    said_no_lead = True
+                    message = f"by whom? {' and '.join(self.leads)} are both leads"
+                    self._say(line, "which-lead", message, f"add `by {self.leads[0]}`")
+            self.is_fresh_day &= header
             signed = entry.number <= last_sign
             self.entries.append(_new(LogEntry, (entry, log.file, line, context, observations, signed)))
 
@@ -133,7 +149,20 @@ class _Walk:
         span = record.head.entry.span(record.head.file, *(at or ()))
         self.findings.append(finding_at(span, slug, message, help))
 
-    def _visit(self, record: Visit) -> None:
+    def _choose_lead(self, visit_line: int) -> None:
+        """Who stands for entries without `by`: the lead named since the last `visit`, else in the header.
+
+        `visit_line` is the number of that line, 0 in the header. Of two leads, neither is taken.
+        """
+        anywhere = {key: person.name for key, person in self.crew.items() if person.role == "lead"}
+        named = self.leads_named.get(visit_line) or self.leads_named[0] or anywhere
+        self.leads = tuple(named.values())
+        self.lead = self.leads[0] if len(self.leads) == 1 else ""
+
+    def _visit(self, record: Visit) -> bool:
+        """Begin a visit; the day above is its own where nothing stands between. Whether it keeps that day."""
+        if self.visit >= 0 and not self.is_fresh_day:
+            self.day, self.day_by, self.seconds = None, "", 0
         same = [visit for visit in self.visits if visit.purpose == record.purpose]
         if record.purpose == INSTALL and same:
             self.visit = same[0].index
@@ -141,9 +170,12 @@ class _Walk:
             self.visit = len(self.visits)
             self.visits.append(VisitPeriod(self.visit, record.purpose, None))
         self.tools.clear()
+        return self.day is not None
 
     def _day(self, record: Day) -> None:
         self.day = record.date
+        self.is_fresh_day = True
+        self.ordinal = record.date.toordinal() if record.date is not None else self.ordinal
         # "hot by noon" names nobody.
         by = record.head.by[0] if record.head.by else ""
         self.day_by = by if by.casefold() in self.crew or not self.crew else ""
@@ -163,6 +195,7 @@ class _Walk:
                     )
         day = head.date if head is not None and head.date is not None else self.day
         clock = head.clock if head is not None else None
+        backwards = False
         if clock is not None:
             before = self.last.get((by, day))
             seconds = clock.seconds
@@ -170,7 +203,11 @@ class _Walk:
                 if comes_twice(day, seconds, self.zone):
                     seconds = before  # the clocks were put back in between: the order of writing holds
                 else:
+                    backwards = True
                     self._say_back(record, day, clock, before)
+            elif before is None and record is not None and head is not None and head.by:
+                self._say_early(record, day, clock)
+            self.first.setdefault(day, clock)
             self.last[by, day] = self.seconds = seconds
         if self.visit < 0 and not header:
             self._begin_install()
@@ -178,14 +215,30 @@ class _Walk:
         visit = self.visit if self.visit > 0 else 0
         if day is not None and self.visits and self.visits[visit].day is None and (opens or not header):
             self.visits[visit] = VisitPeriod(visit, self.visits[visit].purpose, day)
-        order = (day.toordinal() if day is not None else 0, self.seconds, self.sequence)
+        ordinal, seconds = (day.toordinal(), self.seconds) if day is not None else self._without_day()
+        order = (ordinal, seconds, self.sequence)
         in_use = self.tools.get(by) or self.tools.get("", ())
-        moment = _new(Moment, (visit, day, clock, order, self.zone))
+        moment = _new(Moment, (visit, day, clock, order, self.zone, backwards))
         spelt = self.spelt.get(by)
         if spelt is None:
             person = self.crew.get(by.casefold())
             spelt = self.spelt[by] = person.name if person is not None else by
         return _new(EntryContext, (moment, spelt, not named, in_use))
+
+    def _without_day(self) -> tuple[int, int]:
+        """The day's number and the seconds by which what has no day is ordered: after all days above."""
+        return self.ordinal, self.seconds + (_WHOLE_DAY if self.ordinal else 0)
+
+    def _say_early(self, record: Record, day: date | None, clock: Clock) -> None:
+        """Another person may have an earlier time than stands above, but hardly an hour before it all."""
+        first = self.first.get(day)
+        if first is not None and clock.seconds + _HOUR < first.seconds:
+            node = record.head.entry.when
+            at = (node.start, node.end) if node is not None else None
+            message = f"{clock} is earlier than the first entry of the day, at {first}"
+            span = record.head.entry.span(record.head.file, *(at or ()))
+            help = "see which of the times is wrong"
+            self.findings.append(finding_at(span, "time-backwards", message, help, "info"))
 
     def _say_back(self, record: Record, day: date | None, clock: Clock, before: int) -> None:
         node = record.head.entry.when
@@ -216,6 +269,8 @@ def gather(name: str, logs: Sequence[Log], sheets: Sequence[Sheet], kits: Sequen
         by_record[entry.record.__class__].append(entry)
     struck = strike(entries, walk.findings) if Strike in by_record else NOTHING_STRUCK
     signs = by_record.get(Sign, ())
+    if signs:
+        walk.findings += later_than_signed(entries, struck)
     visits = [_signed(visit, signs, struck) for visit in walk.visits] or [VisitPeriod(0, INSTALL, None)]
     return SiteLog(
         name,
