@@ -224,9 +224,8 @@ class Case:
             if isinstance(record, NotApplicable) and not self.log.is_struck(entry):
                 who = self.log.crew.get(entry.context.by.casefold())
                 if who is not None and who.role == "lead" and entry.entry.remark:
-                    found.update(
-                        dict.fromkeys((self.names.place(place.name) for place in record.places), record)
-                    )
+                    names = self.by_sheets.excused_by(record.places, entry.entry.text)
+                    found.update(dict.fromkeys(names, record))
         return found
 
     def _reopenings(self) -> list[tuple[set[int], list[Observation]]]:
