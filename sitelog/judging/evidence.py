@@ -143,8 +143,8 @@ class SheetRequirements:
     def excused_by(self, places: Sequence[Place], text: str) -> list[str]:
         """The names that one `n/a` takes out; `places` stand in the entry's `text`.
 
-        A sort and the places behind it are one thing: `insulation dc-pos/earth` is that reading at that place,
-        neither all insulation nor everything at the place. A sort that stands alone is all of it.
+        A sort and the places behind it are one thing: `insulation dc-pos/earth` is that reading at that
+        place, neither all insulation nor everything at the place. A sort that stands alone is all of it.
         """
         sorts = {one.what.casefold() for one in self.asked if one.what and one.place}
         found: list[str] = []

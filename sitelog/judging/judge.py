@@ -77,7 +77,7 @@ class Judge:
         """
         end, several = len(self._case.log.visits), len(observations) > 1
         visit = visits[-1]
-        within = [obs for obs in observations if obs.moment.visit >= visit.index]
+        within: Sequence[Observation] = [obs for obs in observations if obs.moment.visit >= visit.index]
         if any(obs.mode in _CHECKS for obs in within):  # they check what was tightened before
             within = observations
         if within or visit.index == visits[0].index:
