@@ -86,7 +86,7 @@ class Judge:
             signed = next((asking for asking in visits if asking.signed is not None), visit)
             return self._result(requirement, signed, observations, end, several)
         before = self._result(requirement, visit, observations, end, several)
-        return before if before.open else self._result(requirement, visit, within, end, several)
+        return before if before.failing else self._result(requirement, visit, within, end, several)
 
     @cached_property
     def _served(self) -> set[Key]:
