@@ -130,6 +130,8 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("wrong-test-voltage", _WARNING, "measured at another test voltage than asked"),
         Slug("probability-low", _WARNING, "inside its limits, but too close for the tool used"),
         Slug("no-limit", _INFO, "no sheet gives a limit for the value"),
+        Slug("done-and-na", _WARNING, "the log says that it does not apply and that it was done"),
+        Slug("overdue", _WARNING, "asked again and again, and due since a day that has passed"),
         Slug("signed-with-missing", _ERROR, "signed while something asked is missing"),
         Slug("signature-broken", _ERROR, "what was signed was changed afterwards"),
         Slug("signed-with-other-sheets", _INFO, "the sheets or kits changed since it was signed"),

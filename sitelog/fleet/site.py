@@ -93,9 +93,16 @@ class _Named:
         if not any(isinstance(name, NamedSheet) for name in names):
             message = "the log names no sheet, so nothing can be judged"
             self.findings.append(finding_at(Span(log.file), "no-sheet", message, "add `sheet NAME`"))
+        named: set[str] = set()  # in this log
         for name in names:
             span = name.head.entry.span(log.file)
             if isinstance(name, NamedSheet):
+                if name.name.casefold() in named:
+                    message = f"`{name.name}` is named twice in one log, and is asked once"
+                    help = f"two of them? A log for each, or a second sheet `based on {name.name}`"
+                    self.findings.append(finding_at(span, "duplicate-name", message, help))
+                    continue
+                named.add(name.name.casefold())
                 self._take_sheet(name, span)
             else:
                 self._take_kit(name, span)

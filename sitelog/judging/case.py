@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from sitelog.files.records import Sheet
 from sitelog.judging.calibration import months_later
 from sitelog.judging.defects import Nonconformity, nonconformities
 from sitelog.judging.evidence import Evidence, Key, States, requirements_of, switches_on
-from sitelog.judging.placements import placements_of, swapped
+from sitelog.judging.placements import part_changes, placements_of, swapped
+from sitelog.judging.rule import RuleContext
 from sitelog.judging.site import INSTALL, Observation, SiteLog, VisitPeriod
 from sitelog.judging.tools import Toolbox, instrument_of
+from sitelog.judging.values import is_good
 from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.paper import NotApplicable
@@ -60,11 +62,7 @@ class Case:
         self.excused = self._excused()
         self.nonconformities, self.nonconformity_findings = nonconformities(log)
         self.reopenings = self._reopenings()
-        self.removed = {
-            self.names.place(obs.place)
-            for obs in self.observations
-            if row_of(obs.kind).judged == "serial" and obs.mode == "removed"
-        }
+        self._changes, self.away = part_changes(self.observations, self.names.place, self.is_dismantling)
         self.closed = self._closed()
         self._install = [visit for visit in log.visits if visit.purpose == INSTALL][:1]
         # Most is asked once, at the install; the others each in visits of their own.
@@ -77,7 +75,13 @@ class Case:
     # ---- what bears on a requirement -----------------------------------------------------------------
     def device(self, name: str) -> Device | None:
         """The protective device that the log gives for a place; the newest of several."""
-        observations = self.evidence.of(Key("device", "", self.names.place(name)))
+        place = self.names.place(name)
+        change = self._changes.get(place, [None])[-1]
+        observations = [
+            obs
+            for obs in self.evidence.of(Key("device", "", place))
+            if change is None or obs.moment.order > change.moment.order
+        ]
         record = observations[-1].record if observations else None
         return record if isinstance(record, Device) else None
 
@@ -116,6 +120,42 @@ class Case:
         """Whether a visit, by its index, asks a requirement anew."""
         return any(asking.index == visit for asking in self.visits[id(requirement)])
 
+    def is_dismantling(self, obs: Observation) -> bool:
+        """Whether an observation belongs to a removal, which asks for nothing to be done again."""
+        return self.log.visits[obs.moment.visit].purpose == REMOVAL
+
+    def part_changed(
+        self, requirement: Requirement, before: tuple[int, int, int] | None = None
+    ) -> Observation | None:
+        """The last swap or removal at the place of a requirement, or at an end of `A/B`; None without one.
+
+        What was measured of a part, seen on it or registered holds for the serial that sat there: evidence
+        counts from this change on. What was written above the first serial of a place holds for that serial.
+        `before` is the order of a moment; without it, the whole log counts. A hole and a cable stay when
+        the part at their place goes, and a serial is the part itself.
+        """
+        row = row_of(requirement.kind)
+        if not self._changes or row.outlasts_parts or row.judged == "serial":
+            return None
+        return self._changed(requirement.place, before)
+
+    def _changed(self, place: str, before: tuple[int, int, int] | None) -> Observation | None:
+        found: Observation | None = None
+        name = self.names.place(place)
+        for end in dict.fromkeys((name, *name.split("/"))):
+            for change in self._changes.get(end, ()):
+                is_earlier = before is None or change.moment.order < before
+                if is_earlier and (found is None or found.moment.order < change.moment.order):
+                    found = change
+        return found
+
+    def of_same_part(self, observations: Sequence[Observation], place: str) -> Sequence[Observation]:
+        """Those observations that hold for the part that sits at a place now."""
+        change = self._changed(place, None) if self._changes else None
+        if change is None:
+            return observations
+        return [obs for obs in observations if obs.moment.order > change.moment.order]
+
     def trial(self, obs: Observation) -> Trial | TrialFault | None:
         """What the file of a `series` entry gave; None where it was not read."""
         return self.trials.get((obs.file, obs.line))
@@ -151,11 +191,13 @@ class Case:
     ) -> tuple[int, int, int]:
         """The order of the moment after which evidence counted, as it stood at the moment `before`.
 
-        It is that of the defect after which a sheet wants its place tested again. What was done since the
-        defect was found counts: people put right, test, and clear.
+        It is that of the defect after which a sheet wants its place tested again, or that of the swap or
+        removal by which another part came to sit there. What was done since the defect was found counts:
+        people put right, test, and clear.
         """
         grades = self.by_sheets.retested.get(requirement.sheet)
-        start = (-1, 0, 0)
+        change = self.part_changed(requirement, before)
+        start = change.moment.order if change is not None else (-1, 0, 0)
         if not grades or not self.nonconformities:
             return start
         places = self._ends_of(requirement)
@@ -198,9 +240,9 @@ class Case:
     def _closed(self) -> bool:
         """Whether the last visit took every part away and is signed: then the site asks for nothing more."""
         last = self.log.visits[-1]
-        if last.purpose != REMOVAL or last.signed is None or not self.removed:
+        if last.purpose != REMOVAL or last.signed is None or not self.away:
             return False
-        gone = self.removed | self.excused.keys()
+        gone = self.away.keys() | self.excused.keys()
         asked = {
             self.names.place(requirement.place)
             for requirement in self.requirements
@@ -216,9 +258,8 @@ class Case:
             if isinstance(record, NotApplicable) and not self.log.is_struck(entry):
                 who = self.log.crew.get(entry.context.by.casefold())
                 if who is not None and who.role == "lead" and entry.entry.remark:
-                    found.update(
-                        dict.fromkeys((self.names.place(place.name) for place in record.places), record)
-                    )
+                    names = self.by_sheets.excused_by(record.places, entry.entry.text)
+                    found.update(dict.fromkeys(names, record))
         return found
 
     def _reopenings(self) -> list[tuple[set[int], list[Observation]]]:
@@ -247,30 +288,43 @@ class Case:
         for visit in visits:
             if visit.purpose in (INSTALL, REMOVAL) or visit.day is None:
                 continue
-            last = self._last_good(requirement, visit)
-            if last is None or later(last, requirement.every.months, requirement.every.days) <= visit.day:
+            due = self.due_after(requirement, visit.index)
+            if due is None or due <= visit.day:
                 found.append(visit)
         return found
 
-    def _last_good(self, requirement: Requirement, before: VisitPeriod) -> date | None:
+    def due_after(self, requirement: Requirement, visit: int) -> date | None:
+        """The day on which what `every` asks was due by all that is good in the visits before one.
+
+        It needs an observation of the part that sits there now which is good by its value; None without one.
+        """
+        if requirement.every is None:
+            return None
+        change = self.part_changed(requirement)
+        context = RuleContext(self.box, self.guard(requirement), self.device, trial=self.trial)
         days = [
             obs.moment.day
             for obs in self.evidence.of(self.names.asked(requirement))
-            if obs.moment.visit < before.index
+            if obs.moment.visit < visit
             and obs.moment.day is not None
             and (obs.live or obs.mode == "held")
+            and (change is None or change.moment.order < obs.moment.order)
+            and is_good(requirement, obs, context)
         ]
-        return max(days, default=None)
+        last = max(days, default=None)
+        return None if last is None else later(last, requirement.every.months, requirement.every.days)
 
     def previous(self, requirement: Requirement, obs: Observation) -> Observation | None:
         """The value before this observation, of an earlier visit too, under the same conditions."""
         observations = self.evidence.of(self.names.asked(requirement))
         if len(observations) < 2 or observations[0] is obs:
             return None
+        change = self.part_changed(requirement, obs.moment.order)
         earlier = [
             other
             for other in observations
             if other.live
+            and (change is None or change.moment.order < other.moment.order)
             and other.moment.order < obs.moment.order
             and other.condition_key == obs.condition_key
         ]

@@ -10,7 +10,7 @@ from sitelog.files.records import Sheet
 from sitelog.files.records.sheet import STATES
 from sitelog.judging.site import Observation
 from sitelog.language.kinds import SHEET
-from sitelog.language.kinds.base import Condition
+from sitelog.language.kinds.base import Condition, Place
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.places import compress, group
 
@@ -134,9 +134,31 @@ class SheetRequirements:
         found = self._names_of.get(id(one))
         if found is None:
             place, what = self.names.place(one.place), one.what.casefold()
-            names = dict.fromkeys((place, group(place), what, f"{what} {place}".strip()))
+            wide = group(place)
+            names = dict.fromkeys((place, wide, what, f"{what} {place}".strip(), f"{what} {wide}".strip()))
             found = tuple(name for name in names if name)
             self._names_of[id(one)] = found
+        return found
+
+    def excused_by(self, places: Sequence[Place], text: str) -> list[str]:
+        """The names that one `n/a` takes out; `places` stand in the entry's `text`.
+
+        A sort and the places behind it are one thing: `insulation dc-pos/earth` is that reading at that
+        place, neither all insulation nor everything at the place. A sort that stands alone is all of it.
+        """
+        sorts = {one.what.casefold() for one in self.asked if one.what and one.place}
+        found: list[str] = []
+        sort = ""
+        for at, place in enumerate(places):
+            name = self.names.place(place.name)
+            behind = places[at + 1] if at + 1 < len(places) else None
+            if name not in sorts:
+                found.append(f"{sort} {name}".strip())
+            elif behind is None or "," in text[place.end : behind.start] or behind.name.casefold() in sorts:
+                found.append(name)
+                sort = ""
+            else:
+                sort = name
         return found
 
     def meant(self, name: str, one: Requirement) -> dict[str, list[Requirement]]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import around_place
@@ -38,21 +39,27 @@ class _Wording(NamedTuple):
     visit: int
 
 
+_OVERDUE = "overdue"  # good when it was done, and due again since
 _NO_STAGE = "in no stage"
 
 
 def gaps_of(
-    case: Case, results: Sequence[Result], unfinished: Unfinished, unread: Sequence[Finding] = ()
+    case: Case,
+    results: Sequence[Result],
+    unfinished: Unfinished,
+    overdue: Mapping[int, date],
+    unread: Sequence[Finding] = (),
 ) -> tuple[Gap, ...]:
-    """What is left of a site: open defects, lines to mend, what is asked and open, and what is to do.
+    """What is left: open defects, lines to mend, what is asked and open or overdue, what is to do.
 
-    `unread` are the errors in the lines of its logs, sheets and kits.
+    `overdue` has the day since when a result is due, by the identity of the result. `unread` are the errors
+    in the lines of its logs, sheets and kits.
     """
     site = case.log.name
     return (
         *_defects(site, unfinished),
         *_to_mend(case, unread),
-        *_of_results(case, results),
+        *_of_results(case, results, overdue),
         *_to_do(site, unfinished),
     )
 
@@ -75,18 +82,22 @@ def _defects(site: str, unfinished: Unfinished) -> Iterator[Gap]:
             yield Gap(site, "defects", text, severity, "", defect.since.file, defect.since.entry.number)
 
 
-def _of_results(case: Case, results: Iterable[Result]) -> Iterator[Gap]:
+def _of_results(case: Case, results: Iterable[Result], overdue: Mapping[int, date]) -> Iterator[Gap]:
     stage_of = case.by_sheets.once(stage_names)
     order = {name: number for number, name in enumerate(dict.fromkeys(stage_of.values()))}
     groups: dict[_Wording, list[Result]] = {}
     for result in results:
-        if not result.open or result.requirement is None:
+        due = overdue.get(id(result))
+        if result.requirement is None or not (result.open or due is not None):
             continue
         if case.closed and result.requirement.visit != REMOVAL:
             continue  # what was wrong with it left with it
         stage = stage_of.get(key_of(result.requirement), _NO_STAGE if stage_of else "")
-        pieces = _pieces(result, result.requirement)
-        wording = _Wording(stage, result.verdict, pieces, result.visit)
+        if due is not None:
+            name = around_place(f"{result.requirement.name}: due since {due}", result.place)
+            wording = _Wording(stage, _OVERDUE, name, result.visit)
+        else:
+            wording = _Wording(stage, result.verdict, _pieces(result, result.requirement), result.visit)
         groups.setdefault(wording, []).append(result)
     for wording, group in sorted(groups.items(), key=lambda item: order.get(item[0].stage, len(order))):
         yield _gap(case.log.name, wording, group)
@@ -114,7 +125,7 @@ def _gap(site: str, wording: _Wording, group: Sequence[Result]) -> Gap:
     requirement, obs = first.requirement, first.observation
     assert requirement is not None
     words = compress(dict.fromkeys(result.place for result in group)).join(wording.pieces)
-    if wording.verdict != "missing":
+    if wording.verdict not in ("missing", _OVERDUE):
         words = f"{words} [{wording.verdict}]"
     severity = "error" if first.failing else "info" if wording.verdict == "missing" else "warning"
     file, line = (obs.file, obs.line) if obs is not None else (requirement.file, requirement.line)

@@ -22,7 +22,7 @@ from sitelog.language.kinds.requirement import NO_LIMITS, Requirement
 from sitelog.notation.quantities import format_quantity
 
 _COUNTING = frozenset({"final", "click", "swap"})
-_COUNTING_OR_HELD = _COUNTING | {"held", "moved"}
+_CHECKS = frozenset({"held", "moved"})
 _FITS = ConditionFit("yes")
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
 
@@ -55,6 +55,9 @@ class Judge:
             if not visits and observations and key not in self._served:
                 # done in a visit that does not ask it: judged all the same
                 visits = [case.log.visits[observations[0].moment.visit]]
+            if requirement.every is not None and not requirement.visit and visits:
+                found.append(self._every(requirement, visits, observations))
+                continue
             for at, visit in enumerate(visits):
                 end = visits[at + 1].index if at + 1 < len(visits) else len(case.log.visits)
                 within = observations
@@ -65,6 +68,27 @@ class Judge:
             if key not in seen and key.kind in RULES:
                 found.append(self._unasked(key, observations))
         return found
+
+    def _every(
+        self, requirement: Requirement, visits: Sequence[VisitPeriod], observations: Sequence[Observation]
+    ) -> Result:
+        """The one result of what is asked again and again.
+
+        It needs an observation from the last visit on that asked it anew. Where there is none, what failed
+        before still stands as it was; anything else is missing, and was due from the last good one on.
+        """
+        end, several = len(self._case.log.visits), len(observations) > 1
+        visit = visits[-1]
+        within: Sequence[Observation] = [obs for obs in observations if obs.moment.visit >= visit.index]
+        if any(obs.mode in _CHECKS for obs in within):  # they check what was tightened before
+            within = observations
+        if within or visit.index == visits[0].index:
+            return self._result(requirement, visit, within, end, several)
+        if not observations:
+            signed = next((asking for asking in visits if asking.signed is not None), visit)
+            return self._result(requirement, signed, observations, end, several)
+        before = self._result(requirement, visit, observations, end, several)
+        return before if before.failing else self._result(requirement, visit, within, end, several)
 
     @cached_property
     def _served(self) -> set[Key]:
@@ -91,16 +115,23 @@ class Judge:
         end: int,
         several: bool,
     ) -> Result:
+        change = self._case.part_changed(requirement)
+        if change is not None:
+            written, since = observations, change.moment.order
+            observations = [obs for obs in written if obs.moment.order > since]
+            if written and not observations:
+                return self._of_another_part(requirement, visit, written[-1], change)
+        if self._gone(requirement, observations):
+            return self._without(requirement, visit, observations, [])
         fits: list[tuple[Observation, ConditionFit]] = []
         if requirement.condition is not None:
             fits = [(obs, fit(requirement, obs)) for obs in observations]
         counting = [obs for obs, how in fits if how.answer == "yes"] if fits else observations
-        held = requirement.every is not None and visit.purpose != INSTALL
-        live = self._live(counting, held)
+        live = self._live(requirement, counting)
         how = _FITS
         if not live:
             unsure = [obs for obs, how in fits if how.answer == "doubtful"]
-            live = self._live(unsure, held)
+            live = self._live(requirement, unsure)
             counting = counting or unsure
             if live:
                 how = next(how for obs, how in fits if obs is self._decisive(requirement, live))
@@ -109,7 +140,7 @@ class Judge:
             return self._without(requirement, visit, counting, misfits)
         obs = self._decisive(requirement, live)
         if fits and fits[-1][0] is not obs:
-            others = [(other, how) for other, how in fits if other in self._live([other], held)]
+            others = [(other, how) for other, how in fits if other in self._live(requirement, [other])]
             newer = newer_failure(requirement, obs, others, self._fails(requirement), self._case.by_sheets)
             obs, how = newer or (obs, how)
         outcome = self._outcome(requirement, obs)
@@ -148,10 +179,25 @@ class Judge:
             ),
         )
 
-    def _live(self, observations: Iterable[Observation], held: bool) -> list[Observation]:
-        """The observations that count. A re-torque check serves what is asked again and again."""
-        modes = _COUNTING_OR_HELD if held else _COUNTING
-        return [obs for obs in observations if obs.mode in modes]
+    def _live(self, requirement: Requirement, observations: Iterable[Observation]) -> list[Observation]:
+        """The observations that count. A re-torque check serves what is asked again and again.
+
+        It does so in a visit after the install only, and puts nothing right that was wrong before, but for a
+        joint that was too loose: what holds at a torque is at least that tight.
+        """
+        if requirement.every is None:
+            return [obs for obs in observations if obs.mode in _COUNTING]
+        live: list[Observation] = []
+        for obs in observations:
+            is_check = obs.mode in _CHECKS and self._case.log.visits[obs.moment.visit].purpose != INSTALL
+            if obs.mode in _COUNTING or (
+                is_check and not (live and self._stays_wrong(requirement, live[-1]))
+            ):
+                live.append(obs)
+        return live
+
+    def _stays_wrong(self, requirement: Requirement, obs: Observation) -> bool:
+        return worst(self._outcome(requirement, obs).reasons) in FAILING - {"under"}
 
     def _decisive(self, requirement: Requirement, live: Sequence[Observation]) -> Observation:
         """The newest; of readings under several conditions (0 and 180 degrees) the worst of them."""
@@ -177,6 +223,38 @@ class Judge:
             self._contexts[requirement.sheet] = context
         return RULES[requirement.kind](requirement, obs, context)
 
+    def _gone(self, requirement: Requirement, observations: Sequence[Observation]) -> bool:
+        """Whether a part was taken away by a visit that takes nothing down, and nothing was put back."""
+        if row_of(requirement.kind).judged != "serial":
+            return False
+        away = self._case.away.get(self._case.names.place(requirement.place))
+        return away is not None and not self._case.is_dismantling(away) and bool(observations)
+
+    def _of_another_part(
+        self, requirement: Requirement, visit: VisitPeriod, obs: Observation, change: Observation
+    ) -> Result:
+        """The verdict where all evidence is that of a part which sits there no more; `obs` is the newest."""
+        away = self._case.away.get(self._case.names.place(requirement.place))
+        is_gone = away is not None and self._case.is_dismantling(away)
+        if is_gone or self._case.closed or self._case.excuse_of(requirement):
+            return self._without(requirement, visit, [], [])
+        did = "swapped" if change.mode == "swap" else "removed"
+        message = f"{_missing(requirement)}: {change.place} was {did} in line {change.line}"
+        reason = Reason(
+            "missing", "missing", message, "do it again for the part that sits there now", change.moment.visit
+        )
+        return Result(
+            requirement.kind,
+            requirement.what,
+            requirement.place,
+            visit.index,
+            "missing",
+            by_rank([reason], requirement.place),
+            requirement,
+            limits=requirement.limits,
+            near=obs,
+        )
+
     def _without(
         self,
         requirement: Requirement,
@@ -190,7 +268,8 @@ class Judge:
         place = self._case.names.place(requirement.place)
         if excuse := self._case.excuse_of(requirement):
             return _not_applicable(requirement, visit, f"does not apply: {excuse.head.entry.remark}")
-        if place and place in self._case.removed:
+        away = self._case.away.get(place)
+        if away is not None and self._case.is_dismantling(away):
             return _not_applicable(requirement, visit, "was removed")
         if self._case.closed and requirement.visit != REMOVAL:
             return _not_applicable(requirement, visit, "everything was removed")
@@ -210,6 +289,11 @@ class Judge:
                 f"{requirement.place} is only pre-tightened",
                 "tighten it and write the final value",
             )
+        elif away is not None and self._gone(requirement, observations):
+            near = away
+            message = f"missing: {requirement.name}, removed in line {away.line} and nothing put back"
+            help = "write the serial that sits there now; or have a lead write `n/a` with the reason"
+            reason = Reason("missing", "missing", message, help, away.moment.visit)
         elif "loosed" in modes or "removed" in modes:
             reason = Reason("reopened", "reopened", f"{requirement.place} was undone and not done again")
         elif misfits:
@@ -221,7 +305,10 @@ class Judge:
             )
             reason = Reason("missing", slug, f"{requirement.name}: {how.why}", "measure again as asked")
         else:
-            reason = Reason("missing", "missing", _missing(requirement))
+            message = _missing(requirement)
+            if visit.purpose != INSTALL and (due := self._case.due_after(requirement, visit.index)):
+                message += f", due since {due}"
+            reason = Reason("missing", "missing", message)
         reasons = [reason]
         if last is not None and last.mode in ("pre", "loosed"):
             reasons += self._order.while_(requirement, last)
@@ -234,15 +321,18 @@ class Judge:
         )
 
     def due_again(self, result: Result) -> date | None:
-        """The day on which what `every` asks is due the next time; None where nothing says so."""
+        """The day on which what `every` asks is due the next time; None where nothing says so.
+
+        It counts from the newest good observation; a site that was taken down has nothing due.
+        """
         requirement, obs = result.requirement, result.observation
-        if (
-            requirement is None
-            or requirement.every is None
-            or obs is None
-            or obs.moment.day is None
-            or result.open
-        ):
+        if requirement is None or requirement.every is None or result.verdict == NOT_APPLICABLE:
+            return None
+        if self._case.closed:
+            return None
+        if result.open:
+            return self._case.due_after(requirement, len(self._case.log.visits))
+        if obs is None or obs.moment.day is None:
             return None
         return later(obs.moment.day, requirement.every.months, requirement.every.days)
 

@@ -15,6 +15,7 @@ from sitelog.judging.gaps import Gap, gaps_of
 from sitelog.judging.judge import Judge
 from sitelog.judging.log_findings import log_findings, unfinished
 from sitelog.judging.near import near_names
+from sitelog.judging.overdue import overdue_findings, overdue_of
 from sitelog.judging.placements import Placement, parts_left, placements_across
 from sitelog.judging.result_findings import findings_of
 from sitelog.judging.results import Result
@@ -122,7 +123,10 @@ def judge_site(
         *case.nonconformity_findings,
         *log_findings(log, open_work, case.today),
     ]
-    gaps = gaps_of(case, results, open_work, unread)
+    due = _due(judge, results)
+    overdue = overdue_of(case, results, due)
+    findings += overdue_findings(results, overdue)
+    gaps = gaps_of(case, results, open_work, overdue, unread)
     return Site(
         log,
         case,
@@ -137,7 +141,7 @@ def judge_site(
         gaps,
         tuple(checks),
         tuple(stages(case, results)),
-        _due(judge, results),
+        due,
         tuple(case.placements),
     )
 

@@ -30,21 +30,64 @@ class Placement(NamedTuple):
     moved_from: str = ""
 
 
+SENT_AWAY = "sent-away"
+"""The mode of a `removed` that says where a part went which had left its place before."""
+
+
 def swapped(observations: Sequence[Observation], same_place: Places) -> list[Observation]:
-    """The observations, with each serial that took another's place for a reason made the swap that it is."""
+    """The observations, with each entry of a part made what it is by the ones above it.
+
+    A serial that took another's place for a reason is a swap. A `removed` with the serial of a part that had
+    left the place before takes nothing out: it says where that part went.
+    """
     now: dict[str, str] = {}
+    earlier: dict[str, set[str]] = defaultdict(set)  # serials that left, by their place
     found: list[Observation] = []
     for obs in observations:
         if row_of(obs.kind).judged == "serial":
             key, serial = same_place(obs.place), obs.word.casefold()
             if obs.mode == "final" and now.get(key, serial) != serial and obs.record.head.entry.remark:
                 obs = obs._replace(mode="swap")
-            if obs.mode == "removed":
-                now.pop(key, None)
+            if obs.mode == "removed" and serial in earlier[key] and now.get(key) != serial:
+                obs = obs._replace(mode=SENT_AWAY)
+            elif obs.mode == "removed":
+                earlier[key].add(now.pop(key, serial))
             else:
+                if isinstance(obs.record, Swap):
+                    earlier[key].add(obs.record.old.casefold() or now.get(key, ""))
+                elif key in now:
+                    earlier[key].add(now[key])
                 now[key] = serial
+                earlier[key].discard(serial)
         found.append(obs)
     return found
+
+
+def part_changes(
+    observations: Sequence[Observation], same_place: Places, is_dismantling: Callable[[Observation], bool]
+) -> tuple[dict[str, list[Observation]], dict[str, Observation]]:
+    """The swaps and removals of each place, in order; and the removals after which nothing was put back.
+
+    `observations` are as `swapped` gives them. A removal that belongs to taking the site down, as
+    `is_dismantling` tells, is a change only where a part was put up there again.
+    """
+    changes: dict[str, list[Observation]] = defaultdict(list)
+    away: dict[str, Observation] = {}
+    for obs in observations:
+        if row_of(obs.kind).judged != "serial" or obs.mode == SENT_AWAY:
+            continue
+        key = same_place(obs.place)
+        if obs.mode == "removed":
+            away[key] = obs
+            if not is_dismantling(obs):
+                changes[key].append(obs)
+            continue
+        before = away.pop(key, None)
+        if before is not None and is_dismantling(before):
+            changes[key].append(before)
+        if obs.mode == "swap":
+            changes[key].append(obs)
+    return changes, away
 
 
 def placements_of(
@@ -67,6 +110,9 @@ def placements_of(
         if row_of(obs.kind).judged != "serial":
             continue
         before = here.serial if here is not None else found[key][-1].serial if found[key] else ""
+        if obs.mode == SENT_AWAY:
+            _say_where_to(found[key], obs)
+            continue
         if obs.mode == "removed":
             record = obs.record
             to = record.to if isinstance(record, Removed) else ""
@@ -90,10 +136,21 @@ def placements_of(
             findings.append(wrong._replace(severity="warning") if obs.mode == "swap" else wrong)
         if here is not None:
             found[key][-1] = here._replace(until=obs)
+        if not before and isinstance(obs.record, Swap):
+            before = obs.record.old
         found[key].append(Placement(obs.place, obs.word, obs, None, before, "", ""))
     everything = [placement for placements in found.values() for placement in placements]
     findings += _twice(everything)
     return everything, findings
+
+
+def _say_where_to(here: list[Placement], obs: Observation) -> None:
+    """Put where a part went, said after it had left, to the last time it sat there."""
+    to = obs.record.to if isinstance(obs.record, Removed) else ""
+    for at in range(len(here) - 1, -1, -1):
+        if here[at].until is not None and here[at].serial.casefold() == obs.word.casefold():
+            here[at] = here[at]._replace(moved_to=to or here[at].moved_to)
+            return
 
 
 def _twice(everything: Sequence[Placement]) -> list[Finding]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sitelog.base.verdicts import NOT_APPLICABLE, Reason
-from sitelog.judging.case import REMOVAL, Case
+from sitelog.judging.case import Case
 from sitelog.judging.order import Order
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.kind import row_of
@@ -47,7 +47,7 @@ class Reopening:
             reasons.append(Reason("reopened", "reopened", message, "do it again"))
         if self._case.reopenings and (cause := self._reopened_by(requirement, obs, end)):
             did = f"{cause.place} was {'swapped' if cause.mode == 'swap' else 'removed'} in line {cause.line}"
-            if self._dismantling(cause):
+            if self._case.is_dismantling(cause):
                 reasons.append(Reason(NOT_APPLICABLE, "", f"undone by the removal: {did}"))
             else:
                 reasons.append(
@@ -87,7 +87,7 @@ class Reopening:
         """What was written of the same thing afterwards."""
         reasons: list[Reason] = []
         for other in later:
-            if other.mode == "loosed" and self._dismantling(other):
+            if other.mode == "loosed" and self._case.is_dismantling(other):
                 reasons.append(Reason(NOT_APPLICABLE, "", f"was loosed for the removal in line {other.line}"))
             elif other.mode in ("loosed", "pre"):
                 what = "loosed" if other.mode == "loosed" else "only pre-tightened again"
@@ -106,7 +106,7 @@ class Reopening:
             break
         if row_of(requirement.kind).judged == "serial" and (
             gone := [other for other in later if other.mode == "removed"]
-        ):
+        ):  # by a removal visit: else the judge has found it missing
             reasons.append(Reason(NOT_APPLICABLE, "", f"was removed in line {gone[-1].line}"))
         if any(other.mode == "not-tested" for other in later):
             reasons.append(Reason("not-tested", "not-tested", f"{requirement.name} was put off afterwards"))
@@ -121,10 +121,6 @@ class Reopening:
                 )
             )
         return reasons
-
-    def _dismantling(self, obs: Observation) -> bool:
-        """Whether an observation belongs to a removal, which asks for nothing to be done again."""
-        return self._case.log.visits[obs.moment.visit].purpose == REMOVAL
 
     def _reopened_by(self, requirement: Requirement, obs: Observation, end: int) -> Observation | None:
         """The swap or removal that reopens a value: after it, and before the visit that asks anew."""

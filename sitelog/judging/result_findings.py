@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.base.verdicts import Reason
+from sitelog.base.verdicts import NOT_APPLICABLE, Reason
 from sitelog.findings.catalog import CATALOG, finding_at
 from sitelog.findings.finding import Finding, Span
 from sitelog.judging.blanks import Blank, blanks, waiting_for
 from sitelog.judging.case import Case
+from sitelog.judging.evidence import Key
 from sitelog.judging.name_findings import sheet_name_findings, unknown_names
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation, SiteLog
@@ -17,6 +18,7 @@ from sitelog.judging.standing import Standing
 from sitelog.judging.tool_findings import tool_findings
 from sitelog.language.kinds.header import NamedSheet
 from sitelog.language.kinds.kind import row_of
+from sitelog.language.kinds.paper import NotApplicable
 from sitelog.notation.places import compress
 
 _WORSE_WHEN_SIGNED = frozenset({"missing", "pre-only", "reopened", "not-tested"})
@@ -59,6 +61,10 @@ def findings_of(case: Case, results: Sequence[Result]) -> list[Finding]:
             groups.setdefault(fault, []).append((result, reason))
     found = [_finding(case.log, group, waiting.get(id(group[0][0]))) for group in groups.values()]
     found += _live_work(case)
+    found += _done_and_excused(case, results)
+    found += _serials_left_blank(
+        case, forms, {finding.line for finding in found if finding.slug == "blank-left"}
+    )
     found += unknown_names(case, results)
     found += _found_wrong_unasked(results)
     found += case.by_sheets.once(sheet_name_findings)
@@ -133,6 +139,51 @@ def _naming(log: SiteLog, result: Result) -> Span | None:
         if isinstance(entry.record, NamedSheet) and entry.record.name.casefold() == sheet:
             return entry.entry.span(entry.file)
     return None
+
+
+def _done_and_excused(case: Case, results: Sequence[Result]) -> list[Finding]:
+    """Each `n/a` of something that the log has evidence of: one of them is wrong, and the evidence counts."""
+    groups: dict[tuple[str, int], list[tuple[Result, Observation]]] = {}
+    excuses: dict[tuple[str, int], NotApplicable] = {}
+    for result in results if case.excused else ():
+        obs = result.observation
+        if result.requirement is None or obs is None or result.verdict == NOT_APPLICABLE:
+            continue
+        if (excuse := case.excuse_of(result.requirement)) is not None:
+            where = excuse.head.file, excuse.head.entry.number
+            excuses[where] = excuse
+            groups.setdefault(where, []).append((result, obs))
+    found: list[Finding] = []
+    for where, group in groups.items():
+        lines = compress([str(line) for line in dict.fromkeys(obs.line for _, obs in group)])
+        names = ", ".join(dict.fromkeys(result.requirement.name for result, _ in group if result.requirement))
+        message = f"{names} is n/a here, and done by line {lines}; what was done is judged"
+        help = "strike the one that is wrong"
+        found.append(finding_at(excuses[where].head.entry.span(where[0]), "done-and-na", message, help))
+    return found
+
+
+def _serials_left_blank(
+    case: Case, forms: Mapping[Key, Sequence[Blank]], said: Collection[int]
+) -> list[Finding]:
+    """Each blank serial of a part that was swapped before anybody read it; `said` are lines told already."""
+    found: list[Finding] = []
+    for key, waiting in forms.items():
+        if row_of(key.kind).judged != "serial":
+            continue
+        swaps = [obs for obs in case.evidence.of(key) if obs.mode == "swap"]
+        for blank in waiting:
+            order = blank.written.context.moment.order
+            swap = next((obs for obs in swaps if obs.moment.order > order), None)
+            if swap is None or blank.written.entry.number in said:
+                continue
+            message = (
+                f"the serial that sat at {swap.place} before the swap in line {swap.line} was never read"
+            )
+            help = "write it where the blank is; it stands on the part that was taken out"
+            span = blank.written.entry.span(blank.written.file, blank.start, blank.end)
+            found.append(finding_at(span, "blank-left", message, help, "warning"))
+    return found
 
 
 _UNDONE = {"loosed": "loosed", "swap": "swapped", "removed": "removed"}

@@ -19,13 +19,17 @@ from sitelog.notation.quantities import Quantity, format_quantity
 
 
 def judge_spread(case: Case, requirement: Requirement, visit: VisitPeriod) -> Result:
-    """The largest less the smallest of the newest readings at the places named."""
+    """The largest less the smallest of the newest readings at the places named.
+
+    It needs a reading of the part that sits at each place now: a part that left takes its readings along.
+    """
     places = requirement.place.split()
     newest: list[Observation] = []
     lacking: list[str] = []
     for place in places:
         key = Key("reading", requirement.what.casefold(), case.names.place(place))
-        observations = [obs for obs in case.evidence.of(key) if obs.live and obs.value is not None]
+        readings = case.of_same_part(case.evidence.of(key), place)
+        observations = [obs for obs in readings if obs.live and obs.value is not None]
         if observations:
             newest.append(observations[-1])
         else:

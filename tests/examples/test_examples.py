@@ -36,7 +36,7 @@ JOINTS = {
     "maple-118": {"pass": 14},  # lag 4, lug 4, panel 6
     "orchard-22": {"pass": 23},  # rail 6, clamp 8, pole 2, term 4, lid 3
     "chapel-row-5": {"pass": 4, "missing": 18},
-    "station-40": {"pass": 28},  # 22 at the install; pole and term again at the service
+    "station-40": {"pass": 22},  # 22 at the install; pole and term again at the service
     "pump-house-2": {},  # a removal asks no joint
 }
 

@@ -158,10 +158,11 @@ def parts(site: Site) -> Iterator[Cells]:
         site.case.names.place(result.place): result for result in site.results if result.kind == "part"
     }
     present: set[str] = set()
+    newest = {site.case.names.place(stay.place): stay for stay in site.placements}
     for stay in site.placements:
         place = site.case.names.place(stay.place)
         result = by_place.get(place)
-        if stay.until is not None and stay.until.mode != "removed":
+        if stay is not newest[place]:
             continue  # another serial sits there now: history
         present.add(place)
         if result is not None:

@@ -443,6 +443,7 @@ SHEET_KINDS = (
         subject="cables",
         placed=True,
         called="kind",
+        outlasts_parts=True,
     ),
     SheetKind(
         "series",

@@ -94,5 +94,6 @@ SHEET_KINDS = (
         placed=True,
         unknown="place",
         replaces=True,
+        outlasts_parts=True,
     ),
 )

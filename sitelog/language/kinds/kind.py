@@ -87,6 +87,7 @@ class SheetKind(NamedTuple):
         replaces: a newer observation under the same conditions stands in place of an older one.
         worked_on: done again is a rework to be counted.
         symmetric: A/B is the same as B/A.
+        outlasts_parts: it stays as it is when another part comes to its place: a hole, a cable.
     """
 
     word: str
@@ -106,6 +107,7 @@ class SheetKind(NamedTuple):
     replaces: bool = False
     worked_on: bool = False
     symmetric: bool = False
+    outlasts_parts: bool = False
 
 
 LOG: dict[str, LogKind] = {}
