@@ -98,6 +98,15 @@ class Case:
         """What the file of a `series` entry gave; None where it was not read."""
         return self.trials.get((obs.file, obs.line))
 
+    def day_above(self, obs: Observation) -> date | None:
+        """The day of the entry above an observation's in the same visit; None where there is none."""
+        before = [
+            other.moment
+            for other in self.observations
+            if other.moment.visit == obs.moment.visit and other.moment.order < obs.moment.order
+        ]
+        return max(before, key=lambda moment: moment.order).day if before else None
+
     def nonconformity_of(
         self, requirement: Requirement, at: tuple[int, int, int] | None = None
     ) -> Nonconformity | None:
