@@ -125,7 +125,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("no-limit", _INFO, "no sheet gives a limit for the value"),
         Slug("signed-with-missing", _ERROR, "signed while something asked is missing"),
         Slug("signature-broken", _ERROR, "what was signed was changed afterwards"),
-        Slug("signed-with-other-sheets", _INFO, "the sheets or kits changed since it was signed"),
+        Slug("signed-with-other-sheets", _WARNING, "the sheets or kits changed since it was signed"),
     ),
     "trials": (
         Slug("series-missing", _ERROR, "the logger's file that the entry names is not there"),

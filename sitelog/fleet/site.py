@@ -9,7 +9,7 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.attachments import attachments, photos
 from sitelog.files.records import Kit, Log, Sheet
-from sitelog.files.signatures import SignatureCheck, signatures
+from sitelog.files.signatures import SignatureCheck, SignedFiles, signatures
 from sitelog.files.signatures import findings as signature_findings
 from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding, Span
@@ -53,7 +53,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
             reach.look_around(log.file)
     sheets, kits = tuple(named.sheets.values()), tuple(named.kits.values())
     found = named.findings
-    used_lines = [*(sheet.text for sheet in sheets), *(kit.text for kit in kits)]
+    used_lines = SignedFiles([sheet.text for sheet in sheets], [kit.text for kit in kits])
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
     found += [fault for log in logs for fault in attachments(log)]
     site_log = gather(logs[0].site, logs, sheets, kits)
@@ -170,7 +170,7 @@ def _trouble(obs: Observation, trouble: TrialFault) -> Finding:
     return finding_at(span, slug, f"{obs.word}: {trouble.message}", help)
 
 
-def _signatures(log: Log, used: Sequence[Sequence[str]], found: list[Finding]) -> list[SignatureCheck]:
+def _signatures(log: Log, used: SignedFiles, found: list[Finding]) -> list[SignatureCheck]:
     """A log's signatures, tested; what is wrong with them goes to `found`."""
     checks = signatures(log, used)
     found += signature_findings(log, checks)

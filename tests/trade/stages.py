@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from sitelog.asking.store.answer import answer
-from sitelog.files.signatures import digest_of
+from sitelog.files.signatures import SignedFiles, digest_of
 from sitelog.fleet.workspace import Workspace, load, rows
 from sitelog.views.rows import cell_text
 from tests import corpora
@@ -84,13 +84,19 @@ STAGES = [stage_of(path) for path in sorted((HERE / "rows").glob("*.txt"))]
 # ---- files -----------------------------------------------------------------------------------------------
 def signed(files: dict[str, str]) -> dict[str, str]:
     """The files with every `{digest}` made, over what stands above it and the sheets and kits."""
-    used = [text.splitlines() for name, text in files.items() if name.endswith((".sheet", ".kit"))]
+    sheets, kits = (
+        [text.splitlines() for name, text in files.items() if name.endswith(end)]
+        for end in (".sheet", ".kit")
+    )
+    used = SignedFiles(sheets, kits)
     found = dict(files)
     for name, text in files.items():
         lines = text.splitlines()
         for at, line in enumerate(lines):
             if "{digest}" in line:
-                lines[at] = line.replace("{digest}", str(digest_of(lines[:at], used)))
+                lines[at] = line.replace(
+                    "{digest}", str(digest_of(lines[:at], line.replace("{digest}", ""), used))
+                )
         found[name] = "\n".join(lines) + "\n"
     return found
 

@@ -18,7 +18,11 @@ if TYPE_CHECKING:
 
 GRADES = ("minor", "major", "danger")
 PURPOSES = ("installed", "serviced", "removed")
-DIGEST = "digest-1:"
+DIGEST = "digest-2:"
+"""Begins the digest that `sitelog sign` writes."""
+
+OLD_DIGEST = "digest-1:"
+"""Begins a digest that covers the lines above alone; it is still read."""
 
 
 @record
@@ -178,7 +182,8 @@ def read_sign(reader: Reader) -> Sign | None:
         return None
     # The line's last word, behind the remark where there is one.
     last = (reader.entry.remark.split() or words)[-1]
-    digest = last if last.startswith(DIGEST) else words[-1] if words[-1].startswith(DIGEST) else ""
+    known = (DIGEST, OLD_DIGEST)
+    digest = last if last.startswith(known) else words[-1] if words[-1].startswith(known) else ""
     purpose = words[1].casefold() if len(words) > 1 and words[1] != digest else "installed"
     return Sign(reader.head(), words[0], purpose, digest)
 

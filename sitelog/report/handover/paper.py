@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from sitelog.files.signatures import SignatureCheck
-from sitelog.language.kinds.paper import Received
+from sitelog.language.kinds.paper import OLD_DIGEST, Received
 from sitelog.report.handover.cover import gap_cell
 from sitelog.report.handover.document import Cell, Items, Part, Table, Words, heads_of
 from sitelog.report.handover.told import Row, Told
@@ -83,9 +83,15 @@ def holds(told: Told, held: SignatureCheck) -> Cell:
             "– no digest", look="quiet", note="nothing tells whether the lines above were changed since"
         )
     if not held.holds:
+        if held.file:
+            return Cell("✗ changed since", look="bad", note=f"{held.file} is not the file it was")
         file = held.sign.head.file
         first = f"first in {told.where(file, held.changed)}" if held.changed else "where, can't be told"
         return Cell("✗ changed since", told.link(file, held.changed) if held.changed else "", "bad", first)
     if not held.used:
-        return Cell("△ holds, by other sheets", look="open", note="the sheets or kits were changed since")
-    return Cell("✓ holds", look="good", note="no line above it was changed")
+        what = "lines were added to the kits since" if held.added else "the sheets or kits were changed since"
+        return Cell("△ holds, by other sheets", look="open", note=what)
+    if held.sign.digest.startswith(OLD_DIGEST):
+        note = "no line above it was changed; its own line, photos and trials are not covered"
+        return Cell("✓ holds", look="good", note=note)
+    return Cell("✓ holds", look="good", note="neither it nor a line above it nor a file named was changed")
