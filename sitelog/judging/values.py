@@ -84,7 +84,10 @@ def _held_against(
     reasons = (*found.reasons, *tool.reasons) if found.reasons or tool.reasons else ()
     if row_of(one.kind).worked_on:
         reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
-    return _new(Outcome, (reasons, limits, found.margin, found.probability, tool, ()))
+    # How likely a value conforms follows from its tool; of a value behind which none stands it is not known.
+    traced = not any(reason.verdict == "untraceable" for reason in tool.reasons)
+    probability = found.probability if traced else None
+    return _new(Outcome, (reasons, limits, found.margin, probability, tool, ()))
 
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple
