@@ -55,9 +55,10 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     found = named.findings
     used_lines = SignedFiles([sheet.text for sheet in sheets], [kit.text for kit in kits])
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
-    found += [fault for log in logs for fault in attachments(log)]
+    of_photos = [fault for log in logs for fault in attachments(log)]
+    found += of_photos
     site_log = gather(logs[0].site, logs, sheets, kits)
-    case = Case(site_log, reach.toolbox(kits), today, _trials(site_log, found))
+    case = Case(site_log, reach.toolbox(kits), today, _trials(site_log, found) | _faults_of_photos(of_photos))
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in site_log.live_marks() if row_of(obs.kind).judged == "trial"}
     return JudgedSite(
@@ -157,6 +158,20 @@ def _trials(log: SiteLog, found: list[Finding]) -> dict[tuple[str, int], Trial |
         if isinstance(trial, TrialFault):
             found.append(_trouble(obs, trial))
     return trials
+
+
+def _faults_of_photos(findings: Sequence[Finding]) -> dict[tuple[str, int], Trial | TrialFault]:
+    """The photos that are not there, or are not the ones that were meant, by the lines that name them."""
+    if not findings:
+        return {}
+    from sitelog.files.trials.results import TrialFault
+
+    return {
+        (fault.file, fault.line): TrialFault(
+            fault.file, fault.line, fault.message, absent=fault.slug == "photo-absent"
+        )
+        for fault in findings
+    }
 
 
 def _trouble(obs: Observation, trouble: TrialFault) -> Finding:

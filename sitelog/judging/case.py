@@ -95,7 +95,7 @@ class Case:
         return any(asking.index == visit for asking in self.visits[id(requirement)])
 
     def trial(self, obs: Observation) -> Trial | TrialFault | None:
-        """What the file of a `series` entry gave; None where it was not read."""
+        """What the file of an entry gave, or what is wrong with it; None where nothing was read."""
         return self.trials.get((obs.file, obs.line))
 
     def day_above(self, obs: Observation) -> date | None:

@@ -157,6 +157,18 @@ def _done(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     return _DONE
 
 
+def _photo(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+    """A photo shows something only while its file is beside the log, and is the one that was meant."""
+    fault = around.trial(obs)
+    if fault is None:
+        return _DONE
+    from sitelog.files.trials.results import TrialFault
+
+    assert isinstance(fault, TrialFault)  # a photo's file is not read as a trial
+    word = "missing" if fault.absent else "doubtful"
+    return Outcome((Reason(word, "" if fault.absent else word, f"{about(one)}: {fault.message}"),))
+
+
 def _part(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     reasons: list[Reason] = []
     if one.pattern and not _pattern(one.pattern).fullmatch(obs.word):
@@ -257,6 +269,7 @@ WAYS: dict[str, Rule] = {
     "answer": _look,
     "serial": _part,
     "presence": _done,
+    "photo": _photo,
     "setting": _setting,
     "cable": judge_cable,
     "trial": _series,

@@ -1,5 +1,6 @@
 """The rows of the stage table: reading them, breaking a twin, and what is said of it. See README.md."""
 
+import re
 from collections.abc import Iterator
 from contextlib import chdir
 from datetime import date
@@ -124,6 +125,8 @@ def judged(files: dict[str, str], folder: Path, today: date = TODAY) -> Workspac
     """The files written to a folder and judged."""
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
+        for photo in re.findall(r'photo +"?([^"\s]+[.]jpg)', text):
+            (folder / photo).write_bytes(b"seen")  # a photo that is not there shows nothing
     with chdir(folder):
         return load(["."], today)
 

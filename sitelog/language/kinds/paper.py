@@ -248,7 +248,7 @@ SHEET_KINDS = (
     SheetKind(
         "photo",
         read_asked_photo,
-        "presence",
+        "photo",
         "photo ___ of {place}",
         "photo label-board",
         title="photo",
