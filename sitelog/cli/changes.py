@@ -68,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
     return 1 if found else 0
 
 
-class _State(NamedTuple):
+class _FilesState(NamedTuple):
     """One of the two states: its files, how to read one, and how to be where they stand."""
 
     tree: Tree
@@ -123,7 +123,7 @@ def _meant(where: Repository, words: Sequence[str]) -> tuple[tuple[str, str | No
 
 
 # ---- the two states ----------------------------------------------------------------------------------
-def _of_commit(where: Repository, commit: str) -> _State:
+def _of_commit(where: Repository, commit: str) -> _FilesState:
     tree = tree_of(where, commit)
 
     def read(names: Iterable[str]) -> dict[str, bytes]:
@@ -135,26 +135,26 @@ def _of_commit(where: Repository, commit: str) -> _State:
         asking = [name for name in tree if role_of(name) in _ASK]
         return laid_out(where, tree, [*names, *asking])
 
-    return _State(tree, read, there)
+    return _FilesState(tree, read, there)
 
 
-def _of_disk(where: Repository, paths: Iterable[str], like: Tree) -> _State:
+def _of_disk(where: Repository, paths: Iterable[str], like: Tree) -> _FilesState:
     tree = working_tree(where, paths, like)
 
     def read(names: Iterable[str]) -> dict[str, bytes]:
         return {name: read_working(where, name) for name in names if name in tree}
 
-    return _State(tree, read, lambda names: chdir(where.here))
+    return _FilesState(tree, read, lambda names: chdir(where.here))
 
 
-def _judged(where: Repository, state: _State, names: Sequence[str], today: date) -> Sequence[Site]:
+def _judged(where: Repository, state: _FilesState, names: Sequence[str], today: date) -> Sequence[Site]:
     from sitelog.fleet.workspace import load
 
     with state.there(names):
         return load([shown(where, name) for name in names if name in state.tree], today).judged
 
 
-def _read(where: Repository, state: _State, names: Iterable[str]) -> list[Sheet | Kit]:
+def _read(where: Repository, state: _FilesState, names: Iterable[str]) -> list[Sheet | Kit]:
     """The sheets and kits of some files."""
     from sitelog.files.records import read_kit, read_sheet
     from sitelog.files.source import from_bytes
@@ -168,7 +168,7 @@ def _read(where: Repository, state: _State, names: Iterable[str]) -> list[Sheet 
     return found
 
 
-def _differing(before: _State, after: _State, names: Iterable[str]) -> set[str]:
+def _differing(before: _FilesState, after: _FilesState, names: Iterable[str]) -> set[str]:
     """The files that are not the same in both states."""
     none = File("", "")
     return {
@@ -176,7 +176,7 @@ def _differing(before: _State, after: _State, names: Iterable[str]) -> set[str]:
     }
 
 
-def _concerned(before: _State, after: _State, logs: set[str]) -> set[str]:
+def _concerned(before: _FilesState, after: _FilesState, logs: set[str]) -> set[str]:
     """The logs that can be judged otherwise where no sheet and no kit changed.
 
     Those that differ, those of the same sites, and those of trials, whose loggers' files may differ.

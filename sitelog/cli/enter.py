@@ -48,7 +48,7 @@ class _RefusedError(Exception):
         self.help = help
 
 
-class _Place(NamedTuple):
+class _LogPlace(NamedTuple):
     """Where the entry was written, of which site, and the signature it stands below."""
 
     line: int
@@ -86,13 +86,13 @@ def _print_refused(refused: _RefusedError) -> None:
 
 
 # ---- writing ------------------------------------------------------------------------------------------
-def _write(path: str, entry: str, time: str, today: datetime.date) -> _Place | None:
+def _write(path: str, entry: str, time: str, today: datetime.date) -> _LogPlace | None:
     """Append the entry, its day opened where that is another; where it stands then. None for no log."""
     from sitelog.cli.writing import change, with_lines
     from sitelog.files.records import read_log
     from sitelog.files.source import from_bytes
 
-    written: _Place | None = None
+    written: _LogPlace | None = None
 
     def added(text: str) -> str:
         nonlocal written
@@ -106,7 +106,7 @@ def _write(path: str, entry: str, time: str, today: datetime.date) -> _Place | N
         number = len(source.lines) + len(lines)
         if wrong := _faults(log, number):
             raise _RefusedError(wrong)
-        written = _Place(number, lines[-1], _signed(log.lines, number), log.site)
+        written = _LogPlace(number, lines[-1], _signed(log.lines, number), log.site)
         return new
 
     change(path, added)
@@ -179,7 +179,7 @@ def _signed(lines: Sequence[Line], number: int) -> str:
 
 
 # ---- answering -----------------------------------------------------------------------------------------
-def _answer(path: str, place: _Place, today: datetime.date) -> None:
+def _answer(path: str, place: _LogPlace, today: datetime.date) -> None:
     """What was written, what is the matter with it, how it is judged, and what comes next."""
     from sitelog.base.text import printable
     from sitelog.fleet.workspace import load

@@ -10,12 +10,12 @@ from sitelog.base.text import printable
 from sitelog.views.findings import READY, paint
 
 if TYPE_CHECKING:
-    from sitelog.views.shapes import Gap
+    from sitelog.views.shapes import GapLike
 
 
 def gaps_text(
     sites: Iterable[str],
-    gaps: Sequence[Gap],
+    gaps: Sequence[GapLike],
     *,
     waits: Mapping[tuple[str, str], Sequence[str]] | None = None,
     color: bool = False,
@@ -24,7 +24,7 @@ def gaps_text(
 
     `waits` names, for a site and a stage, what has to come first and is still open.
     """
-    by_site: dict[str, list[Gap]] = {site: [] for site in sites}
+    by_site: dict[str, list[GapLike]] = {site: [] for site in sites}
     for gap in gaps:
         by_site.setdefault(gap.site, []).append(gap)
     text = ""

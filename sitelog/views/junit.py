@@ -11,14 +11,14 @@ from sitelog.base.text import printable
 from sitelog.views.findings import CAUTION, finding_text
 
 if TYPE_CHECKING:
-    from sitelog.views.shapes import Case, Suite
+    from sitelog.views.shapes import SuiteCase, SuiteLike
 
 _SEVERITIES = ("error", "warning", "info")
 # XML 1.0, 2.2: beside what `printable` shows already, these two are no characters of a document.
 _NO_CHARACTERS = re.compile("[\ufffe\uffff]")
 
 
-def as_junit(suites: Sequence[Suite], today: str) -> Iterator[str]:
+def as_junit(suites: Sequence[SuiteLike], today: str) -> Iterator[str]:
     """The pieces of the report, in order.
 
     A case with an error is a failure, one that neither fails nor passes is skipped and says why; nothing is
@@ -39,11 +39,11 @@ def as_junit(suites: Sequence[Suite], today: str) -> Iterator[str]:
     yield "</testsuites>\n"
 
 
-def _count(suite: Suite, outcome: str) -> int:
+def _count(suite: SuiteLike, outcome: str) -> int:
     return sum(case.outcome == outcome for case in suite.cases)
 
 
-def _suite(suite: Suite, today: str) -> Xml.Element:
+def _suite(suite: SuiteLike, today: str) -> Xml.Element:
     found = Xml.Element("testsuite", {"name": _word(suite.name)})
     for name, count in (
         ("tests", len(suite.cases)),
@@ -63,7 +63,7 @@ def _suite(suite: Suite, today: str) -> Xml.Element:
     return found
 
 
-def _case(suite: str, case: Case) -> Xml.Element:
+def _case(suite: str, case: SuiteCase) -> Xml.Element:
     classname = _word(f"{suite}.{case.group}" if case.group else suite)
     found = Xml.Element("testcase", classname=classname, name=_word(case.name))
     if case.outcome == "pass":

@@ -47,7 +47,7 @@ class SiteSummary(Protocol):
     def headlines(self) -> Sequence[str]: ...
 
 
-class Gap(Protocol):
+class GapLike(Protocol):
     """One thing asked and not there: for which site and stage, in words, with the caution before it."""
 
     @property
@@ -66,7 +66,7 @@ class Gap(Protocol):
     def line(self) -> int: ...
 
 
-class Case(Protocol):
+class SuiteCase(Protocol):
     """One thing asked, or one fault: `pass`, `failed` or `open`, and the findings on it."""
 
     @property
@@ -81,7 +81,7 @@ class Case(Protocol):
     def findings(self) -> Sequence[Finding]: ...
 
 
-class Suite(Protocol):
+class SuiteLike(Protocol):
     """The cases of one site, or of a file that belongs to none."""
 
     @property
@@ -91,4 +91,4 @@ class Suite(Protocol):
     @property
     def sheets(self) -> Sequence[str]: ...
     @property
-    def cases(self) -> Sequence[Case]: ...
+    def cases(self) -> Sequence[SuiteCase]: ...

@@ -157,7 +157,7 @@ def _unit(kind: str, rows: Sequence[Strip]) -> str:
     return KINDS[kind] if most == "AWG" else most
 
 
-class Scale(NamedTuple):
+class TextScale(NamedTuple):
     """From a number in the unit of a group to a column of its strips."""
 
     unit: str
@@ -185,7 +185,7 @@ def _number(q: Quantity, unit: str) -> float:
     return float(q.base if isinstance(found, Problem) else found)
 
 
-def _scale(rows: Sequence[Strip], unit: str, columns: int) -> Scale:
+def _scale(rows: Sequence[Strip], unit: str, columns: int) -> TextScale:
     """A scale with every limit on it, and every value that lies not too far off."""
     lows = [_number(one.low, unit) for one in rows if one.low is not None]
     highs = [_number(one.high, unit) for one in rows if one.high is not None]
@@ -194,7 +194,7 @@ def _scale(rows: Sequence[Strip], unit: str, columns: int) -> Scale:
     positive = [number for number in every if number > 0]
     if lows and not highs and min(lows) > 0 and max(positive) / min(positive) >= _WIDE_RANGING:
         low, high = floor(log10(min(positive) * 0.999)), ceil(log10(max(positive)))
-        return Scale(unit, 10.0**low, 10.0**high, True, columns)
+        return TextScale(unit, 10.0**low, 10.0**high, True, columns)
     limits = [*lows, *highs] if highs else every
     first, last = min(limits), max(limits)
     if highs and not lows and min(every) >= 0:
@@ -207,7 +207,7 @@ def _scale(rows: Sequence[Strip], unit: str, columns: int) -> Scale:
     if low_end != 0 or min(every) < 0:
         low_end = floor((low_end - margin) / step) * step
         low_end = max(low_end, 0.0) if min(every) >= 0 else low_end
-    return Scale(unit, low_end, ceil((high_end + margin) / step) * step, False, columns)
+    return TextScale(unit, low_end, ceil((high_end + margin) / step) * step, False, columns)
 
 
 class Limit(NamedTuple):
@@ -217,7 +217,7 @@ class Limit(NamedTuple):
     high: int | None
 
 
-def limit_columns(one: Strip, scale: Scale) -> Limit:
+def limit_columns(one: Strip, scale: TextScale) -> Limit:
     """Columns that leave room for a mark below, between and above the limits."""
     last = scale.columns - 1
     low = high = None
@@ -228,7 +228,7 @@ def limit_columns(one: Strip, scale: Scale) -> Limit:
     return Limit(low, high)
 
 
-def mark_column(one: Strip, q: Quantity, scale: Scale, limits: Limit) -> int:
+def mark_column(one: Strip, q: Quantity, scale: TextScale, limits: Limit) -> int:
     """The column of a value, on the same side of each limit as the value itself."""
     last = scale.columns - 1
     least, most = 0, last
@@ -245,7 +245,7 @@ def mark_column(one: Strip, q: Quantity, scale: Scale, limits: Limit) -> int:
     return min(max(scale.column(q), least), most)
 
 
-def _drawn(one: Strip, scale: Scale, signs: Signs, color: bool) -> str:
+def _drawn(one: Strip, scale: TextScale, signs: Signs, color: bool) -> str:
     """The strip itself: the ground, what the value may be, the limits, the mark."""
     limits = limit_columns(one, scale)
     last = scale.columns - 1
@@ -273,7 +273,7 @@ def _drawn(one: Strip, scale: Scale, signs: Signs, color: bool) -> str:
     return "".join(cells)
 
 
-def _spread(one: Strip, q: Quantity, at: int, scale: Scale, limits: Limit) -> range:
+def _spread(one: Strip, q: Quantity, at: int, scale: TextScale, limits: Limit) -> range:
     """The columns that the value may lie in: all on one side of it, or as far as its uncertainty goes."""
     if q.bound:
         return range(at + 1, scale.columns) if q.bound == ">" else range(at)

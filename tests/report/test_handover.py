@@ -12,7 +12,16 @@ import sitelog
 from sitelog.fleet.workspace import Workspace, load
 from sitelog.judging.judged import Site
 from sitelog.report.handover import handover
-from sitelog.report.handover.document import Cell, Figures, Handover, Items, Strips, Table, Trend, Verbatim
+from sitelog.report.handover.document import (
+    Cell,
+    Figures,
+    Handover,
+    Items,
+    PageTable,
+    Strips,
+    Trend,
+    Verbatim,
+)
 from sitelog.report.handover.page import page, page_of
 from sitelog.views.rows import cell_text
 from tests.report.reading import Page
@@ -316,13 +325,13 @@ def test_findings_stand_below_their_line():
 
 
 def test_struck_entries_say_who_struck_them_and_why():
-    table = part(facts("maple-118"), Table, "Struck entries")
+    table = part(facts("maple-118"), PageTable, "Struck entries")
     (row,) = table.rows
     assert row[0].struck
     assert row[0].note == "of it lug-4"
     assert [cell.text for cell in row[1:]] == ["line 21", "that was Nm", "cal", "line 22"]
     assert row[3].note == "2026-08-19 09:44"
-    orchard = part(facts("orchard-22"), Table, "Struck entries")
+    orchard = part(facts("orchard-22"), PageTable, "Struck entries")
     assert [cell.text for cell in orchard.rows[0][1:3]] == ["line 32", "dial stood on the wrong range"]
 
 
@@ -396,7 +405,7 @@ def written(folder: Path, **files: str) -> Workspace:
 
 
 def held(workspace: Workspace) -> tuple[Cell, ...]:
-    table = part(handover(workspace.judged[0], workspace.findings), Table, "Signatures, and")
+    table = part(handover(workspace.judged[0], workspace.findings), PageTable, "Signatures, and")
     at = [head.text for head in table.heads].index("still holds")
     return tuple(row[at] for row in table.rows)
 
@@ -433,7 +442,7 @@ def test_a_site_in_several_logs_links_into_each(tmp_path):
     assert [one.lines[0].anchor for one in logs] == ["l-1-1", "l-2-1"]
     of_page = Page(page(of))
     assert {link.removeprefix("#") for link in of_page.links} <= set(of_page.ids)
-    assert any(cell.link == "#l-2-7" for row in part(of, Table, "Joints beside").rows for cell in row)
+    assert any(cell.link == "#l-2-7" for row in part(of, PageTable, "Joints beside").rows for cell in row)
 
 
 @pytest.mark.parametrize(
@@ -457,7 +466,7 @@ def test_a_site_without_a_sheet_is_not_said_to_lack_nothing(tmp_path):
 
 
 def test_a_struck_value_is_struck_through_and_its_place_is_not():
-    table = part(facts("maple-118"), Table, "Joints that were handled")
+    table = part(facts("maple-118"), PageTable, "Joints that were handled")
     row = table.rows[0]
     assert (row[0].text, row[0].struck) == ("lug-4", False)
     assert (row[1].text, row[1].struck) == ("7.0 in-lb", True)

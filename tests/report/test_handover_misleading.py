@@ -5,7 +5,7 @@ from pathlib import Path
 
 from sitelog.fleet.workspace import load
 from sitelog.report.handover import handover
-from sitelog.report.handover.document import Figures, Handover, Table
+from sitelog.report.handover.document import Figures, Handover, PageTable
 
 TODAY = date(2026, 12, 20)
 SHEET = 'sheet s-1\nsource "guide"\njoint y-1..4 10 Nm +-10 %\n'
@@ -17,7 +17,7 @@ KIT = (
 HEAD = "site here\nsheet s-1\nkit k-1\ncrew mo lead\nday 2026-03-02\n"
 
 
-def told(tmp_path: Path, lines: str) -> Handover:
+def handover_site(tmp_path: Path, lines: str) -> Handover:
     """The handover of a log with these lines."""
     (tmp_path / "s-1.sheet").write_text(SHEET, encoding="utf-8")
     (tmp_path / "k-1.kit").write_text(KIT, encoding="utf-8")
@@ -32,7 +32,7 @@ def table(page: Handover, caption: str) -> list[dict[str, str]]:
         part
         for section in page.sections
         for part in section.parts
-        if isinstance(part, Table) and part.caption.startswith(caption)
+        if isinstance(part, PageTable) and part.caption.startswith(caption)
     ]
     heads = [head.text for head in found.heads]
     return [dict(zip(heads, (cell.text for cell in row), strict=True)) for row in found.rows]
@@ -40,7 +40,7 @@ def table(page: Handover, caption: str) -> list[dict[str, str]]:
 
 def test_a_tool_is_shown_as_it_was_when_used(tmp_path: Path) -> None:
     """In calibration today, out of it when used, and found 24 % off later."""
-    page = told(tmp_path, "09:00 torque y-1..4 10 10 10 10 Nm with W\n")
+    page = handover_site(tmp_path, "09:00 torque y-1..4 10 10 10 10 Nm with W\n")
     (row,) = table(page, "Tools that gave values here")
     assert row["at use"] == "✗ out of calibration"
     assert row["found before"] == "+1.0 %"
@@ -61,7 +61,7 @@ def test_every_line_is_in_the_chronology_with_its_worst_verdict(tmp_path: Path) 
         "09:40 torque y-2 9 Nm\n"
         "09:45 strike torque y-2 9 Nm -- misread\n"
     )
-    page = told(tmp_path, lines)
+    page = handover_site(tmp_path, lines)
     (day,) = [
         figure for section in page.sections for part in section.parts if isinstance(part, Figures)
         for figure in part.pictures if hasattr(figure, "events")

@@ -14,8 +14,8 @@ from sitelog.views.strips import (
     ASCII,
     UNICODE,
     Bar,
-    Scale,
     Strip,
+    TextScale,
     _scale,
     bars_text,
     limit_columns,
@@ -180,7 +180,7 @@ def test_every_limit_lies_on_the_scale(values, limit):
 
 
 def test_a_log_axis_gives_each_decade_the_same_room():
-    scale = Scale("Nm", 0.1, 1000.0, True, 41)
+    scale = TextScale("Nm", 0.1, 1000.0, True, 41)
     assert [scale.column(_torque(Decimal(one))) for one in ("0.1", "1", "10", "100", "1000")] == [
         0,
         10,

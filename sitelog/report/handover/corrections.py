@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from sitelog.judging.site import LogEntry
 from sitelog.judging.site.strikes import Struck, strike
 from sitelog.language.kinds.paper import NotApplicable, Strike
-from sitelog.report.handover.document import Cell, Part, Table, heads_of
-from sitelog.report.handover.told import Row, Told, is_struck, shown_as, when
+from sitelog.report.handover.document import Cell, PageTable, Part, heads_of
+from sitelog.report.handover.handover_site import HandoverSite, NamedRow, is_struck, shown_as, when
 
 _HISTORIES = (
     ("joints", "place", "value"),
@@ -22,30 +22,30 @@ _HISTORIES = (
 )
 
 
-def corrections(told: Told) -> list[Part]:
+def corrections(handover_site: HandoverSite) -> list[Part]:
     """Everything struck, replaced by a newer value, or taken out."""
-    return [*_struck(told), *_replaced(told), *_taken_out(told)]
+    return [*_struck(handover_site), *_replaced(handover_site), *_taken_out(handover_site)]
 
 
 # ---- struck ----------------------------------------------------------------------------------------------
-def _struck(told: Told) -> list[Part]:
+def _struck(handover_site: HandoverSite) -> list[Part]:
     rows = tuple(
         (
             Cell(" ".join(target.entry.text.split()), struck=True, note=note),
-            told.of(target),
+            handover_site.of(target),
             Cell(one.entry.remark or "no reason given"),
             Cell(one.context.by, note=_when(one)),
-            told.of(one),
+            handover_site.of(one),
         )
-        for one, target, note in _strikes(told)
+        for one, target, note in _strikes(handover_site)
     )
     heads = heads_of("struck: does not count …; stands in @; why …; struck by @; where @")
-    return [Table("Struck entries", heads, rows)] if rows else []
+    return [PageTable("Struck entries", heads, rows)] if rows else []
 
 
-def _strikes(told: Told) -> Iterator[tuple[LogEntry, LogEntry, str]]:
+def _strikes(handover_site: HandoverSite) -> Iterator[tuple[LogEntry, LogEntry, str]]:
     """Each strike with each entry that it struck, and which places of it where not all."""
-    written = told.log.entries
+    written = handover_site.log.entries
     strikes = [at for at, one in enumerate(written) if isinstance(one.record, Strike)]
     before = Struck(frozenset(), frozenset())
     for at in strikes:
@@ -68,10 +68,10 @@ def _when(one: LogEntry) -> str:
 
 
 # ---- replaced ---------------------------------------------------------------------------------------------
-def _replaced(told: Told) -> list[Part]:
+def _replaced(handover_site: HandoverSite) -> list[Part]:
     rows: list[tuple[Cell, ...]] = []
     for subject, place, value in _HISTORIES:
-        history = told.history(subject)
+        history = handover_site.history(subject)
         for at, row in enumerate(history):
             if " replaced " not in str(row["states"]) or is_struck(row):
                 continue
@@ -92,19 +92,19 @@ def _replaced(told: Told) -> list[Part]:
                     ),
                     Cell(str(row["by"] or ""), note=when(row)),
                     Cell(str(row["remark"] or "")),
-                    told.place(row["file"], row["line"]),
-                    told.place(newer["file"], newer["line"]) if newer else Cell(""),
+                    handover_site.place(row["file"], row["line"]),
+                    handover_site.place(newer["file"], newer["line"]) if newer else Cell(""),
                 )
             )
     heads = heads_of("what; was …; newer; by @; remark …; where @; newer in @")
     return (
-        [Table("Done again: the newest counts, the older one stays as history", heads, tuple(rows))]
+        [PageTable("Done again: the newest counts, the older one stays as history", heads, tuple(rows))]
         if rows
         else []
     )
 
 
-def _newer(rows: list[Row], row: Row, place: str) -> Row | None:
+def _newer(rows: list[NamedRow], row: NamedRow, place: str) -> NamedRow | None:
     """What stands in its place now: the last time that the same was written, and done in full."""
     key = str(row[place]).casefold(), row.get("what"), row.get("at")
     later = [
@@ -117,7 +117,7 @@ def _newer(rows: list[Row], row: Row, place: str) -> Row | None:
     return some[-1] if some else None
 
 
-def _about(subject: str, row: Row, place: str) -> str:
+def _about(subject: str, row: NamedRow, place: str) -> str:
     what = row.get("what")
     words = [subject.removesuffix("s") if subject != "series" else "trial"]
     words = words if subject not in ("readings",) else []
@@ -127,16 +127,17 @@ def _about(subject: str, row: Row, place: str) -> str:
 
 
 # ---- taken out ---------------------------------------------------------------------------------------------
-def _taken_out(told: Told) -> list[Part]:
+def _taken_out(handover_site: HandoverSite) -> list[Part]:
     rows = tuple(
         (
             Cell(", ".join(place.name for place in one.record.places)),
             Cell(one.entry.remark or "no reason given"),
             Cell(one.context.by, note=_when(one)),
-            told.of(one),
+            handover_site.of(one),
         )
-        for one in told.log.entries
-        if isinstance(one.record, NotApplicable) and (one.file, one.entry.number) not in told.log.struck.lines
+        for one in handover_site.log.entries
+        if isinstance(one.record, NotApplicable)
+        and (one.file, one.entry.number) not in handover_site.log.struck.lines
     )
     heads = heads_of("what; why …; by @; where @")
-    return [Table("Taken out of what is asked: neither missing nor passed", heads, rows)] if rows else []
+    return [PageTable("Taken out of what is asked: neither missing nor passed", heads, rows)] if rows else []

@@ -11,7 +11,7 @@ from sitelog.judging.judged import Gap, Site
 from sitelog.language.kinds.header import Site as NamedSite
 from sitelog.notation.places import compress
 from sitelog.report.handover.document import Cell, Cover
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.handover_site import HandoverSite
 from sitelog.views.findings import CAUTION
 
 ROOM = 8
@@ -25,28 +25,30 @@ _WORDS = {
 _NOT = ("✗", "Not complete", "bad")
 
 
-def cover(told: Told) -> Cover:
+def cover(handover_site: HandoverSite) -> Cover:
     """The first page of a site."""
-    site, state = told.site, state_of(told.site)
+    site, state = handover_site.site, state_of(handover_site.site)
     shape, word, look = words_of(site)
     gaps = sorted(site.gaps, key=_gravest)
     return Cover(
         site=site.name,
-        title=title_of(told),
+        title=title_of(handover_site),
         judged=site.today.isoformat(),
         shape=shape,
         word=word,
         look=look,
-        meaning=_meaning(told, state),
-        what=_what(told),
-        where=_where(told),
-        who=_shortened([_person(told, name) for name in told.log.crew], ROOM // 2, "the log names them"),
-        when=_when(told),
-        open=(*_errors(told), *(gap_cell(told, gap) for gap in gaps[:ROOM])),
+        meaning=_meaning(handover_site, state),
+        what=_what(handover_site),
+        where=_where(handover_site),
+        who=_shortened(
+            [_person(handover_site, name) for name in handover_site.log.crew], ROOM // 2, "the log names them"
+        ),
+        when=_when(handover_site),
+        open=(*_errors(handover_site), *(gap_cell(handover_site, gap) for gap in gaps[:ROOM])),
         more=max(0, len(gaps) - ROOM),
-        todo=_todo(told, state),
-        call=_call(told),
-        cautions=(*_of_sheets(told), CAUTION),
+        todo=_todo(handover_site, state),
+        call=_call(handover_site),
+        cautions=(*_of_sheets(handover_site), CAUTION),
     )
 
 
@@ -55,23 +57,23 @@ def words_of(site: Site) -> tuple[str, str, str]:
     return _WORDS.get(state_of(site), _NOT)
 
 
-def title_of(told: Told) -> str:
+def title_of(handover_site: HandoverSite) -> str:
     """What the log calls the site in words."""
-    records = (one.record for one in told.log.entries)
+    records = (one.record for one in handover_site.log.entries)
     return next((one.title for one in records if isinstance(one, NamedSite)), "")
 
 
-def _errors(told: Told) -> tuple[Cell, ...]:
-    number = told.site.summary.errors
+def _errors(handover_site: HandoverSite) -> tuple[Cell, ...]:
+    number = handover_site.site.summary.errors
     words = f"✗ {count(number, 'error')} in the log, its sheets or its kits"
     return (Cell(words, "#findings", "bad", "each is told below"),) if number else ()
 
 
-def gap_cell(told: Told, gap: Gap) -> Cell:
+def gap_cell(handover_site: HandoverSite, gap: Gap) -> Cell:
     """Something still to do, with its mark: what is wrong, what is in doubt, what is not there."""
     shape, look = {"error": ("✗", "bad"), "warning": ("△", "open")}.get(gap.severity, ("○", "open"))
     note = f"caution: {gap.caution}" if gap.caution else ""
-    return Cell(f"{shape} {gap.text}", told.link(gap.file, gap.line), look, note)
+    return Cell(f"{shape} {gap.text}", handover_site.link(gap.file, gap.line), look, note)
 
 
 def _gravest(gap: Gap) -> int:
@@ -83,9 +85,9 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def _meaning(told: Told, state: str) -> str:
-    site, summary = told.site, told.site.summary
-    sheets = told.sheets or "no sheet"
+def _meaning(handover_site: HandoverSite, state: str) -> str:
+    site, summary = handover_site.site, handover_site.site.summary
+    sheets = handover_site.sheets or "no sheet"
     if not summary.sheets:
         return "The log names no sheet that is in reach, so nothing tells what should have been done."
     if state == TAKEN_DOWN:
@@ -108,15 +110,17 @@ def _meaning(told: Told, state: str) -> str:
 
 
 # ---- what, where, who, when ----------------------------------------------------------------------------
-def _what(told: Told) -> tuple[Cell, ...]:
-    with_parts = {one.sheet for one in told.site.requirements if one.kind == "part"}
+def _what(handover_site: HandoverSite) -> tuple[Cell, ...]:
+    with_parts = {one.sheet for one in handover_site.site.requirements if one.kind == "part"}
     cells = [
         Cell(f"{sheet.name} revision {sheet.revision}" if sheet.revision else sheet.name, note=sheet.title)
-        for sheet in told.log.sheets
+        for sheet in handover_site.log.sheets
         if sheet.name in with_parts or not with_parts
     ]
-    parts = [row for row in told.rows("parts") if row["serial"] and not row["until"]]
-    cells += [Cell(f"{row['part']}: {row['serial']}", told.link(row["file"], row["line"])) for row in parts]
+    parts = [row for row in handover_site.rows("parts") if row["serial"] and not row["until"]]
+    cells += [
+        Cell(f"{row['part']}: {row['serial']}", handover_site.link(row["file"], row["line"])) for row in parts
+    ]
     return _shortened(cells, ROOM, "Parts and serials")
 
 
@@ -126,19 +130,19 @@ def _shortened(cells: Sequence[Cell], room: int, rest: str) -> tuple[Cell, ...]:
     return (*cells[:room], Cell(f"and {more} more", note=rest)) if more > 0 else tuple(cells)
 
 
-def _where(told: Told) -> tuple[Cell, ...]:
-    title = title_of(told)
-    return (Cell(title, note=told.site.name),) if title else (Cell(told.site.name),)
+def _where(handover_site: HandoverSite) -> tuple[Cell, ...]:
+    title = title_of(handover_site)
+    return (Cell(title, note=handover_site.site.name),) if title else (Cell(handover_site.site.name),)
 
 
-def _person(told: Told, key: str) -> Cell:
-    one = told.log.crew[key]
+def _person(handover_site: HandoverSite, key: str) -> Cell:
+    one = handover_site.log.crew[key]
     return Cell(f"{one.full_name or one.name}{f', {one.role}' if one.role else ''}")
 
 
-def _when(told: Told) -> tuple[Cell, ...]:
+def _when(handover_site: HandoverSite) -> tuple[Cell, ...]:
     cells: list[Cell] = []
-    for row in told.rows("visits"):
+    for row in handover_site.rows("visits"):
         signed = (
             f"signed by {row['signed_by']} on {row['closed'] or 'no day'}"
             if row["signed_by"]
@@ -149,20 +153,22 @@ def _when(told: Told) -> tuple[Cell, ...]:
 
 
 # ---- what to do ----------------------------------------------------------------------------------------
-def _todo(told: Told, state: str) -> tuple[Cell, ...]:
-    cells = [Cell(f"✗ {line[0].upper()}{line[1:]}", look="bad") for line in told.site.summary.headlines]
+def _todo(handover_site: HandoverSite, state: str) -> tuple[Cell, ...]:
+    cells = [
+        Cell(f"✗ {line[0].upper()}{line[1:]}", look="bad") for line in handover_site.site.summary.headlines
+    ]
     if state not in (COMPLETE, TAKEN_DOWN):
         cells.append(
             Cell("Have what is open finished by the crew or another licensed person, and entered in the log.")
         )
     again = [
         Cell(f"△ Due since {day}: {'; '.join(names)}", look="open")
-        if day <= told.site.today
+        if day <= handover_site.site.today
         else Cell(f"Due again on {day}: {'; '.join(names)}")
-        for day, names in sorted(due(told).items())
+        for day, names in sorted(due(handover_site).items())
     ]
     cells += _shortened(again, ROOM // 2, "days on which something is due again")
-    if not told.site.closed:
+    if not handover_site.site.closed:
         cells.append(
             Cell(
                 "Leave whatever is behind a cover to a licensed person; the maker's instructions say how to "
@@ -175,13 +181,13 @@ def _todo(told: Told, state: str) -> tuple[Cell, ...]:
     return tuple(cells)
 
 
-def due(told: Told) -> dict[date, list[str]]:
+def due(handover_site: HandoverSite) -> dict[date, list[str]]:
     """What is due again, by its day: as few words as name it."""
     by_day: dict[date, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
-    if told.site.closed:
+    if handover_site.site.closed:
         return {}
-    for result in told.site.results:
-        day = told.site.due.get(id(result))
+    for result in handover_site.site.results:
+        day = handover_site.site.due.get(id(result))
         if day is not None:
             about = result.what or result.kind
             by_day[day][about].append(result.place)
@@ -191,21 +197,21 @@ def due(told: Told) -> dict[date, list[str]]:
     }
 
 
-def _call(told: Told) -> tuple[Cell, ...]:
-    leads = [one for one in told.log.crew.values() if one.role == "lead"]
+def _call(handover_site: HandoverSite) -> tuple[Cell, ...]:
+    leads = [one for one in handover_site.log.crew.values() if one.role == "lead"]
     cells = [
         Cell(one.full_name or one.name, note="" if one.full_name else "the log gives no number")
-        for one in leads or told.log.crew.values()
+        for one in leads or handover_site.log.crew.values()
     ]
     return _shortened(cells, ROOM // 2, "see the log")
 
 
-def _of_sheets(told: Told) -> list[str]:
+def _of_sheets(handover_site: HandoverSite) -> list[str]:
     """The cautions of the sheets, each once; none where everything is gone."""
-    if told.site.closed:
+    if handover_site.site.closed:
         return []
     found: dict[str, list[str]] = defaultdict(list)
-    for one in told.site.requirements:
+    for one in handover_site.site.requirements:
         if one.caution:
             found[one.caution].append(one.name)
     words = [f"{', '.join(dict.fromkeys(names))}: {caution}" for caution, names in found.items()]

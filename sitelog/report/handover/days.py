@@ -19,22 +19,22 @@ from sitelog.language.kinds.step import Did, Lock
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity
 from sitelog.report.handover.document import Figures, Part, Timeline
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.handover_site import HandoverSite
 from sitelog.report.pictures.shapes import Event
 
 _HEADINGS = (NamedSheet, NamedKit, NamedSite, Crew, Zone, Day)
 _LONG = 60  # letters of a line in a label
 
 
-def days(told: Told) -> list[Part]:
+def days(handover_site: HandoverSite) -> list[Part]:
     """A picture of each day, then the steps with their waits."""
     by_day: dict[date, list[LogEntry]] = defaultdict(list)
-    for one in told.log.entries:
+    for one in handover_site.log.entries:
         if one.context.moment.day is not None:
             by_day[one.context.moment.day].append(one)
-    verdicts = _verdicts_of_lines(told)
+    verdicts = _verdicts_of_lines(handover_site)
     results: dict[tuple[str, int], list[Result]] = defaultdict(list)
-    for result in told.site.results:
+    for result in handover_site.site.results:
         if result.observation is not None:
             results[result.observation.file, result.observation.line].append(result)
     pictures: list[Timeline] = []
@@ -42,16 +42,17 @@ def days(told: Told) -> list[Part]:
         events = tuple(
             event
             for one in entries
-            if (event := _event(told, one, results[one.file, one.entry.number], verdicts)) is not None
+            if (event := _event(handover_site, one, results[one.file, one.entry.number], verdicts))
+            is not None
         )
         if events:
-            purpose = told.log.visits[entries[0].context.moment.visit].purpose
+            purpose = handover_site.log.visits[entries[0].context.moment.visit].purpose
             pictures.append(Timeline(f"{day}, {purpose}", f"{day}", events))
     return [
         *([Figures(tuple(pictures))] if pictures else []),
-        *told.table(
+        *handover_site.table(
             "steps",
-            told.rows("steps"),
+            handover_site.rows("steps"),
             "Steps with their order and waits",
             "step; verdict; waited; wanted wait asked; after comes after; before comes before; "
             "source asked by; done by; remark; line where",
@@ -59,21 +60,21 @@ def days(told: Told) -> list[Part]:
     ]
 
 
-Line = tuple[str, int]
+LogLine = tuple[str, int]
 
 
-def _verdicts_of_lines(told: Told) -> dict[Line, list[str]]:
+def _verdicts_of_lines(handover_site: HandoverSite) -> dict[LogLine, list[str]]:
     """Every verdict of each line: of all that was written in it, also where something newer stands since."""
-    found: dict[Line, list[str]] = defaultdict(list)
+    found: dict[LogLine, list[str]] = defaultdict(list)
     for subject in HISTORIES:
-        for row in told.history(subject):
+        for row in handover_site.history(subject):
             if row.get("verdict") and row.get("file") and isinstance(row.get("line"), int):
                 found[str(row["file"]), int(str(row["line"]))].append(str(row["verdict"]))
     return found
 
 
 def _event(
-    told: Told, one: LogEntry, results: list[Result], verdicts: Mapping[Line, list[str]]
+    handover_site: HandoverSite, one: LogEntry, results: list[Result], verdicts: Mapping[LogLine, list[str]]
 ) -> Event | None:
     """What an entry looks like in the picture of its day; None for the log's headings, which are no work."""
     if isinstance(one.record, _HEADINGS):
@@ -81,7 +82,7 @@ def _event(
     clock = one.context.moment.clock
     minutes = clock.seconds / 60 if clock is not None else None
     label = _label(one)
-    struck = (one.file, one.entry.number) in told.log.struck.lines
+    struck = (one.file, one.entry.number) in handover_site.log.struck.lines
     counted = [result.verdict for result in results if result.verdict != NOT_APPLICABLE and not struck]
     counted += [] if struck else verdicts.get((one.file, one.entry.number), [])
     verdict = worst_of(counted) if counted else ""
@@ -99,7 +100,7 @@ def _event(
         f"{label} (struck)" if struck else label,
         one.entry.kind,
         verdict,
-        told.link(one.file, one.entry.number),
+        handover_site.link(one.file, one.entry.number),
         float(wanted.base) / 60 if wanted is not None else None,
     )
 

@@ -10,7 +10,7 @@ from datetime import date
 
 from sitelog.base.frozen import record
 from sitelog.files.trials.curve import Curve
-from sitelog.report.pictures.shapes import Event, Point
+from sitelog.report.pictures.shapes import Event, PlottedValue
 
 
 @record
@@ -25,29 +25,29 @@ class Cell:
 
 
 @record
-class Head:
+class ColumnHead:
     """The head of a column; its look is `number`, `when` (not broken), `words` (long), `short` or `tiny`."""
 
     text: str
     look: str = ""
 
 
-def heads_of(text: str) -> tuple[Head, ...]:
+def heads_of(text: str) -> tuple[ColumnHead, ...]:
     """Heads of a text such as `what …; values #; day @`: `…` long text, `#` numbers, `@` never broken."""
     looks = {"…": "words", "#": "number", "@": "when"}
     parts = (one.strip().rpartition(" ") for one in text.split(";"))
     return tuple(
-        Head(before, looks[last]) if last in looks else Head(f"{before} {last}".strip())
+        ColumnHead(before, looks[last]) if last in looks else ColumnHead(f"{before} {last}".strip())
         for before, _, last in parts
     )
 
 
 @record
-class Table:
+class PageTable:
     """Rows under their heads; the first cell of each names the row."""
 
     caption: str
-    heads: tuple[Head, ...]
+    heads: tuple[ColumnHead, ...]
     rows: tuple[tuple[Cell, ...], ...]
     sort = "table"
 
@@ -104,7 +104,7 @@ class Strips:
 
     caption: str
     name: str
-    points: tuple[Point, ...]
+    points: tuple[PlottedValue, ...]
     unit: str
     log: bool = False
     sort = "strips"
@@ -125,12 +125,12 @@ class Trend:
 
 
 @record
-class Spread:
+class SpreadPicture:
     """Cells or modules side by side, with the distance that is allowed between them."""
 
     caption: str
     name: str
-    points: tuple[Point, ...]
+    points: tuple[PlottedValue, ...]
     unit: str
     allowed: float | None
     sort = "spread"
@@ -156,7 +156,7 @@ class Course:
     sort = "course"
 
 
-Picture = Strips | Trend | Spread | Timeline | Course
+Picture = Strips | Trend | SpreadPicture | Timeline | Course
 
 
 @record
@@ -168,7 +168,7 @@ class Figures:
 
 
 @record
-class Photo:
+class PagePhoto:
     """One photo: its bytes as a `data:` address, or why it is not shown."""
 
     name: str  # its file
@@ -185,12 +185,12 @@ class Photos:
     """Photos side by side."""
 
     caption: str
-    photos: tuple[Photo, ...]
+    photos: tuple[PagePhoto, ...]
     sort = "photos"
 
 
 @record
-class Line:
+class LogLine:
     """One line of a log as written, with what there is to say about it."""
 
     number: int
@@ -206,15 +206,15 @@ class Verbatim:
     """One log file, line by line."""
 
     file: str
-    lines: tuple[Line, ...]
+    lines: tuple[LogLine, ...]
     sort = "verbatim"
 
 
-Part = Table | Tiles | Words | Items | Figures | Photos | Verbatim
+Part = PageTable | Tiles | Words | Items | Figures | Photos | Verbatim
 
 
 @record
-class Section:
+class HandoverSection:
     """One section with its heading and the anchor that leads to it."""
 
     anchor: str
@@ -249,4 +249,4 @@ class Handover:
     """A whole page."""
 
     cover: Cover
-    sections: tuple[Section, ...]
+    sections: tuple[HandoverSection, ...]

@@ -19,10 +19,10 @@ from sitelog.report.handover import (
     work,
 )
 from sitelog.report.handover.cover import cover
-from sitelog.report.handover.document import Handover, Part, Section
-from sitelog.report.handover.told import Shrink, Told
+from sitelog.report.handover.document import Handover, HandoverSection, Part
+from sitelog.report.handover.handover_site import HandoverSite, Shrink
 
-_Maker = Callable[[Told], list[Part]]
+_Maker = Callable[[HandoverSite], list[Part]]
 
 _SECTIONS: tuple[tuple[str, str, _Maker], ...] = (
     ("open", "All that is open", paper.still_open),
@@ -52,6 +52,6 @@ def handover(site: Site, findings: Iterable[Finding] = (), shrink: Shrink | None
     `findings` are those of everything that was read with it; `shrink` makes photos small enough to stand in
     the page, and without it they are named only.
     """
-    told = Told(site, findings, shrink)
-    made = ((anchor, title, tuple(make(told))) for anchor, title, make in _SECTIONS)
-    return Handover(cover(told), tuple(Section(*one) for one in made if one[2]))
+    handover_site = HandoverSite(site, findings, shrink)
+    made = ((anchor, title, tuple(make(handover_site))) for anchor, title, make in _SECTIONS)
+    return Handover(cover(handover_site), tuple(HandoverSection(*one) for one in made if one[2]))

@@ -14,10 +14,10 @@ from sitelog.report.handover.document import (
     Group,
     Handover,
     Items,
+    PagePhoto,
+    PageTable,
     Part,
-    Photo,
     Photos,
-    Table,
     Tiles,
     Verbatim,
     Words,
@@ -67,7 +67,7 @@ def part_lines(part: Part) -> Iterator[str]:
         if part.name:
             yield from (f"### {markdown_text(part.name)}", "")
         yield from _items(part.items)
-    elif isinstance(part, Table):
+    elif isinstance(part, PageTable):
         yield from _table(part)
     elif isinstance(part, Tiles):
         yield from (f"{markdown_text(part.caption)}:", "")
@@ -91,7 +91,7 @@ def _cell(cell: Cell) -> str:
     return f"{text} ({markdown_text(cell.note)})" if cell.note else text
 
 
-def _table(table: Table) -> Iterator[str]:
+def _table(table: PageTable) -> Iterator[str]:
     yield f"{markdown_text(table.caption)}:"
     yield ""
     yield f"| {' | '.join(markdown_text(head.text) for head in table.heads)} |"
@@ -108,7 +108,7 @@ def _group(group: Group) -> str:
     return f"- {markdown_text(group.name)} ({markdown_text(group.asked)}): {tiles}"
 
 
-def _photo(photo: Photo) -> str:
+def _photo(photo: PagePhoto) -> str:
     return f"- {markdown_text(photo.about)}: {markdown_text(photo.name)}"
 
 

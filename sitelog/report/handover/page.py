@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from sitelog.findings.finding import Finding
 from sitelog.judging.judged import Site
-from sitelog.report.handover.document import Course, Handover, Picture, Spread, Strips, Timeline, Trend
+from sitelog.report.handover.document import Course, Handover, Picture, SpreadPicture, Strips, Timeline, Trend
 from sitelog.report.handover.facts import handover
 from sitelog.report.photos import shrunk
 from sitelog.report.rendering import render
@@ -33,7 +33,7 @@ def draw(picture: Picture) -> str:
             from sitelog.report.pictures.trend import trend
 
             return trend(lines, unit, name=name, low=low, high=high, log=log)
-        case Spread(name=name, points=points, unit=unit, allowed=allowed):
+        case SpreadPicture(name=name, points=points, unit=unit, allowed=allowed):
             from sitelog.report.pictures.spread import spread
 
             return spread(points, unit, name=name, allowed=allowed)

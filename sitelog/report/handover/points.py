@@ -9,7 +9,7 @@ from math import nan
 from sitelog.judging.results import Result
 from sitelog.notation.quantities import Problem, Quantity, convert, find_unit, format_quantity
 from sitelog.notation.quantities.units import Unit, from_base
-from sitelog.report.pictures.shapes import Point
+from sitelog.report.pictures.shapes import PlottedValue
 
 
 def in_unit(q: Quantity | None, unit: str) -> float | None:
@@ -38,12 +38,12 @@ def _per_base(unit: Unit) -> float:
     return float(from_base(Decimal(1), unit) - from_base(Decimal(0), unit))
 
 
-def point(result: Result, label: str, unit: str, link: str) -> Point:
+def point(result: Result, label: str, unit: str, link: str) -> PlottedValue:
     """What a result is drawn from; what is missing has no number."""
     value = result.value or (result.observation.value if result.observation is not None else None)
     number = in_unit(value, unit)
     known = number is not None and value is not None
-    return Point(
+    return PlottedValue(
         label,
         number if number is not None else nan,
         in_unit(result.limits.low, unit),

@@ -7,37 +7,37 @@ from datetime import date
 
 from sitelog.judging.results import Result
 from sitelog.notation.quantities import Quantity
-from sitelog.report.handover.document import Figures, Part, Picture, Spread, Strips, Trend
+from sitelog.report.handover.document import Figures, Part, Picture, SpreadPicture, Strips, Trend
+from sitelog.report.handover.handover_site import HandoverSite, NamedRow, is_struck, quantity
 from sitelog.report.handover.points import in_unit, point, unit_of
-from sitelog.report.handover.told import Row, Told, is_struck, quantity
 
 _COLUMNS = (
     "points between; value; answer; at; verdict; displayed shown by; low at least; high at most; "
     "margin; probability; source source of the limit; with tool; done by; "
     "remark; line where"
 )
-_Pair = tuple[Row, Result]
+_Pair = tuple[NamedRow, Result]
 
 
-def readings(told: Told) -> list[Part]:
+def readings(handover_site: HandoverSite) -> list[Part]:
     """The readings of a site, a table and a picture for each sort."""
     by_sort: dict[str, list[_Pair]] = defaultdict(list)
-    for row, result in told.readings():
+    for row, result in handover_site.readings():
         if result.kind != "spread":
             by_sort[str(row["what"])].append((row, result))
     parts: list[Part] = []
-    history = told.history("readings")
+    history = handover_site.history("readings")
     for sort, pairs in by_sort.items():
         pictures: list[Picture] = []
-        if (strips := _strips(told, sort, pairs)) is not None:
+        if (strips := _strips(handover_site, sort, pairs)) is not None:
             pictures.append(strips)
         written = [row for row in history if row["what"] == sort]
-        if sort != "dead" and (trend := _trend(told, sort, pairs, written)) is not None:
+        if sort != "dead" and (trend := _trend(handover_site, sort, pairs, written)) is not None:
             pictures.append(trend)
         parts += [Figures(tuple(pictures))] if pictures else []
-        parts += told.table("readings", [row for row, _ in pairs], f"Read: {sort}", _COLUMNS)
+        parts += handover_site.table("readings", [row for row, _ in pairs], f"Read: {sort}", _COLUMNS)
         if len(written) > len([row for row, _ in pairs if row["value"] is not None or row["answer"]]):
-            parts += told.table(
+            parts += handover_site.table(
                 "readings",
                 written,
                 f"Every time it was read: {sort}",
@@ -47,12 +47,12 @@ def readings(told: Told) -> list[Part]:
     return parts
 
 
-def _label(row: Row) -> str:
+def _label(row: NamedRow) -> str:
     at = row["condition"] or row["at"]
     return f"{row['points'] or row['what']}{f' at {at}' if at else ''}"
 
 
-def _strips(told: Told, sort: str, pairs: list[_Pair]) -> Strips | None:
+def _strips(handover_site: HandoverSite, sort: str, pairs: list[_Pair]) -> Strips | None:
     """What stands now at each place that has a limit; a single value needs no picture."""
     limited = [pair for pair in pairs if pair[1].limits.low is not None or pair[1].limits.high is not None]
     judged = list({_label(row): (row, result) for row, result in limited}.values())
@@ -66,7 +66,7 @@ def _strips(told: Told, sort: str, pairs: list[_Pair]) -> Strips | None:
             result,
             str(row["points"] or sort) if len(same) == 1 else _label(row),
             unit,
-            told.link(row["file"], row["line"]),
+            handover_site.link(row["file"], row["line"]),
         )
         for row, result in judged
     )
@@ -76,7 +76,9 @@ def _strips(told: Told, sort: str, pairs: list[_Pair]) -> Strips | None:
     return Strips(f"{sort}{at} against its limits{scale}", f"{sort}{at}", points, unit, log)
 
 
-def _trend(told: Told, sort: str, pairs: list[_Pair], written: list[Row]) -> Trend | None:
+def _trend(
+    handover_site: HandoverSite, sort: str, pairs: list[_Pair], written: list[NamedRow]
+) -> Trend | None:
     """What was read on several days at one place."""
     lines: dict[str, list[tuple[date, Quantity]]] = defaultdict(list)
     for row in written:
@@ -111,12 +113,12 @@ def _trend(told: Told, sort: str, pairs: list[_Pair], written: list[Row]) -> Tre
     )
 
 
-def spreads(told: Told) -> list[Part]:
+def spreads(handover_site: HandoverSite) -> list[Part]:
     """How far cells or modules lie apart, with the newest reading of each."""
     parts: list[Part] = []
-    pairs = [pair for pair in told.readings() if pair[1].kind == "spread"]
+    pairs = [pair for pair in handover_site.readings() if pair[1].kind == "spread"]
     newest: dict[tuple[str, str], _Pair] = {}
-    for row, result in told.readings():
+    for row, result in handover_site.readings():
         if result.kind == "reading":
             newest[str(row["what"]).casefold(), result.place.casefold()] = row, result
     for _, result in pairs:
@@ -124,14 +126,14 @@ def spreads(told: Told) -> list[Part]:
         known = [one for one in some if one is not None and one[1].observation is not None]
         unit = unit_of(one[1].observation.value for one in known if one[1].observation is not None)
         points = tuple(
-            point(other, other.place, unit, told.link(row["file"], row["line"]))._replace(verdict="")
+            point(other, other.place, unit, handover_site.link(row["file"], row["line"]))._replace(verdict="")
             for row, other in known
         )
         if unit and points:
             allowed = in_unit(result.limits.high, unit)
             name = f"{result.what} of {other_names(result)}"
-            parts.append(Figures((Spread(f"{name}, side by side", name, points, unit, allowed),)))
-    parts += told.table(
+            parts.append(Figures((SpreadPicture(f"{name}, side by side", name, points, unit, allowed),)))
+    parts += handover_site.table(
         "readings",
         [row for row, _ in pairs],
         "Spread: the largest less the smallest of the newest readings",

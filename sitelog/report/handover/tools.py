@@ -13,22 +13,22 @@ from sitelog.judging.calibration import found_out
 from sitelog.judging.tools import instrument_of
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.tool import Calibration, Tool
-from sitelog.report.handover.document import Cell, Part, Table, Words, heads_of
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.document import Cell, PageTable, Part, Words, heads_of
+from sitelog.report.handover.handover_site import HandoverSite
 
 _NAMES = [column.name for column in SUBJECTS["tools"].all_columns]
 
 
-def tools(told: Told) -> list[Part]:
+def tools(handover_site: HandoverSite) -> list[Part]:
     """Each tool that gave a value here, each calibration that it gave values under."""
     used: dict[tuple[str, str], Tool] = {}
     days: dict[tuple[str, str], dict[str, list[date | None]]] = defaultdict(lambda: defaultdict(list))
     known: dict[tuple[str, str], dict[str, Calibration | None]] = defaultdict(dict)
     nothing = 0
-    for obs in told.site.observations:
+    for obs in handover_site.site.observations:
         if obs.value is None or not row_of(obs.kind).measures:
             continue
-        found = instrument_of(obs, told.site.box)
+        found = instrument_of(obs, handover_site.site.box)
         if found.tool is None:
             nothing += getattr(obs.record, "displayed", "") == ""
             continue
@@ -37,7 +37,9 @@ def tools(told: Told) -> list[Part]:
         days[key][found.cert].append(obs.moment.day)
         known[key][found.cert] = found.calibration
     rows = [
-        _row(told, used[key], days[key][cert], known[key][cert]) for key in sorted(used) for cert in days[key]
+        _row(handover_site, used[key], days[key][cert], known[key][cert])
+        for key in sorted(used)
+        for cert in days[key]
     ]
     heads = heads_of(
         "tool; sort; range …; serial; certificate; calibrated @; due @; values here #; used @; at use …; "
@@ -45,17 +47,19 @@ def tools(told: Told) -> list[Part]:
     )
     parts: list[Part] = []
     if rows:
-        parts.append(Table("Tools that gave values here, with the calibration in force", heads, tuple(rows)))
+        parts.append(
+            PageTable("Tools that gave values here, with the calibration in force", heads, tuple(rows))
+        )
     if nothing:
         parts.append(Words(f"△ Of {nothing} values the log does not tell which tool gave them.", "open"))
     return parts
 
 
 def _row(
-    told: Told, tool: Tool, days: list[date | None], calibration: Calibration | None
+    handover_site: HandoverSite, tool: Tool, days: list[date | None], calibration: Calibration | None
 ) -> tuple[Cell, ...]:
-    of_it = told.site.box.calibrations(tool)
-    now = dict(zip(_NAMES, tool_row(tool, of_it, len(days), 0, told.site.today), strict=True))
+    of_it = handover_site.site.box.calibrations(tool)
+    now = dict(zip(_NAMES, tool_row(tool, of_it, len(days), 0, handover_site.site.today), strict=True))
     dated = sorted(day for day in days if day is not None)
     first = dated[0].isoformat() if dated else ""
     last = f"to {dated[-1]}" if dated and dated[0] != dated[-1] else ""

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from sitelog.files.trials.results import TrialFault
 from sitelog.fleet.site import beside
-from sitelog.report.handover.document import Cell, Course, Figures, Head, Part, Table
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.document import Cell, ColumnHead, Course, Figures, PageTable, Part
+from sitelog.report.handover.handover_site import HandoverSite
 
 
-def trials(told: Told) -> list[Part]:
+def trials(handover_site: HandoverSite) -> list[Part]:
     """The trials of a site, each file drawn once."""
     courses: list[Course] = []
-    for result in told.results("series"):
-        if result.observation is None or isinstance(told.site.case.trial(result.observation), TrialFault):
+    for result in handover_site.results("series"):
+        if result.observation is None or isinstance(
+            handover_site.site.case.trial(result.observation), TrialFault
+        ):
             continue
         from sitelog.files.trials.curve import read_curve
 
@@ -20,14 +22,14 @@ def trials(told: Told) -> list[Part]:
         if not isinstance(curve, TrialFault):
             name = f"{result.observation.what}, {result.observation.word}"
             courses.append(Course(f"The course of {name}", name, curve))
-    return [*_figures(told), *([Figures(tuple(courses))] if courses else [])]
+    return [*_figures(handover_site), *([Figures(tuple(courses))] if courses else [])]
 
 
-def _figures(told: Told) -> list[Part]:
+def _figures(handover_site: HandoverSite) -> list[Part]:
     """One column for each trial: their figures are many, and the trials few."""
-    made = told.table(
+    made = handover_site.table(
         "series",
-        told.rows("series"),
+        handover_site.rows("series"),
         "Trials, with what their files gave",
         "what trial; verdict; trial file; energy energy as logged; "
         "capacity energy scaled to what is asked; charge; soc_start from; soc_stop to; "
@@ -35,9 +37,9 @@ def _figures(told: Told) -> list[Part]:
         "temperature mean temperature; spread; efficiency; duration time under current; margin; gaps; "
         "basis rests on; source source of the limit; done by; line where",
     )
-    if not made or not isinstance(wide := made[0], Table):
+    if not made or not isinstance(wide := made[0], PageTable):
         return []
     names, *figures = zip(*wide.rows, strict=True)
-    heads = (Head("figure"), *(Head(name.text, "words") for name in names))
+    heads = (ColumnHead("figure"), *(ColumnHead(name.text, "words") for name in names))
     rows = tuple((Cell(head.text), *cells) for head, cells in zip(wide.heads[1:], figures, strict=True))
-    return [Table(wide.caption, heads, rows), *made[1:]]
+    return [PageTable(wide.caption, heads, rows), *made[1:]]

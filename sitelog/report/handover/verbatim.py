@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from sitelog.report.handover.document import Cell, Line, Part, Verbatim
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.document import Cell, LogLine, Part, Verbatim
+from sitelog.report.handover.handover_site import HandoverSite
 
 _MARKS = {"error": ("✗", "bad"), "warning": ("△", "open"), "info": ("–", "quiet")}
 
 
-def verbatim(told: Told) -> list[Part]:
+def verbatim(handover_site: HandoverSite) -> list[Part]:
     """Each log file of the site."""
     notes: dict[tuple[str, int], list[Cell]] = defaultdict(list)
-    for one in told.findings:
+    for one in handover_site.findings:
         shape, look = _MARKS.get(one.severity, _MARKS["info"])
         if one.slug != "missing":  # it stands nowhere in the log, and above among what is open
             notes[one.file, one.line].append(Cell(f"{shape} {one.severity}: {one.message}", look=look))
-    struck = told.log.struck.lines
+    struck = handover_site.log.struck.lines
     return [
         Verbatim(
             "standard input" if file == "-" else file,
             tuple(
-                Line(
+                LogLine(
                     number,
-                    told.anchor(nth, number),
+                    handover_site.anchor(nth, number),
                     text,
                     tuple(notes[file, number]),
                     (file, number) in struck,
@@ -32,5 +32,7 @@ def verbatim(told: Told) -> list[Part]:
                 for number, text in enumerate(lines, 1)
             ),
         )
-        for nth, (file, lines) in enumerate(zip(told.log.files, told.log.texts, strict=True))
+        for nth, (file, lines) in enumerate(
+            zip(handover_site.log.files, handover_site.log.texts, strict=True)
+        )
     ]

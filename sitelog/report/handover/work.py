@@ -3,47 +3,47 @@
 from __future__ import annotations
 
 from sitelog.language.kinds.paper import Ref
-from sitelog.report.handover.document import Cell, Part, Table, heads_of
-from sitelog.report.handover.told import Told
+from sitelog.report.handover.document import Cell, PageTable, Part, heads_of
+from sitelog.report.handover.handover_site import HandoverSite
 
 
-def parts(told: Told) -> list[Part]:
+def parts(handover_site: HandoverSite) -> list[Part]:
     """Which serial sits where, what sat there before, and references such as permits."""
-    now = told.table(
+    now = handover_site.table(
         "parts",
-        told.rows("parts"),
+        handover_site.rows("parts"),
         "Parts: who sits where",
         "part; serial; verdict; since; until; previous before it; moved_from came from; "
         "moved_to went to; registered; source asked by; line where",
     )
-    history = told.history("parts")
+    history = handover_site.history("parts")
     gone = {str(row["part"]).casefold() for row in history if row["until"]}
     moved = [row for row in history if str(row["part"]).casefold() in gone]
-    then = told.table(
+    then = handover_site.table(
         "parts",
         moved,
         "Parts that were changed or taken out, from first to last",
         "part; serial; since; until; previous before it; moved_from came from; "
         "moved_to went to; remark; line where",
     )
-    return [*now, *then, *_references(told)]
+    return [*now, *then, *_references(handover_site)]
 
 
-def _references(told: Told) -> list[Part]:
+def _references(handover_site: HandoverSite) -> list[Part]:
     rows = tuple(
-        (Cell(one.record.what), Cell(one.record.value, note=one.entry.remark), told.of(one))
-        for one in told.log.entries
-        if isinstance(one.record, Ref) and (one.file, one.entry.number) not in told.log.struck.lines
+        (Cell(one.record.what), Cell(one.record.value, note=one.entry.remark), handover_site.of(one))
+        for one in handover_site.log.entries
+        if isinstance(one.record, Ref) and (one.file, one.entry.number) not in handover_site.log.struck.lines
     )
     heads = heads_of("reference; number; where")
-    return [Table("Permits, notices and other references", heads, rows)] if rows else []
+    return [PageTable("Permits, notices and other references", heads, rows)] if rows else []
 
 
-def holes(told: Told) -> list[Part]:
+def holes(handover_site: HandoverSite) -> list[Part]:
     """Every hole beside its limits."""
-    return told.table(
+    return handover_site.table(
         "holes",
-        told.rows("holes"),
+        handover_site.rows("holes"),
         "Holes beside their limits",
         "place hole; verdict; diameter; diameter_low at least; diameter_high at most; depth; "
         "depth_low at least; depth_high at most; source source of the limit; done by; "
@@ -51,20 +51,20 @@ def holes(told: Told) -> list[Part]:
     )
 
 
-def looks(told: Told) -> list[Part]:
+def looks(handover_site: HandoverSite) -> list[Part]:
     """What was looked at, and found."""
-    return told.table(
+    return handover_site.table(
         "looks",
-        told.rows("looks"),
+        handover_site.rows("looks"),
         "Looked at",
         "what looked at; place; value found; verdict; wanted; source asked by; done by; remark; line where",
     )
 
 
-def cables(told: Told) -> list[Part]:
+def cables(handover_site: HandoverSite) -> list[Part]:
     """Conductors with what was computed of them."""
-    rows = told.rows("cables")
-    measured = told.table(
+    rows = handover_site.rows("cables")
+    measured = handover_site.table(
         "cables",
         rows,
         "Conductors as laid",
@@ -73,7 +73,7 @@ def cables(told: Told) -> list[Part]:
     )
     limits = {
         result.place: "; ".join(asked.text for _, asked in result.requirement.items)
-        for result in told.results("cable")
+        for result in handover_site.results("cable")
         if result.requirement is not None
     }
 
@@ -82,7 +82,7 @@ def cables(told: Told) -> list[Part]:
             return None
         return Cell(limits.get(str(row["place"]), ""), note=str(row["source"] or ""))
 
-    computed = told.table(
+    computed = handover_site.table(
         "cables",
         [row for row in rows if row["size"] is not None],
         "Conductors as computed, beside what is asked",
@@ -94,11 +94,11 @@ def cables(told: Told) -> list[Part]:
     return [*measured, *computed]
 
 
-def settings(told: Told) -> list[Part]:
+def settings(handover_site: HandoverSite) -> list[Part]:
     """Settings beside what is asked."""
-    return told.table(
+    return handover_site.table(
         "settings",
-        told.rows("settings"),
+        handover_site.rows("settings"),
         "Settings",
         "what setting; place of; value; verdict; wanted asked; source asked by; done by; line where",
     )

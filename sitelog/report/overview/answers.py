@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
 from sitelog.base.text import printable
-from sitelog.report.handover.document import Cell, Head, Table, Words
-from sitelog.report.overview.asking import Answer, Ask, Row
+from sitelog.report.handover.document import Cell, ColumnHead, PageTable, Words
+from sitelog.report.overview.asking import AnsweredRow, AnswerLike, Ask
 from sitelog.views.rows import NUMERIC, cell_text
 
 MOST_ROWS = 200
@@ -15,7 +15,7 @@ MOST_ROWS = 200
 
 _LOOKS = {"site": "name", "sheets": "name", "about": "words", "because": "words"}
 _Some = TypeVar("_Some")
-Own = Callable[[str, Row], Cell | None]
+Own = Callable[[str, AnsweredRow], Cell | None]
 
 
 class Linker:
@@ -27,7 +27,7 @@ class Linker:
     def __call__(self, site: str) -> Cell:
         return Cell(printable(site), self._pages.get(site, ""))
 
-    def of_row(self, name: str, row: Row) -> Cell | None:
+    def of_row(self, name: str, row: AnsweredRow) -> Cell | None:
         """The cell of a row's site; None for its other columns."""
         return self(row["site"]) if name == "site" else None
 
@@ -44,14 +44,16 @@ def cut(rows: Iterable[_Some], most: int = MOST_ROWS) -> tuple[list[_Some], int]
     return kept, more
 
 
-def told(ask: Ask, caption: str, question: str, own: Own, most: int = MOST_ROWS) -> tuple[Table | Words, ...]:
+def told(
+    ask: Ask, caption: str, question: str, own: Own, most: int = MOST_ROWS
+) -> tuple[PageTable | Words, ...]:
     """A question's answer as a table, and how to ask it; nothing where there is no row."""
     return of_answer(ask(question), caption, question, own, most)
 
 
 def of_answer(
-    answer: Answer, caption: str, question: str, own: Own, most: int = MOST_ROWS
-) -> tuple[Table | Words, ...]:
+    answer: AnswerLike, caption: str, question: str, own: Own, most: int = MOST_ROWS
+) -> tuple[PageTable | Words, ...]:
     """An answer as a table; `own` may make a cell of its own of a column's name and a row."""
     rows, more = cut(answer, most)
     if not rows:
@@ -65,13 +67,13 @@ def of_answer(
         )
         for row in rows
     )
-    return Table(caption, heads, cells), how_to_ask(question, more)
+    return PageTable(caption, heads, cells), how_to_ask(question, more)
 
 
-def head(name: str, type: str = "") -> Head:
+def head(name: str, type: str = "") -> ColumnHead:
     """The head of a column of an answer."""
     look = "number" if type in NUMERIC else "day" if type == "day" else _LOOKS.get(name, "")
-    return Head(name.replace("_", " "), look)
+    return ColumnHead(name.replace("_", " "), look)
 
 
 def how_to_ask(question: str, more: int = 0) -> Words:

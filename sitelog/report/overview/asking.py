@@ -8,7 +8,7 @@ from typing import Any, Protocol
 from sitelog.views.rows import Heading
 
 
-class Row(Protocol):
+class AnsweredRow(Protocol):
     """One row of an answer: its fields by name and in order, and where it stands."""
 
     @property
@@ -22,13 +22,13 @@ class Row(Protocol):
     def __getitem__(self, name: str, /) -> Any: ...
 
 
-class Answer(Protocol):
+class AnswerLike(Protocol):
     """The rows that answer a question, and what its columns are."""
 
     @property
     def columns(self) -> Sequence[Heading]: ...
-    def __iter__(self) -> Iterator[Row]: ...
+    def __iter__(self) -> Iterator[AnsweredRow]: ...
 
 
-Ask = Callable[[str], Answer]
+Ask = Callable[[str], AnswerLike]
 """From a question to its answer."""

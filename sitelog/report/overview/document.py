@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from sitelog.base.frozen import record
-from sitelog.report.handover.document import Cell, Items, Table, Words
+from sitelog.report.handover.document import Cell, Items, PageTable, Words
 
 
 @record
-class Picture:
+class OverviewPicture:
     """What is drawn by one of `pictures/`: `bars`, `boxes` or `strips`, of data such as that takes."""
 
     caption: str
@@ -36,11 +36,11 @@ class Ranking:
     sort = "ranking"
 
 
-Part = Picture | Ranking | Table | Words | Items
+Part = OverviewPicture | Ranking | PageTable | Words | Items
 
 
 @record
-class Section:
+class OverviewSection:
     """One section with its heading, the anchor that leads to it, and a number or two for the contents."""
 
     anchor: str
@@ -50,7 +50,7 @@ class Section:
 
 
 @record
-class State:
+class StateCount:
     """How many sites are in one state."""
 
     shape: str
@@ -66,7 +66,7 @@ class Overview:
     title: str
     judged: str  # the day by which everything was judged
     sites: int
-    states: tuple[State, ...]
-    sections: tuple[Section, ...]
+    states: tuple[StateCount, ...]
+    sections: tuple[OverviewSection, ...]
     how: tuple[str, ...]  # how to see more than stands here
     cautions: tuple[str, ...]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.notation.quantities.quantity import Quantity
-from sitelog.report.overview.asking import Ask, Row
+from sitelog.report.overview.asking import AnsweredRow, Ask
 
 QUESTION = (
     "readings where previous_day < day show site, what, points, at, previous_day, previous, day, value,"
@@ -21,7 +21,7 @@ _WEATHER = frozenset({"temperature", "dead"})  # the first follows the season, t
 class Drift(NamedTuple):
     """One reading: how much of the distance to its limit it used up since the visit before."""
 
-    row: Row
+    row: AnsweredRow
     before: Quantity
     now: Quantity
     corrected: bool  # both brought to 20 °C
@@ -35,7 +35,7 @@ def drifting(ask: Ask) -> list[Drift]:
     return sorted(found, key=lambda one: -one.used)
 
 
-def _drift(row: Row) -> Iterator[Drift]:
+def _drift(row: AnsweredRow) -> Iterator[Drift]:
     corrected = row["corrected"] is not None and row["corrected_previous"] is not None
     before = row["corrected_previous"] if corrected else row["previous"]
     now = row["corrected"] if corrected else row["value"]

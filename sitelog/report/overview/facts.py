@@ -10,16 +10,24 @@ from sitelog.base.text import printable
 from sitelog.judging.completeness import COMPLETE, INCOMPLETE, RESERVED, TAKEN_DOWN
 from sitelog.notation.quantities import format_quantity
 from sitelog.notation.quantities.quantity import Quantity
-from sitelog.report.handover.document import Cell, Head, Table, Words
+from sitelog.report.handover.document import Cell, ColumnHead, PageTable, Words
 from sitelog.report.overview.answers import Linker, cut, how_to_ask, told
-from sitelog.report.overview.asking import Ask, Row
-from sitelog.report.overview.document import Listed, Overview, Part, Picture, Ranking, Section, State
+from sitelog.report.overview.asking import AnsweredRow, Ask
+from sitelog.report.overview.document import (
+    Listed,
+    Overview,
+    OverviewPicture,
+    OverviewSection,
+    Part,
+    Ranking,
+    StateCount,
+)
 from sitelog.report.overview.drift import MUCH, drifting
 from sitelog.report.overview.drift import QUESTION as MOVED
-from sitelog.report.overview.ranking import ORDER, SIGNS, Fleet, Reason, Visit, counted, visits
+from sitelog.report.overview.ranking import ORDER, SIGNS, Fleet, VisitDue, VisitReason, counted, visits
 from sitelog.report.overview.tools import DueTool, due_tools
 from sitelog.report.overview.torques import Shares, spread, tool_name
-from sitelog.report.pictures.shapes import Point
+from sitelog.report.pictures.shapes import PlottedValue
 from sitelog.views.findings import CAUTION
 
 STATES = {
@@ -76,7 +84,7 @@ def overview(
     )
     numbers = Counter(row["state"] for row in fleet.sites)
     states = tuple(
-        State(*words, numbers[state])
+        StateCount(*words, numbers[state])
         for state, words in STATES.items()
         if numbers[state] or state != TAKEN_DOWN
     )
@@ -94,7 +102,7 @@ def overview(
 
 
 # ---- what needs a visit ----------------------------------------------------------------------------
-def _visits(listed: Sequence[Visit], link: Linker) -> Section:
+def _visits(listed: Sequence[VisitDue], link: Linker) -> OverviewSection:
     shown, more = cut(listed)
     order = ", ".join(words for _, _, words in ORDER)
     parts: list[Part] = [
@@ -107,22 +115,26 @@ def _visits(listed: Sequence[Visit], link: Linker) -> Section:
     )
     if not listed:
         parts = [Words("No site: nothing is open, due or failing.")]
-    return Section("visit", "What needs a visit first", f"{len(listed)} of the sites", tuple(parts))
+    return OverviewSection("visit", "What needs a visit first", f"{len(listed)} of the sites", tuple(parts))
 
 
-def _reason(one: Reason) -> Cell:
+def _reason(one: VisitReason) -> Cell:
     sign = SIGNS[one.kind]
     return Cell(f"{sign} {one.words}", look="bad" if sign == "✗" else "open")
 
 
 # ---- defects ---------------------------------------------------------------------------------------
-def _defects(ask: Ask, rows: Sequence[Row], link: Linker) -> Section:
+def _defects(ask: Ask, rows: Sequence[AnsweredRow], link: Linker) -> OverviewSection:
     title = "Open defects by age"
     if not rows:
-        return Section("defects", title, "none", (Words("No defect is open."),))
+        return OverviewSection("defects", title, "none", (Words("No defect is open."),))
     counts = Counter((row["severity"], _bucket(row["age"])) for row in rows)
     severities = [one for one in ("danger", "major", "minor") if any(key[0] == one for key in counts)]
-    heads = (Head("severity"), *(Head(name, "number") for name, _ in _AGES), Head("in all", "number"))
+    heads = (
+        ColumnHead("severity"),
+        *(ColumnHead(name, "number") for name, _ in _AGES),
+        ColumnHead("in all", "number"),
+    )
     table = tuple(
         (
             Cell(severity),
@@ -138,11 +150,13 @@ def _defects(ask: Ask, rows: Sequence[Row], link: Linker) -> Section:
         if counts[severity, name]
     )
     parts: list[Part] = [
-        Picture("Open defects by severity and by how long they have been open", "bars", "open defects", bars),
-        Table("By severity and age, in numbers", heads, table),
+        OverviewPicture(
+            "Open defects by severity and by how long they have been open", "bars", "open defects", bars
+        ),
+        PageTable("By severity and age, in numbers", heads, table),
         *told(ask, "Open defects, the oldest first", _DEFECTS, link.of_row),
     ]
-    return Section("defects", title, str(len(rows)), tuple(parts))
+    return OverviewSection("defects", title, str(len(rows)), tuple(parts))
 
 
 def _bucket(age: int | None) -> str:
@@ -152,24 +166,24 @@ def _bucket(age: int | None) -> str:
 
 
 # ---- tools -----------------------------------------------------------------------------------------
-def _tools(ask: Ask, today: date, link: Linker) -> Section:
+def _tools(ask: Ask, today: date, link: Linker) -> OverviewSection:
     due = due_tools(ask, today)
     title = "Tools due for calibration"
     if not due:
-        return Section("tools", title, "none", (Words("No tool is due within 90 days."),))
+        return OverviewSection("tools", title, "none", (Words("No tool is due within 90 days."),))
     shown, more = cut(due)
     heads = tuple(
-        Head(name, look)
+        ColumnHead(name, look)
         for name, look in (
             ("tool", ""), ("kit", ""), ("kind", ""), ("certificate", ""), ("due", "day"),
             ("days left", "number"), ("state", ""), ("values", "number"), ("used at, newest first", "words"),
         )
     )  # fmt: skip
-    table = Table(
+    table = PageTable(
         "Tools whose calibration has run out, or will within 90 days", heads, tuple(map(_tool, shown))
     )
     past = sum(one.left is None or one.left < 0 for one in due)
-    return Section(
+    return OverviewSection(
         "tools", title, f"{past} past, {len(due) - past} soon", (table, how_to_ask("tools sort due", more))
     )
 
@@ -194,7 +208,7 @@ def _tool(one: DueTool) -> tuple[Cell, ...]:
 
 
 # ---- joints ----------------------------------------------------------------------------------------
-def _torques(ask: Ask, link: Linker) -> Section:
+def _torques(ask: Ask, link: Linker) -> OverviewSection:
     title = "Joints under torque"
     question = "count joints under torque per sheet"
     under_by_sheet = {row["sheet"] or "no sheet": row["count"] for row in ask(question)}
@@ -220,21 +234,21 @@ def _torques(ask: Ask, link: Linker) -> Section:
     points = tuple(filter(None, map(_point, rows)))
     if points:
         caption = "Joints under torque, in % of what their limits allow"
-        parts.append(Picture(caption, "strips", "joints under torque", points, "%"))
+        parts.append(OverviewPicture(caption, "strips", "joints under torque", points, "%"))
     parts += told(ask, "Joints under torque", _UNDER, link.of_row)
     if not found.by_sheet and not number:
         parts = [Words("No joint has a value and limits.")]
     elif not number:
         parts.append(Words("No joint is under torque."))
-    return Section("torque", title, str(number) if number else "none", tuple(parts))
+    return OverviewSection("torque", title, str(number) if number else "none", tuple(parts))
 
 
 def _groups(name: str, groups: Sequence[Shares], under: Mapping[str, int], question: str) -> list[Part]:
     shown, more = cut(groups, MOST_DRAWN)
     data = tuple((printable(one.name), one.values) for one in shown)
     heads = (
-        Head(name),
-        *(Head(text, "number") for text in ("values", "under torque", "lowest", "median", "highest")),
+        ColumnHead(name),
+        *(ColumnHead(text, "number") for text in ("values", "under torque", "lowest", "median", "highest")),
     )
     rows = tuple(
         (
@@ -247,18 +261,18 @@ def _groups(name: str, groups: Sequence[Shares], under: Mapping[str, int], quest
     )
     caption = f"Joints by {name}, in % of what their limits allow"
     return [
-        Picture(caption, "boxes", f"joints by {name}", data, "%"),
-        Table(f"By {name}, in numbers", heads, rows),
+        OverviewPicture(caption, "boxes", f"joints by {name}", data, "%"),
+        PageTable(f"By {name}, in numbers", heads, rows),
         how_to_ask(question, more),
     ]
 
 
-def _point(row: Row) -> Point | None:
+def _point(row: AnsweredRow) -> PlottedValue | None:
     value, low, high = row["value"], row["low"], row["high"]
     if value is None or low is None or high is None or high.base <= low.base:
         return None
     share = float((value.base - low.base) / (high.base - low.base) * 100)
-    return Point(
+    return PlottedValue(
         printable(f"{row['place']} at {row['site']}"),
         share,
         0.0,
@@ -271,7 +285,7 @@ def _point(row: Row) -> Point | None:
 
 
 # ---- readings --------------------------------------------------------------------------------------
-def _drift(ask: Ask, link: Linker) -> Section:
+def _drift(ask: Ask, link: Linker) -> OverviewSection:
     title = "Readings drifting between visits"
     found = drifting(ask)
     rule = (
@@ -280,10 +294,10 @@ def _drift(ask: Ask, link: Linker) -> Section:
         "practice, no source). Temperatures and tests for dead are left out."
     )
     if not found:
-        return Section("drift", title, "none", (Words(rule), Words("There is none.")))
+        return OverviewSection("drift", title, "none", (Words(rule), Words("There is none.")))
     shown, more = cut(found)
     heads = tuple(
-        Head(name, look)
+        ColumnHead(name, look)
         for name, look in (
             ("site", "name"), ("what", ""), ("points", ""), ("at", ""), ("before", "day"), ("was", "number"),
             ("day", "day"), ("is", "number"), ("lowest", "number"), ("highest", "number"),
@@ -308,8 +322,12 @@ def _drift(ask: Ask, link: Linker) -> Section:
                 Cell("at 20 °C" if one.corrected else "as read"),
             )
         )
-    parts = (Words(rule), Table("Those that moved most first", heads, tuple(rows)), how_to_ask(MOVED, more))
-    return Section("drift", title, str(len(found)), parts)
+    parts = (
+        Words(rule),
+        PageTable("Those that moved most first", heads, tuple(rows)),
+        how_to_ask(MOVED, more),
+    )
+    return OverviewSection("drift", title, str(len(found)), parts)
 
 
 def _share(share: float) -> str:
@@ -321,7 +339,7 @@ def _quantity(value: object) -> str:
 
 
 # ---- signatures and sites --------------------------------------------------------------------------
-def _signatures(ask: Ask, rows: Sequence[Row], link: Linker) -> Section:
+def _signatures(ask: Ask, rows: Sequence[AnsweredRow], link: Linker) -> OverviewSection:
     title = "Signatures that no longer hold"
     numbers = {str(row["holds"]): row["count"] for row in ask(_HOLDING)}
     holding, without = numbers.get("yes", 0), numbers.get("no digest", 0)
@@ -329,20 +347,20 @@ def _signatures(ask: Ask, rows: Sequence[Row], link: Linker) -> Section:
     words = f"Of {counted(number, 'signature')} {holding} hold" if number else "There is no signature"
     words += f", and {without} came without the digest that could tell." if without else "."
     if not rows:
-        return Section("signatures", title, "none", (Words(f"None. {words}"),))
+        return OverviewSection("signatures", title, "none", (Words(f"None. {words}"),))
     parts = (
         Words(words),
         *told(ask, "What stands above was changed after it was signed", _BROKEN, link.of_row),
     )
-    return Section("signatures", title, str(len(rows)), parts)
+    return OverviewSection("signatures", title, str(len(rows)), parts)
 
 
-def _sites(ask: Ask, rows: Sequence[Row], link: Linker) -> Section:
-    def own(name: str, row: Row) -> Cell | None:
+def _sites(ask: Ask, rows: Sequence[AnsweredRow], link: Linker) -> OverviewSection:
+    def own(name: str, row: AnsweredRow) -> Cell | None:
         if name == "state":
             shape, words, look = STATES[row["state"]]
             return Cell(f"{shape} {words.removesuffix(' by their sheets')}", look=look)
         return link.of_row(name, row)
 
     parts = told(ask, "All sites, by name", _SITES, own, MOST_SITES)
-    return Section("sites", "All sites", str(len(rows)), parts)
+    return OverviewSection("sites", "All sites", str(len(rows)), parts)

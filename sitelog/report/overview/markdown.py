@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sitelog.report.handover.markdown import part_lines
-from sitelog.report.overview.document import Overview, Picture, Ranking
+from sitelog.report.overview.document import Overview, OverviewPicture, Ranking
 from sitelog.views.rows import markdown_text
 
 
@@ -23,7 +23,7 @@ def _lines(facts: Overview) -> Iterator[str]:
     for section in facts.sections:
         yield from ("", f"## {markdown_text(section.title)}")
         for part in section.parts:
-            if isinstance(part, Picture):
+            if isinstance(part, OverviewPicture):
                 continue
             yield ""
             if isinstance(part, Ranking):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitelog.report.overview.document import Overview, Picture
+from sitelog.report.overview.document import Overview, OverviewPicture
 from sitelog.report.rendering import render
 
 
@@ -11,7 +11,7 @@ def page(facts: Overview) -> str:
     return render("overview.html", facts=facts, drawn=drawn)
 
 
-def drawn(picture: Picture) -> str:
+def drawn(picture: OverviewPicture) -> str:
     """A picture as SVG."""
     if picture.picture == "bars":
         from sitelog.report.pictures.bars import bars

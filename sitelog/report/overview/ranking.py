@@ -10,7 +10,7 @@ from sitelog.base.frozen import NamedTuple
 from sitelog.base.text import printable
 from sitelog.base.verdicts import FAILING, VERDICTS
 from sitelog.notation.quantities import format_quantity
-from sitelog.report.overview.asking import Ask, Row
+from sitelog.report.overview.asking import AnsweredRow, Ask
 
 ORDER = (
     ("danger", "✗", "an open danger"),
@@ -66,7 +66,7 @@ _EXPLAIN = frozenset({"danger", "under", "failing", "signature"})  # why a log h
 _MEASURED = frozenset({"joints", "readings"})
 
 
-class Reason(NamedTuple):
+class VisitReason(NamedTuple):
     """Why a site is on the list: a kind of `ORDER`, how many and how many days old, and both in words."""
 
     kind: str
@@ -75,11 +75,11 @@ class Reason(NamedTuple):
     words: str
 
 
-class Visit(NamedTuple):
+class VisitDue(NamedTuple):
     """A site that needs a visit, with every reason, the gravest first."""
 
     site: str
-    reasons: tuple[Reason, ...]
+    reasons: tuple[VisitReason, ...]
 
     @property
     def weight(self) -> tuple[int, ...]:
@@ -91,14 +91,14 @@ class Visit(NamedTuple):
 class Fleet(NamedTuple):
     """What the ranking rests on and the page shows too, asked once."""
 
-    sites: Sequence[Row]
-    defects: Sequence[Row]
-    broken: Sequence[Row]  # signatures
+    sites: Sequence[AnsweredRow]
+    defects: Sequence[AnsweredRow]
+    broken: Sequence[AnsweredRow]  # signatures
 
 
-def visits(ask: Ask, fleet: Fleet, headlines: Mapping[str, Sequence[str]], today: date) -> list[Visit]:
+def visits(ask: Ask, fleet: Fleet, headlines: Mapping[str, Sequence[str]], today: date) -> list[VisitDue]:
     """The sites that need a visit, the most urgent first; of two alike, the first by name."""
-    reasons: dict[str, list[Reason]] = defaultdict(list)
+    reasons: dict[str, list[VisitReason]] = defaultdict(list)
     for found in (
         _defects(fleet.defects),
         _away(headlines),
@@ -113,10 +113,10 @@ def visits(ask: Ask, fleet: Fleet, headlines: Mapping[str, Sequence[str]], today
         explained = any(one.kind in _EXPLAIN for one in reasons[row["site"]])
         if row["errors"] and not explained:
             words = f"{counted(row['errors'], 'error')} in its log; sitelog check tells of them"
-            reasons[row["site"]].append(Reason("error", row["errors"], 0, words))
+            reasons[row["site"]].append(VisitReason("error", row["errors"], 0, words))
     closed = {row["site"] for row in fleet.sites if row["verdict"] == "closed"}  # nothing is there any more
     listed = [
-        Visit(site, tuple(sorted(some, key=lambda one: _RANK[one.kind])))
+        VisitDue(site, tuple(sorted(some, key=lambda one: _RANK[one.kind])))
         for site, some in reasons.items()
         if some and site not in closed
     ]
@@ -131,12 +131,12 @@ def counted(number: int, word: str) -> str:
 
 
 # ---- the reasons -----------------------------------------------------------------------------------
-_Found = Iterator[tuple[str, Reason]]
+_Found = Iterator[tuple[str, VisitReason]]
 
 
-def _defects(rows: Iterable[Row]) -> _Found:
+def _defects(rows: Iterable[AnsweredRow]) -> _Found:
     """Dangers, and the other open defects, those major first; the answer has the oldest first."""
-    by_site: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    by_site: dict[tuple[str, str], list[AnsweredRow]] = defaultdict(list)
     for row in rows:
         by_site[row["site"], "danger" if row["severity"] == "danger" else "defect"].append(row)
     for (site, kind), some in by_site.items():
@@ -149,14 +149,14 @@ def _defects(rows: Iterable[Row]) -> _Found:
         words += f"; and {counted(len(some) - 1, 'other defect')}" if len(some) > 1 else ""
         # A major defect weighs more than any number of minor ones.
         weight = len(some) if kind == "danger" else majors * 1_000_000 + len(some)
-        yield site, Reason(kind, weight, first["age"] or 0, printable(words))
+        yield site, VisitReason(kind, weight, first["age"] or 0, printable(words))
 
 
 def _away(headlines: Mapping[str, Sequence[str]]) -> _Found:
     for site, lines in headlines.items():
         for line in lines:
             if line.startswith("left half way"):
-                yield site, Reason("away", 1, 0, printable(line))
+                yield site, VisitReason("away", 1, 0, printable(line))
 
 
 def _work(ask: Ask) -> _Found:
@@ -178,7 +178,7 @@ def _work(ask: Ask) -> _Found:
                 continue
             words = [_failing(*one, some[one], examples.get((site, *one), "")) for one in group]
             number = sum(some[one] for one in group)
-            yield site, Reason(kind, number, 0, printable("; ".join(words)))
+            yield site, VisitReason(kind, number, 0, printable("; ".join(words)))
         for kind, verdicts in _REST:
             yield from _of(site, kind, verdicts, some)
 
@@ -201,7 +201,7 @@ def _of(site: str, kind: str, verdicts: Sequence[str], some: Mapping[tuple[str, 
         elif things:
             words.append(f"{whole} {verdict}: {', '.join(things)}")
     if number:
-        yield site, Reason(kind, number, 0, "; ".join(words))
+        yield site, VisitReason(kind, number, 0, "; ".join(words))
 
 
 def _examples(ask: Ask) -> dict[tuple[str, str, str], str]:
@@ -217,7 +217,7 @@ def _examples(ask: Ask) -> dict[tuple[str, str, str], str]:
     return found
 
 
-def _measured(row: Row) -> str:
+def _measured(row: AnsweredRow) -> str:
     words = ""
     limit = {"under": row["low"], "over": row["high"]}.get(row["verdict"])
     if row["value"] is not None:
@@ -241,7 +241,7 @@ def _untraceable(ask: Ask) -> _Found:
             for tool, number in tools.items()
         ]
         words = f"{counted(whole, 'value')} untraceable: {', '.join(each)}"
-        yield site, Reason("untraceable", whole, 0, printable(words))
+        yield site, VisitReason("untraceable", whole, 0, printable(words))
 
 
 def _due(ask: Ask, today: date) -> _Found:
@@ -256,14 +256,14 @@ def _due(ask: Ask, today: date) -> _Found:
         things = ", ".join(counted(number, WORK[subject]) for subject, number in some.items())
         late = (today - oldest[site]).days
         words = f"{things} due again since {oldest[site]}, {counted(late, 'day')}"
-        yield site, Reason("due", sum(some.values()), late, words)
+        yield site, VisitReason("due", sum(some.values()), late, words)
 
 
-def _signatures(rows: Iterable[Row]) -> _Found:
-    by_site: dict[str, list[Row]] = defaultdict(list)
+def _signatures(rows: Iterable[AnsweredRow]) -> _Found:
+    by_site: dict[str, list[AnsweredRow]] = defaultdict(list)
     for row in rows:
         by_site[row["site"]].append(row)
     for site, some in by_site.items():
         names = ", ".join(f"{row['who']} ({row['purpose'] or 'no purpose'})" for row in some)
         words = f"{counted(len(some), 'signature')} no longer holding: {names}"
-        yield site, Reason("signature", len(some), 0, printable(words))
+        yield site, VisitReason("signature", len(some), 0, printable(words))

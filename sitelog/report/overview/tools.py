@@ -6,7 +6,7 @@ from collections import defaultdict
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.report.overview.asking import Ask, Row
+from sitelog.report.overview.asking import AnsweredRow, Ask
 
 SOON = (30, 90)
 """Days in which a calibration runs out."""
@@ -20,7 +20,7 @@ class DueTool(NamedTuple):
     `left` is None for a tool that never had a calibration. Each site comes with the day of the newest value.
     """
 
-    row: Row
+    row: AnsweredRow
     left: int | None
     used: tuple[tuple[str, date | None], ...]
 
@@ -36,7 +36,7 @@ class DueTool(NamedTuple):
 
 def due_tools(ask: Ask, today: date) -> list[DueTool]:
     """The tools to send first, first."""
-    found: list[tuple[Row, int | None]] = []
+    found: list[tuple[AnsweredRow, int | None]] = []
     for row in ask("tools sort due"):
         if row["due"] is None and row["verdict"] == _NONE:
             found.append((row, None))

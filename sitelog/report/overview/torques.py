@@ -30,14 +30,14 @@ class Shares(NamedTuple):
         return median(self.values)
 
 
-class Spread(NamedTuple):
+class TorqueSpread(NamedTuple):
     """The joints with a value and two limits, by sheet and by tool; those with most outside first."""
 
     by_sheet: list[Shares]
     by_tool: list[Shares]
 
 
-def spread(ask: Ask) -> Spread:
+def spread(ask: Ask) -> TorqueSpread:
     """How the joints lie within their limits."""
     sheets: dict[str, dict[float, int]] = defaultdict(lambda: defaultdict(int))
     tools: dict[str, dict[float, int]] = defaultdict(lambda: defaultdict(int))
@@ -49,7 +49,7 @@ def spread(ask: Ask) -> Spread:
         sheets[row["sheet"] or "no sheet"][share] += row["count"]
         if row["tool"]:
             tools[tool_name(row["tool"], row["kit"])][share] += row["count"]
-    return Spread(_in_order(sheets), _in_order(tools))
+    return TorqueSpread(_in_order(sheets), _in_order(tools))
 
 
 def tool_name(tool: str, kit: str | None) -> str:

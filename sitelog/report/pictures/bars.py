@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sitelog.report.pictures.drawing import Drawing, areas, box, together
-from sitelog.report.pictures.lanes import Lane, Placed, draw_words, lay_out
+from sitelog.report.pictures.lanes import Lane, PlacedLane, draw_words, lay_out
 from sitelog.report.pictures.style import HOLLOW, SIGNS, colour_of
 from sitelog.report.pictures.words import number
 
@@ -45,5 +45,5 @@ def _lane(label: str, count: float, kind: str) -> Lane:
     return Lane(f"{sign}{label}", number(count), "ink", kind == "bad", "", f"{label}: {number(count)}")
 
 
-def _bar(count: float, row: Placed) -> list[tuple[float, float]]:
+def _bar(count: float, row: PlacedLane) -> list[tuple[float, float]]:
     return box(0, count, row.middle - 7, row.middle + 7)

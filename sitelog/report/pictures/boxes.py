@@ -9,8 +9,8 @@ from sitelog.report.pictures.drawing import Drawing, areas, box, lines, rings, t
 from sitelog.report.pictures.lanes import (
     Lane,
     Layout,
-    Placed,
-    Scale,
+    PlacedLane,
+    ValueScale,
     draw_axis,
     draw_words,
     lay_out,
@@ -90,8 +90,8 @@ def _part(
     groups: Sequence[tuple[str, Sequence[float]]],
     lanes: Sequence[Lane],
     layout: Layout,
-    rows: Sequence[Placed],
-    scale: Scale,
+    rows: Sequence[PlacedLane],
+    scale: ValueScale,
     unit: str,
     limits: tuple[float | None, float | None],
 ) -> Drawing:

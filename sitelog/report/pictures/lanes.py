@@ -30,7 +30,7 @@ class Lane(NamedTuple):
     title: str = ""
 
 
-class Placed(NamedTuple):
+class PlacedLane(NamedTuple):
     """A row where it stands, with its number among all rows."""
 
     at: int
@@ -55,10 +55,10 @@ class Layout(NamedTuple):
     left: float
     width: float
     value: float
-    parts: Sequence[Sequence[Placed]]
+    parts: Sequence[Sequence[PlacedLane]]
 
 
-class Scale(NamedTuple):
+class ValueScale(NamedTuple):
     """The scale that all rows share, in the unit of the values."""
 
     low: float
@@ -75,7 +75,7 @@ def lay_out(lanes: Sequence[Lane], head: float = HEAD, unit: str = "", heading: 
     value = min(max(width_of(word) for word in (heading, *(lane.value for lane in lanes))), _VALUE)
     label = max(width_of(word) for word in (unit, *(plain(lane.label) for lane in lanes)))
     label = min(label, _LABEL, WIDTH - value - _PLOT - 2 * GAP)
-    parts: list[list[Placed]] = [[]]
+    parts: list[list[PlacedLane]] = [[]]
     top = head
     for at, lane in enumerate(lanes):
         words = lines_of(plain(lane.label), label, 3)
@@ -83,26 +83,26 @@ def lay_out(lanes: Sequence[Lane], head: float = HEAD, unit: str = "", heading: 
         if top + height > TALLEST and parts[-1]:
             parts.append([])
             top = head
-        parts[-1].append(Placed(at, top, height, words))
+        parts[-1].append(PlacedLane(at, top, height, words))
         top += height
     left = label + GAP
     return Layout(left, WIDTH - left - value - GAP if value else WIDTH - left - GAP, value, parts)
 
 
-def scale_of(values: Iterable[float], log: bool = False) -> Scale:
+def scale_of(values: Iterable[float], log: bool = False) -> ValueScale:
     """A scale on which all values have room; whole decades where it is logarithmic."""
     known = [value for value in values if isfinite(value)]
     if log:
         positive = [value for value in known if value > 0] or [1.0]
         low, high = log10(min(positive)), log10(max(positive))
         room = max((high - low) * 0.08, 0.15)
-        return Scale(10 ** (low - room), 10 ** (high + room), True)
+        return ValueScale(10 ** (low - room), 10 ** (high + room), True)
     low, high = min(known, default=0.0), max(known, default=1.0)
     room = (high - low) * 0.08 or abs(high) * 0.1 or 1.0
-    return Scale(low - room, high + room)
+    return ValueScale(low - room, high + room)
 
 
-def ticks_of(scale: Scale, width: float, unit: str) -> list[tuple[float, str]]:
+def ticks_of(scale: ValueScale, width: float, unit: str) -> list[tuple[float, str]]:
     """Where an axis has its ticks, and their words, as many as have room."""
     if scale.log:
         room = max(2, int(width / (width_of("100 MΩ") + GAP)))
@@ -120,7 +120,7 @@ def ticks_of(scale: Scale, width: float, unit: str) -> list[tuple[float, str]]:
     return []
 
 
-def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: Placed) -> None:
+def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: PlacedLane) -> None:
     """Label and value of one row, with its link."""
     lane = lanes[placed.at]
     over = drawing.row(placed.top, placed.height, lane.link, lane.title or lane.label)
@@ -134,7 +134,7 @@ def draw_words(drawing: Drawing, lanes: Sequence[Lane], placed: Placed) -> None:
 
 
 def draw_axis(
-    drawing: Drawing, layout: Layout, scale: Scale, unit: str, bottom: float, heading: str = ""
+    drawing: Drawing, layout: Layout, scale: ValueScale, unit: str, bottom: float, heading: str = ""
 ) -> Plot:
     """The plot beside the rows, with the words of its scale above and a fine line down from each.
 

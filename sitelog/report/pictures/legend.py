@@ -22,7 +22,7 @@ _WORDS = {
 _ORDER = ("good", "bad", "open", "missing", "quiet")
 
 
-class Sign(NamedTuple):
+class LegendSign(NamedTuple):
     """One mark and its words, where they stand."""
 
     kind: str
@@ -34,7 +34,7 @@ class Sign(NamedTuple):
 class Legend(NamedTuple):
     """The marks of one picture, broken into lines."""
 
-    signs: Sequence[Sign]
+    signs: Sequence[LegendSign]
     lines: int
 
     @property
@@ -81,12 +81,12 @@ def legend(verdicts: Sequence[str], extras: Sequence[str] = ()) -> Legend:
             said.append(verdict)
     items = [(kind, ", ".join(words[kind])) for kind in _ORDER if kind in words]
     items += [(extra, _WORDS[extra]) for extra in extras]
-    signs: list[Sign] = []
+    signs: list[LegendSign] = []
     left, line = _INSET, 0
     for kind, meaning in items:
         width = _ROOM + width_of(meaning)
         if left > _INSET and left + width > WIDTH:
             left, line = _INSET, line + 1
-        signs.append(Sign(kind, meaning, left, line))
+        signs.append(LegendSign(kind, meaning, left, line))
         left += width + 14
     return Legend(signs, line + 1 if signs else 0)

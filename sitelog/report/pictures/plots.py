@@ -30,8 +30,8 @@ class Plot:
     """Where values stand between two ends across and two upwards; `log` names the scale that has decades."""
 
     def __init__(self, across: Span, up: Span, x: Span, y: Span, log: str = "") -> None:
-        self._across = _Scale(across, x, log == "x")
-        self._up = _Scale(up, y, log == "y")
+        self._across = _AxisScale(across, x, log == "x")
+        self._up = _AxisScale(up, y, log == "y")
         self.shapes: list[Shapes] = []
 
     def place(self, x: float, y: float) -> Spot:
@@ -57,7 +57,7 @@ class Plot:
             self.shapes.append(Shapes(placed, kind, order, face, edge, width, dashes, marker, size))
 
 
-class _Scale:
+class _AxisScale:
     """From values to places, in proportion to them or to their logarithms."""
 
     def __init__(self, places: Span, values: Span, log: bool) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 
-class Point(NamedTuple):
+class PlottedValue(NamedTuple):
     """One value beside its limits, all in the unit that the picture names.
 
     `bound` is `>` or `<` where only that is known of the value; `uncertainty` is the expanded one (k = 2),

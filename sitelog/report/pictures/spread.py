@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from decimal import Decimal
 from math import isfinite
 
-from sitelog.report.pictures.shapes import Point
+from sitelog.report.pictures.shapes import PlottedValue
 from sitelog.report.pictures.strips import drawn_strips
 from sitelog.report.pictures.words import number
 
 
-def spread(points: Sequence[Point], unit: str, *, name: str, allowed: float | None) -> str:
+def spread(points: Sequence[PlottedValue], unit: str, *, name: str, allowed: float | None) -> str:
     """Each value in a row of its own; the allowed distance is shaded where it holds most of them.
 
     Limits of a point's own are passed over. Below stands how far the values are apart. "" without values.

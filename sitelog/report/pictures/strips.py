@@ -10,22 +10,22 @@ from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, lines, 
 from sitelog.report.pictures.lanes import (
     Lane,
     Layout,
-    Placed,
-    Scale,
+    PlacedLane,
+    ValueScale,
     draw_axis,
     draw_words,
     lay_out,
     scale_of,
 )
 from sitelog.report.pictures.legend import legend
-from sitelog.report.pictures.shapes import Point
+from sitelog.report.pictures.shapes import PlottedValue
 from sitelog.report.pictures.style import LINE, SIGNS, class_of, colour_of
 from sitelog.report.pictures.words import allowed, counted, engineering, many, number
 
 _ARROW = 16.0  # length of the arrow of a bound
 
 
-def strips(points: Sequence[Point], unit: str, *, name: str, log: bool = False) -> str:
+def strips(points: Sequence[PlottedValue], unit: str, *, name: str, log: bool = False) -> str:
     """Each value as a mark in a row of its own, its allowed range shaded, its uncertainty as a bar.
 
     Many rows make several pictures one below the other, on the same scale, so that a printed page can hold
@@ -35,7 +35,7 @@ def strips(points: Sequence[Point], unit: str, *, name: str, log: bool = False) 
 
 
 def drawn_strips(
-    points: Sequence[Point], unit: str, name: str, log: bool = False, note: str = "", bad: bool = False
+    points: Sequence[PlottedValue], unit: str, name: str, log: bool = False, note: str = "", bad: bool = False
 ) -> str:
     """`strips` with a note below: what the values say together, and whether that is failing."""
     if not points:
@@ -48,7 +48,7 @@ def drawn_strips(
     return together(parts, name, about)
 
 
-def _lane(point: Point, unit: str, log: bool) -> Lane:
+def _lane(point: PlottedValue, unit: str, log: bool) -> Lane:
     kind = class_of(point.verdict)
     known = isfinite(point.value)
     value = point.shown
@@ -64,7 +64,7 @@ def _lane(point: Point, unit: str, log: bool) -> Lane:
     return Lane(point.label, words, colour, kind in ("bad", "open", "missing"), point.link, title)
 
 
-def _reach(points: Sequence[Point]) -> Iterator[float]:
+def _reach(points: Sequence[PlottedValue]) -> Iterator[float]:
     """Every value that the scale must show."""
     for point in points:
         off = point.uncertainty or 0.0
@@ -72,7 +72,7 @@ def _reach(points: Sequence[Point]) -> Iterator[float]:
         yield from (limit for limit in (point.low, point.high) if limit is not None)
 
 
-def _about(points: Sequence[Point], unit: str) -> str:
+def _about(points: Sequence[PlottedValue], unit: str) -> str:
     known = [point for point in points if isfinite(point.value)]
     verdicts = counted([point.verdict for point in points if point.verdict])
     parts = [f"{many(len(points), 'value')}{': ' if verdicts else ''}{verdicts}."]
@@ -87,7 +87,7 @@ def _about(points: Sequence[Point], unit: str) -> str:
     return " ".join(parts)
 
 
-class _Shapes(NamedTuple):
+class _StripShapes(NamedTuple):
     """What is drawn at the values of one part: bars, bounds, marks by class, in the measures of the plot."""
 
     bars: list[list[tuple[float, float]]]
@@ -96,11 +96,11 @@ class _Shapes(NamedTuple):
 
 
 def _part(
-    points: Sequence[Point],
+    points: Sequence[PlottedValue],
     lanes: Sequence[Lane],
     layout: Layout,
-    rows: Sequence[Placed],
-    scale: Scale,
+    rows: Sequence[PlacedLane],
+    scale: ValueScale,
     unit: str,
     note: tuple[str, bool],
 ) -> Drawing:
@@ -109,7 +109,7 @@ def _part(
     below = bottom + (LINE + 8 if note[0] else 0)
     drawing = Drawing(below + signs.height)
     plot = draw_axis(drawing, layout, scale, unit, bottom)
-    shapes = _Shapes([], [], {})
+    shapes = _StripShapes([], [], {})
     for row in rows:
         _row(shapes, points[row.at], row, scale)
         draw_words(drawing, lanes, row)
@@ -128,7 +128,7 @@ def _part(
     return drawing
 
 
-def _extras(points: Sequence[Point]) -> list[str]:
+def _extras(points: Sequence[PlottedValue]) -> list[str]:
     found = []
     if any(point.low is not None or point.high is not None for point in points):
         found.append("allowed")
@@ -142,7 +142,7 @@ def _extras(points: Sequence[Point]) -> list[str]:
 Range = tuple[float, float, float, float]
 
 
-def _ranges(rows: Iterable[tuple[Point, Placed]], scale: Scale) -> list[Range]:
+def _ranges(rows: Iterable[tuple[PlottedValue, PlacedLane]], scale: ValueScale) -> list[Range]:
     """What is allowed as left, right, top and bottom; rows below each other share one where they can."""
     found: list[Range] = []
     for point, row in rows:
@@ -157,7 +157,7 @@ def _ranges(rows: Iterable[tuple[Point, Placed]], scale: Scale) -> list[Range]:
     return found
 
 
-def _limits(ranges: Iterable[Range], scale: Scale) -> list[list[tuple[float, float]]]:
+def _limits(ranges: Iterable[Range], scale: ValueScale) -> list[list[tuple[float, float]]]:
     """The ends of what is allowed; where it has no end, the plot's edge is none."""
     return [
         [(end, top), (end, bottom)]
@@ -167,7 +167,7 @@ def _limits(ranges: Iterable[Range], scale: Scale) -> list[list[tuple[float, flo
     ]
 
 
-def _row(shapes: _Shapes, point: Point, row: Placed, scale: Scale) -> None:
+def _row(shapes: _StripShapes, point: PlottedValue, row: PlacedLane, scale: ValueScale) -> None:
     if not isfinite(point.value):
         return
     middle, at = row.middle, scale.inside(point.value)

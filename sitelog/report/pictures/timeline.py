@@ -19,7 +19,7 @@ _BAR = 20.0
 _PAD = 9.0
 
 
-class _Row(NamedTuple):
+class _EventRow(NamedTuple):
     event: Event
     words: Sequence[str]
     notes: Sequence[str]
@@ -38,8 +38,8 @@ def timeline(events: Sequence[Event], *, name: str) -> str:
     return together([_part(rows) for rows in _placed(events)], name, _about(events))
 
 
-def _placed(events: Sequence[Event]) -> list[list[_Row]]:
-    parts: list[list[_Row]] = [[]]
+def _placed(events: Sequence[Event]) -> list[list[_EventRow]]:
+    parts: list[list[_EventRow]] = [[]]
     top = 0.0
     before: float | None = None
     for event in events:
@@ -50,7 +50,7 @@ def _placed(events: Sequence[Event]) -> list[list[_Row]]:
         if top + height > TALLEST and parts[-1]:
             parts.append([])
             top = 0.0
-        parts[-1].append(_Row(event, words, notes, top, height))
+        parts[-1].append(_EventRow(event, words, notes, top, height))
         top += height
     return parts
 
@@ -112,7 +112,7 @@ def _about(events: Sequence[Event]) -> str:
     return f"{' '.join(parts)}; {many(waits, 'wait')}, {bad} failing."
 
 
-def _part(rows: Sequence[_Row]) -> Drawing:
+def _part(rows: Sequence[_EventRow]) -> Drawing:
     bottom = rows[-1].top + rows[-1].height
     extras = ["wait", "wanted"] if any(row.event.wanted for row in rows) else []
     signs = legend([], extras)
@@ -154,7 +154,7 @@ def _share(waited: float, wanted: float) -> float:
     return max(0.0, min(waited / wanted * _ASKED, 1.0))
 
 
-def _words(drawing: Drawing, row: _Row) -> None:
+def _words(drawing: Drawing, row: _EventRow) -> None:
     event = row.event
     parts = [f"{clock(_when(event))} {event.label}", event.verdict]
     if _waits(event):

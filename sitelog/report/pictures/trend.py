@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from sitelog.report.pictures.drawing import Drawing, areas, arrows, box, marks, together
 from sitelog.report.pictures.drawing import lines as draw_lines
-from sitelog.report.pictures.lanes import Scale, scale_of
+from sitelog.report.pictures.lanes import ValueScale, scale_of
 from sitelog.report.pictures.style import LINE, TALLEST, TEXT, WIDTH
 from sitelog.report.pictures.words import (
     allowed,
@@ -85,7 +85,7 @@ def _about(places: Sequence[Place], unit: str, low: float | None, high: float | 
 def _part(
     places: Sequence[Place],
     unit: str,
-    scale: Scale,
+    scale: ValueScale,
     days: Sequence[int],
     limits: tuple[float | None, float | None],
 ) -> Drawing:
@@ -131,7 +131,7 @@ def _said(value: Value, unit: str) -> str:
 
 
 def _ground(
-    plot: Plot, scale: Scale, days: tuple[int, int], limits: tuple[float | None, float | None]
+    plot: Plot, scale: ValueScale, days: tuple[int, int], limits: tuple[float | None, float | None]
 ) -> None:
     low, high = limits
     if low is None and high is None:

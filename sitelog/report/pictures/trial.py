@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from sitelog.files.trials.curve import Channel, Curve
 from sitelog.report.pictures.drawing import Drawing, areas, lines
-from sitelog.report.pictures.lanes import Scale, scale_of, ticks_of
+from sitelog.report.pictures.lanes import ValueScale, scale_of, ticks_of
 from sitelog.report.pictures.style import LINE, TEXT, WIDTH
 from sitelog.report.pictures.words import engineering, many, number, width_of
 
@@ -116,7 +116,7 @@ def _key(drawing: Drawing, panel: _Panel, top: float) -> None:
         right -= 40
 
 
-def _scale(drawing: Drawing, scale: Scale, above: float) -> None:
+def _scale(drawing: Drawing, scale: ValueScale, above: float) -> None:
     plot = drawing.plot(0, above, WIDTH, _PLOT, (0, WIDTH), (scale.low, scale.high))
     for value, words in ticks_of(scale, 3 * 60, ""):
         _, foot = plot.place(0, value)

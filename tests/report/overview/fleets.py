@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import sitelog
 from sitelog.report.overview import overview
-from sitelog.report.overview.document import Overview, Part, Ranking, Section
+from sitelog.report.overview.document import Overview, OverviewSection, Part, Ranking
 
 EXAMPLES = Path(__file__).parents[3] / "example_logs"
 TODAY = date(2026, 11, 25)
@@ -70,7 +70,7 @@ def facts(folder: Path | str, pages: dict[str, str] | None = None, today: date =
     return overview(logs.ask, today, {one.site: one.headlines for one in logs.loud}, pages or {})
 
 
-def section(facts: Overview, anchor: str) -> Section:
+def section(facts: Overview, anchor: str) -> OverviewSection:
     """A section by its anchor."""
     return next(one for one in facts.sections if one.anchor == anchor)
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from sitelog.report.handover.document import Table
+from sitelog.report.handover.document import PageTable
 from tests.report.overview.fleets import DONE, facts, log, section
 
 LATER = "visit service\nday 2026-11-24\n08:00 use M1\n"
@@ -13,7 +13,7 @@ LATER = "visit service\nday 2026-11-24\n08:00 use M1\n"
 def drifted(folder: Path) -> list[tuple[str, ...]]:
     parts = section(facts(folder), "drift").parts
     return [
-        tuple(cell.text for cell in row) for part in parts if isinstance(part, Table) for row in part.rows
+        tuple(cell.text for cell in row) for part in parts if isinstance(part, PageTable) for row in part.rows
     ]
 
 

@@ -8,7 +8,7 @@ from math import nan
 from sitelog.files.trials.curve import Channel, Curve
 from sitelog.report.pictures.bars import bars
 from sitelog.report.pictures.boxes import boxes
-from sitelog.report.pictures.shapes import Event, Point
+from sitelog.report.pictures.shapes import Event, PlottedValue
 from sitelog.report.pictures.spread import spread
 from sitelog.report.pictures.strips import strips
 from sitelog.report.pictures.timeline import timeline
@@ -32,7 +32,7 @@ CURVE = Curve(
 def all_pictures(label: str = "lug") -> dict[str, str]:
     """A picture of each kind, with `label` in every field for words."""
     some = [
-        Point(
+        PlottedValue(
             f"{label}-{nth}",
             nan if verdict == "missing" else 6.5 + nth / 3,
             6.0,
@@ -53,8 +53,12 @@ def all_pictures(label: str = "lug") -> dict[str, str]:
     ]
     return {
         "strips": strips(some, "Nm", name=f"{label} torque"),
-        "log": strips([Point(label, 999, 1, None, ">", None, "pass")], "MΩ", name=f"{label} log", log=True),
-        "spread": spread([Point(label, 3.31), Point(label, 3.35)], "V", name=label, allowed=0.03),
+        "log": strips(
+            [PlottedValue(label, 999, 1, None, ">", None, "pass")], "MΩ", name=f"{label} log", log=True
+        ),
+        "spread": spread(
+            [PlottedValue(label, 3.31), PlottedValue(label, 3.35)], "V", name=label, allowed=0.03
+        ),
         "trend": trend(
             [(label, [(days[0], 20, ">"), (days[1], 0.5, "")])], "MΩ", name=label, low=1, log=True
         ),

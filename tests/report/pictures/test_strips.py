@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sitelog.report.pictures.shapes import Point
+from sitelog.report.pictures.shapes import PlottedValue
 from sitelog.report.pictures.spread import spread
 from sitelog.report.pictures.strips import strips
 from sitelog.report.pictures.style import LINE, TALLEST, WIDTH
@@ -22,7 +22,10 @@ def near(left: float, right: float) -> bool:
 
 
 def test_every_value_has_its_row_its_label_its_link_and_its_number():
-    some = [Point(f"bracket-{nth}", 10.0 + nth, 9, 15, "", 0.4, "pass", f"#l-{nth + 20}") for nth in range(6)]
+    some = [
+        PlottedValue(f"bracket-{nth}", 10.0 + nth, 9, 15, "", 0.4, "pass", f"#l-{nth + 20}")
+        for nth in range(6)
+    ]
     some[2] = some[2]._replace(value=8.0, verdict="under", shown="8.0 Nm")
     root = one(strips(some, "Nm", name="brackets"))
     found = list(rows(root))
@@ -43,7 +46,7 @@ def test_every_value_has_its_row_its_label_its_link_and_its_number():
 @given(st.lists(finite, min_size=2, max_size=8), finite, finite, st.booleans())
 def test_marks_stand_in_order_and_on_their_side_of_the_limit(values, one_limit, other, log):
     low, high = sorted((one_limit, other))
-    some = [Point(str(nth), value, low, high, verdict="pass") for nth, value in enumerate(values)]
+    some = [PlottedValue(str(nth), value, low, high, verdict="pass") for nth, value in enumerate(values)]
     root = one(strips(some, "Nm", name="n", log=log))
     places = [x for _, x, _ in marks(root)[: len(values)]]
     limits = sorted({path[0][0] for path in drawn(root, "part limits")})
@@ -57,7 +60,7 @@ def test_marks_stand_in_order_and_on_their_side_of_the_limit(values, one_limit, 
 
 
 def test_a_linear_scale_is_linear_and_its_words_stand_at_their_places():
-    some = [Point("a", value, 0, 10, verdict="pass") for value in (0, 2, 4, 10)]
+    some = [PlottedValue("a", value, 0, 10, verdict="pass") for value in (0, 2, 4, 10)]
     root = one(strips(some, "V", name="n"))
     nought, two, four, ten = (x for _, x, _ in marks(root)[:4])
     assert four - nought == pytest.approx(2 * (two - nought), abs=0.05)
@@ -66,7 +69,7 @@ def test_a_linear_scale_is_linear_and_its_words_stand_at_their_places():
 
 
 def test_a_logarithmic_scale_has_equal_decades_named_by_their_prefix():
-    some = [Point(str(value), value, 1, verdict="pass") for value in (0.1, 1, 10, 1000, 20)]
+    some = [PlottedValue(str(value), value, 1, verdict="pass") for value in (0.1, 1, 10, 1000, 20)]
     root = one(strips(some, "MΩ", name="n", log=True))
     tenth, first, ten, thousand, twenty = (x for _, x, _ in marks(root)[:5])
     decade = first - tenth
@@ -89,7 +92,10 @@ def test_a_logarithmic_scale_has_equal_decades_named_by_their_prefix():
 def test_nought_on_a_logarithmic_scale_stands_at_its_end_with_an_arrow_beyond():
     root = one(
         strips(
-            [Point("a", 0, 1, verdict="under"), Point("b", 50, 1, verdict="pass")], "MΩ", name="n", log=True
+            [PlottedValue("a", 0, 1, verdict="under"), PlottedValue("b", 50, 1, verdict="pass")],
+            "MΩ",
+            name="n",
+            log=True,
         )
     )
     (_, nought, _), (_, fifty, _) = marks(root)[:2]
@@ -102,7 +108,7 @@ def test_nought_on_a_logarithmic_scale_stands_at_its_end_with_an_arrow_beyond():
 
 @pytest.mark.parametrize(("low", "high"), [(1.0, None), (None, 1.0), (1.0, 2.0), (None, None)])
 def test_what_is_allowed_is_shaded_up_to_the_limit_and_no_further(low, high):
-    some = [Point("a", 0.5, low, high, verdict="x"), Point("b", 3, low, high, verdict="x")]
+    some = [PlottedValue("a", 0.5, low, high, verdict="x"), PlottedValue("b", 3, low, high, verdict="x")]
     root = one(strips(some, "Ω", name="n"))
     (_, left, _), (_, right, _) = marks(root)[:2]
     shaded = drawn(root, "part allowed")
@@ -116,7 +122,7 @@ def test_what_is_allowed_is_shaded_up_to_the_limit_and_no_further(low, high):
 
 
 def test_a_limit_that_a_scale_of_decades_has_no_place_for_ends_at_the_plot():
-    root = one(strips([Point("a", 5, 0, 20, verdict="pass")], "MΩ", name="n", log=True))
+    root = one(strips([PlottedValue("a", 5, 0, 20, verdict="pass")], "MΩ", name="n", log=True))
     (shaded,) = drawn(root, "part allowed")
     (limit,) = drawn(root, "part limits")
     (_, mark, _), *_ = marks(root)
@@ -124,7 +130,12 @@ def test_a_limit_that_a_scale_of_decades_has_no_place_for_ends_at_the_plot():
 
 
 def test_rows_with_other_limits_have_their_own_range():
-    some = [Point("a", 5, 4, 6), Point("b", 5, 4, 6), Point("c", 5, 4, 7), Point("d", 5)]
+    some = [
+        PlottedValue("a", 5, 4, 6),
+        PlottedValue("b", 5, 4, 6),
+        PlottedValue("c", 5, 4, 7),
+        PlottedValue("d", 5),
+    ]
     root = one(strips(some, "Nm", name="n"))
     shaded = drawn(root, "part allowed")
     assert len(shaded) == 2
@@ -134,7 +145,11 @@ def test_rows_with_other_limits_have_their_own_range():
 
 
 def test_the_uncertainty_reaches_as_far_on_both_sides():
-    some = [Point("a", 10, 8, 14, "", 1, "pass"), Point("b", 9, 8, 14), Point("c", 11, 8, 14)]
+    some = [
+        PlottedValue("a", 10, 8, 14, "", 1, "pass"),
+        PlottedValue("b", 9, 8, 14),
+        PlottedValue("c", 11, 8, 14),
+    ]
     root = one(strips(some, "Nm", name="n"))
     (_, ten, y), (_, nine, _), (_, eleven, _) = marks(root)[:3]
     bar = drawn(root, "part uncertainty")[0]
@@ -146,7 +161,11 @@ def test_the_uncertainty_reaches_as_far_on_both_sides():
 
 @pytest.mark.parametrize(("bound", "way"), [(">", 1), ("<", -1)])
 def test_a_bound_has_an_arrow_its_way(bound, way):
-    root = one(strips([Point("a", 999, 1, None, bound, None, "pass"), Point("b", 500, 1)], "MΩ", name="n"))
+    root = one(
+        strips(
+            [PlottedValue("a", 999, 1, None, bound, None, "pass"), PlottedValue("b", 500, 1)], "MΩ", name="n"
+        )
+    )
     (_, x, y), *_ = marks(root)
     shaft, _ = drawn(root, "part bounds")
     assert shaft[0] == pytest.approx((x, y), abs=0.02)
@@ -156,7 +175,10 @@ def test_a_bound_has_an_arrow_its_way(bound, way):
 
 @pytest.mark.parametrize("log", [False, True])
 def test_what_is_missing_has_a_row_and_no_mark_in_the_plot(log):
-    some = [Point("a", 5, 4, 6, verdict="pass"), Point("b", nan, 4, 6, verdict="missing", link="#l-2")]
+    some = [
+        PlottedValue("a", 5, 4, 6, verdict="pass"),
+        PlottedValue("b", nan, 4, 6, verdict="missing", link="#l-2"),
+    ]
     root = one(strips(some, "Nm", name="n", log=log))
     bottom = max(top + height for _, _, top, height in rows(root))
     assert [kind for kind, _, y in marks(root) if y < bottom] == ["good"]
@@ -177,7 +199,7 @@ def test_the_mark_says_the_verdict_by_its_class():
         "n/a",
         "",
     ]
-    some = [Point(verdict, 5, verdict=verdict) for verdict in verdicts]
+    some = [PlottedValue(verdict, 5, verdict=verdict) for verdict in verdicts]
     root = one(strips(some, "Nm", name="n"))
     kinds = [kind for kind, _, _ in marks(root)[: len(verdicts)]]
     assert kinds == ["good", "bad", "bad", "bad", "open", "open", "open", "quiet", "quiet", "plain"]
@@ -187,7 +209,7 @@ def test_the_mark_says_the_verdict_by_its_class():
 
 def test_a_hundred_rows_neither_overlap_nor_outgrow_a_page():
     labels = [f"lug-{nth}" if nth % 7 else f"Schutzleiteranschlussklemme-hinten-{nth}" for nth in range(100)]
-    some = [Point(label, 7, 6, 8, verdict="pass", link="#l-1") for label in labels]
+    some = [PlottedValue(label, 7, 6, 8, verdict="pass", link="#l-1") for label in labels]
     pictures = parts(strips(some, "Nm", name="lugs"))
     assert len(pictures) > 2
     found = [list(rows(root)) for root in pictures]
@@ -209,7 +231,7 @@ def test_a_hundred_rows_neither_overlap_nor_outgrow_a_page():
 
 def test_a_long_label_is_broken_and_whole_in_the_title():
     label = "Erdungsanschluss-Gehäuseunterseite-hinten-links-neben-der-Klemmenleiste-des-Wechselrichters"
-    root = one(strips([Point(label, 5, 4, 6, verdict="pass")], "Nm", name="n"))
+    root = one(strips([PlottedValue(label, 5, 4, 6, verdict="pass")], "Nm", name="n"))
     ((title, _, _, height),) = rows(root)
     assert title.startswith(f"{label}: 5 Nm")
     assert height >= 3 * LINE
@@ -231,7 +253,7 @@ def test_a_long_label_is_broken_and_whole_in_the_title():
     ],
 )
 def test_how_far_apart_cells_are(allowed, note):
-    some = [Point(f"cell-{nth}", value) for nth, value in enumerate((3.32, 3.31, 3.315, 3.35))]
+    some = [PlottedValue(f"cell-{nth}", value) for nth, value in enumerate((3.32, 3.31, 3.315, 3.35))]
     root = one(spread(some, "V", name="cells", allowed=allowed))
     assert note in words(root)
     assert note in spoken(root)[1]
@@ -239,12 +261,16 @@ def test_how_far_apart_cells_are(allowed, note):
 
 
 def test_one_cell_alone_is_apart_from_none():
-    root = one(spread([Point("a", 3.3), Point("b", nan, verdict="missing")], "V", name="n", allowed=0.03))
+    root = one(
+        spread(
+            [PlottedValue("a", 3.3), PlottedValue("b", nan, verdict="missing")], "V", name="n", allowed=0.03
+        )
+    )
     assert not any("apart" in word for word in (*words(root), *spoken(root)))
 
 
 def test_the_allowed_distance_is_shaded_around_most_of_the_cells():
-    some = [Point(str(nth), value) for nth, value in enumerate((3.20, 3.31, 3.32, 3.315, 3.325))]
+    some = [PlottedValue(str(nth), value) for nth, value in enumerate((3.20, 3.31, 3.32, 3.315, 3.325))]
     root = one(spread(some, "V", name="cells", allowed=0.03))
     (shaded,) = drawn(root, "part allowed")
     left, right = min(x for x, _ in shaded), max(x for x, _ in shaded)

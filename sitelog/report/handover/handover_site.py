@@ -15,12 +15,12 @@ from sitelog.judging.results import Result
 from sitelog.judging.site import LogEntry
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import Quantity
-from sitelog.report.handover.document import Cell, Head, Items, Part, Table
+from sitelog.report.handover.document import Cell, ColumnHead, Items, PageTable, Part
 from sitelog.report.photos import Shown
 from sitelog.report.pictures.style import SIGNS, class_of
 from sitelog.views.rows import NUMERIC, cell_text
 
-Row = dict[str, object]
+NamedRow = dict[str, object]
 Shrink = Callable[[str], Shown]
 """From the path of a photo to what a page shows of it."""
 
@@ -36,7 +36,7 @@ class Field(NamedTuple):
     aside: bool = False
 
 
-class Told:
+class HandoverSite:
     """What is told of one site."""
 
     def __init__(self, site: Site, findings: Iterable[Finding], shrink: Shrink | None = None) -> None:
@@ -45,18 +45,18 @@ class Told:
         self.inlined = 0  # bytes of photos that stand in the page so far
         self.log = site.log
         self._rows = rows_of(site)
-        self._histories: dict[str, list[Row]] = {}
+        self._histories: dict[str, list[NamedRow]] = {}
         files = {*self.log.files, *(sheet.file for sheet in self.log.sheets)}
         files |= {kit.file for kit in self.log.kits}
         own = dict.fromkeys(one for one in findings if one.file in files)
         self.findings = list(dict.fromkeys((*own, *site.findings)))
 
     # ---- rows -------------------------------------------------------------------------------------------
-    def rows(self, subject: str) -> list[Row]:
+    def rows(self, subject: str) -> list[NamedRow]:
         """The rows of a subject, by the names of their fields."""
         return _named(SUBJECTS[subject], self._rows[subject])
 
-    def history(self, subject: str) -> list[Row]:
+    def history(self, subject: str) -> list[NamedRow]:
         """The rows of a subject's history."""
         if subject not in self._histories:
             self._histories[subject] = _named(HISTORIES[subject], history_of(self.site, subject))
@@ -66,11 +66,11 @@ class Told:
         """The results of some kinds, in the order of their rows."""
         return [result for result in self.site.results if result.kind in kinds]
 
-    def joints(self) -> list[tuple[Row, Result]]:
+    def joints(self) -> list[tuple[NamedRow, Result]]:
         """The rows of the joints, each with its result."""
         return list(zip(self.rows("joints"), self.results("joint"), strict=True))
 
-    def readings(self) -> list[tuple[Row, Result]]:
+    def readings(self) -> list[tuple[NamedRow, Result]]:
         """The rows of the readings, each with its result."""
         return list(zip(self.rows("readings"), self.results(*_READINGS), strict=True))
 
@@ -108,10 +108,10 @@ class Told:
     def table(
         self,
         subject: str,
-        rows: Sequence[Row],
+        rows: Sequence[NamedRow],
         caption: str,
         columns: str,
-        own: Callable[[str, Row], Cell | None] = lambda name, row: None,
+        own: Callable[[str, NamedRow], Cell | None] = lambda name, row: None,
     ) -> list[Part]:
         """Rows as a table, if there are any: of fields with their heads, such as `place joint; low at least`.
 
@@ -128,14 +128,16 @@ class Told:
         ]
         kept = [at for at in range(len(wanted)) if at == 0 or any(row[at].text for row in cells)]
         heads = tuple(
-            Head(wanted[at][1], _look(wanted[at][0], fields.get(wanted[at][0]), [row[at] for row in cells]))
+            ColumnHead(
+                wanted[at][1], _look(wanted[at][0], fields.get(wanted[at][0]), [row[at] for row in cells])
+            )
             for at in kept
         )
-        made = Table(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))
+        made = PageTable(caption, heads, tuple(tuple(row[at] for at in kept) for row in cells))
         why = _why(rows, wanted[0][0]) if any(name == "verdict" for name, _ in wanted) else ()
         return [made, Items(why)] if why else [made]
 
-    def _cell(self, column: Column | None, name: str, row: Row) -> Cell:
+    def _cell(self, column: Column | None, name: str, row: NamedRow) -> Cell:
         if name == "verdict":
             return verdict(row)
         if name == "line":
@@ -153,7 +155,7 @@ _STRUCK = frozenset({"value", "answer", "serial"})
 """Of a struck row these are struck through: what it said, not where."""
 
 
-def when(row: Row) -> str:
+def when(row: NamedRow) -> str:
     """The day and the time of a row."""
     return " ".join(str(row[name]) for name in ("day", "time") if row[name])
 
@@ -176,12 +178,12 @@ def shown_as(subject: str, name: str, value: object) -> str:
     return shown(next((one for one in SUBJECTS[subject].all_columns if one.name == name), None), value)
 
 
-def is_struck(row: Row) -> bool:
+def is_struck(row: NamedRow) -> bool:
     """Whether a row of a history was struck."""
     return " struck " in str(row.get("states") or "")
 
 
-def verdict(row: Row) -> Cell:
+def verdict(row: NamedRow) -> Cell:
     """The verdict of a row as a shape and a word."""
     if is_struck(row):
         return Cell("– struck, does not count", look="quiet")
@@ -190,7 +192,7 @@ def verdict(row: Row) -> Cell:
     return Cell(cell.text + replaced, look=cell.look)
 
 
-def _why(rows: Sequence[Row], name: str) -> tuple[Cell, ...]:
+def _why(rows: Sequence[NamedRow], name: str) -> tuple[Cell, ...]:
     """The reasons of verdicts in words, each with all the places that it holds for."""
     places: dict[tuple[str, str], list[str]] = {}
     for row in rows:
@@ -234,7 +236,7 @@ def quantity(value: object) -> Quantity | None:
     return value if isinstance(value, Quantity) else None
 
 
-def _named(subject: Subject, rows: Iterable[Sequence[object]]) -> list[Row]:
+def _named(subject: Subject, rows: Iterable[Sequence[object]]) -> list[NamedRow]:
     names = [column.name for column in subject.all_columns]
     return [dict(zip(names, row, strict=True)) for row in rows]
 
