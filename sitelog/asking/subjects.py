@@ -313,7 +313,11 @@ SUBJECTS: dict[str, Subject] = {
                 Column("errors", "number", "error findings"),
                 Column("warnings", "number", "warning findings"),
                 Column("ready", "flag", "1 where nothing is missing by these sheets"),
-                Column("state", "text", "complete, with-reservations or not-complete, by these sheets"),
+                Column(
+                    "state",
+                    "text",
+                    "complete, with-reservations, not-complete or taken-down",
+                ),
                 Column("last_signed", "day", "the day of the newest signature"),
             ),
             (

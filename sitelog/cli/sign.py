@@ -83,10 +83,10 @@ def _write(args: argparse.Namespace, path: str, site: Site) -> int:
     """Append the signature, under a day of its own where the log's last day is another; its line number."""
     from sitelog.cli.writing import change, line_end, with_lines
     from sitelog.files.records import read_log
-    from sitelog.files.signatures import digest_of
+    from sitelog.files.signatures import SignedFiles, digest_of, named_files
     from sitelog.files.source import from_bytes
 
-    used = [*(sheet.text for sheet in site.log.sheets), *(kit.text for kit in site.log.kits)]
+    sheets, kits = [sheet.text for sheet in site.log.sheets], [kit.text for kit in site.log.kits]
     time = time_of(args)
     number = 0
 
@@ -99,8 +99,9 @@ def _write(args: argparse.Namespace, path: str, site: Site) -> int:
         lines = [line.removesuffix("\r") for line in above.removesuffix(line_end(above)).split("\n")]
         number = len(lines) + 1
         because = f"  -- {' '.join(args.because.split())}" if args.because else ""
-        digest = digest_of(lines, used)
-        return with_lines(above, [f"{time}  sign    {args.who} {args.purpose}{because}  {digest}"])
+        own = f"{time}  sign    {args.who} {args.purpose}{because}"
+        digest = digest_of(lines, own, SignedFiles(sheets, kits, named_files(log, number)))
+        return with_lines(above, [f"{own}  {digest}"])
 
     change(path, signed)
     return number

@@ -31,6 +31,17 @@ def photos(log: Log) -> list[str]:
     return [path for path, _ in _named(log)]
 
 
+def file_hash(path: str) -> str | None:
+    """The SHA-256 of a file's bytes as hexadecimal digits; None where it cannot be read."""
+    from hashlib import file_digest
+
+    try:
+        with open(path, "rb") as stream:
+            return file_digest(stream, "sha256").hexdigest()
+    except OSError:
+        return None
+
+
 def _named(log: Log) -> Iterator[tuple[str, Photo]]:
     folder = os.path.dirname(log.file)
     for line in log.lines:
@@ -40,19 +51,15 @@ def _named(log: Log) -> Iterator[tuple[str, Photo]]:
 
 
 def _hash(log: Log, record: Photo, path: str) -> Iterator[Finding]:
-    from hashlib import file_digest
-
     wanted = record.digest.casefold().removeprefix("sha256:").removeprefix("sha-256:")
     if len(wanted) < SHORTEST_HASH or any(digit not in "0123456789abcdef" for digit in wanted):
         wanted = f"at least {SHORTEST_HASH} hexadecimal digits of the photo's SHA-256"
         message = f"`{record.digest}` is no hash: {wanted}"
         yield _at(log, record, "photo-changed", message)
         return
-    try:
-        with open(path, "rb") as stream:
-            found = file_digest(stream, "sha256").hexdigest()
-    except OSError as error:
-        yield _at(log, record, "photo-absent", f"{record.file_name} cannot be read: {error.strerror}")
+    found = file_hash(path)
+    if found is None:
+        yield _at(log, record, "photo-absent", f"{record.file_name} cannot be read")
         return
     if not found.startswith(wanted):
         message = (

@@ -134,7 +134,7 @@ GROUPS: dict[str, tuple[Slug, ...]] = {
         Slug("overdue", _WARNING, "asked again and again, and due since a day that has passed"),
         Slug("signed-with-missing", _ERROR, "signed while something asked is missing"),
         Slug("signature-broken", _ERROR, "what was signed was changed afterwards"),
-        Slug("signed-with-other-sheets", _INFO, "the sheets or kits changed since it was signed"),
+        Slug("signed-with-other-sheets", _WARNING, "the sheets or kits changed since it was signed"),
     ),
     "trials": (
         Slug("series-missing", _ERROR, "the logger's file that the entry names is not there"),

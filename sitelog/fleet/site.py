@@ -9,7 +9,7 @@ from datetime import date
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.attachments import attachments, photos
 from sitelog.files.records import Kit, Log, Sheet
-from sitelog.files.signatures import SignatureCheck, signatures
+from sitelog.files.signatures import SignatureCheck, SignedFiles, signatures
 from sitelog.files.signatures import findings as signature_findings
 from sitelog.findings.catalog import finding_at
 from sitelog.findings.finding import Finding, Span
@@ -59,11 +59,12 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
         for fault in faults
         if fault.severity == "error"
     ]
-    used_lines = [*(sheet.text for sheet in sheets), *(kit.text for kit in kits)]
+    used_lines = SignedFiles([sheet.text for sheet in sheets], [kit.text for kit in kits])
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
-    found += [fault for log in logs for fault in attachments(log)]
+    of_photos = [fault for log in logs for fault in attachments(log)]
+    found += of_photos
     site_log = gather(logs[0].site, logs, sheets, kits)
-    case = Case(site_log, reach.toolbox(kits), today, _trials(site_log, found))
+    case = Case(site_log, reach.toolbox(kits), today, _trials(site_log, found) | _faults_of_photos(of_photos))
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in site_log.live_marks() if row_of(obs.kind).judged == "trial"}
     return JudgedSite(
@@ -195,6 +196,20 @@ def _trials(log: SiteLog, found: list[Finding]) -> dict[tuple[str, int], Trial |
     return trials
 
 
+def _faults_of_photos(findings: Sequence[Finding]) -> dict[tuple[str, int], Trial | TrialFault]:
+    """The photos that are not there, or are not the ones that were meant, by the lines that name them."""
+    if not findings:
+        return {}
+    from sitelog.files.trials.results import TrialFault
+
+    return {
+        (fault.file, fault.line): TrialFault(
+            fault.file, fault.line, fault.message, absent=fault.slug == "photo-absent"
+        )
+        for fault in findings
+    }
+
+
 def _trouble(obs: Observation, trouble: TrialFault) -> Finding:
     """What is wrong with a logger's file: at its own line, or at the entry that names it."""
     if trouble.line:
@@ -206,7 +221,7 @@ def _trouble(obs: Observation, trouble: TrialFault) -> Finding:
     return finding_at(span, slug, f"{obs.word}: {trouble.message}", help)
 
 
-def _signatures(log: Log, used: Sequence[Sequence[str]], found: list[Finding]) -> list[SignatureCheck]:
+def _signatures(log: Log, used: SignedFiles, found: list[Finding]) -> list[SignatureCheck]:
     """A log's signatures, tested; what is wrong with them goes to `found`."""
     checks = signatures(log, used)
     found += signature_findings(log, checks)

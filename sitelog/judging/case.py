@@ -157,8 +157,17 @@ class Case:
         return [obs for obs in observations if obs.moment.order > change.moment.order]
 
     def trial(self, obs: Observation) -> Trial | TrialFault | None:
-        """What the file of a `series` entry gave; None where it was not read."""
+        """What the file of an entry gave, or what is wrong with it; None where nothing was read."""
         return self.trials.get((obs.file, obs.line))
+
+    def day_above(self, obs: Observation) -> date | None:
+        """The day of the entry above an observation's in the same visit; None where there is none."""
+        before = [
+            other.moment
+            for other in self.observations
+            if other.moment.visit == obs.moment.visit and other.moment.order < obs.moment.order
+        ]
+        return max(before, key=lambda moment: moment.order).day if before else None
 
     def nonconformity_of(
         self, requirement: Requirement, at: tuple[int, int, int] | None = None
@@ -301,7 +310,9 @@ class Case:
         if requirement.every is None:
             return None
         change = self.part_changed(requirement)
-        context = RuleContext(self.box, self.guard(requirement), self.device, trial=self.trial)
+        context = RuleContext(
+            self.box, self.guard(requirement), self.device, trial=self.trial, day_above=self.day_above
+        )
         days = [
             obs.moment.day
             for obs in self.evidence.of(self.names.asked(requirement))

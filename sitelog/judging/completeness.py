@@ -11,8 +11,9 @@ from sitelog.judging.judged import Site
 COMPLETE = "complete"
 RESERVED = "with-reservations"
 INCOMPLETE = "not-complete"
-STATES = (INCOMPLETE, RESERVED, COMPLETE)
-"""Every state, the worst first."""
+TAKEN_DOWN = "taken-down"
+STATES = (INCOMPLETE, RESERVED, COMPLETE, TAKEN_DOWN)
+"""Every state, the worst first; what is taken down is no more, so it is not complete either."""
 
 UNDONE = FAILING | {"missing", "reopened", "pre-only"}
 """The verdicts of work that has still to be done, or done again; what only wants proof is a reservation."""
@@ -22,14 +23,17 @@ def state_of(site: Site) -> str:
     """The state of a site.
 
     Not complete: an error, work undone, a defect that is major or a danger, a site left half way, no sheet.
-    With reservations: anything else that is open, a warning, a visit that nobody signed. Else complete.
+    With reservations: anything else that is open, a warning, a visit that nobody signed. Taken
+    down: every part is gone and the removal signed. Else complete.
     """
     summary = site.summary
     grave = any(defect.open and defect.grade != "minor" for defect in site.nonconformities)
     if summary.errors or not summary.sheets or grave or site.away is not None or _undone(site):
         return INCOMPLETE
     unsigned = any(visit.signed is None for visit in site.log.visits)
-    return RESERVED if summary.warnings or unsigned or not summary.ready else COMPLETE
+    if summary.warnings or unsigned or not summary.ready:
+        return RESERVED
+    return TAKEN_DOWN if site.closed else COMPLETE
 
 
 def _undone(site: Site) -> bool:

@@ -219,7 +219,9 @@ class Judge:
         context = self._contexts.get(requirement.sheet)
         if context is None:
             case = self._case
-            context = RuleContext(case.box, case.guard(requirement), case.device, case.previous, case.trial)
+            context = RuleContext(
+                case.box, case.guard(requirement), case.device, case.previous, case.trial, case.day_above
+            )
             self._contexts[requirement.sheet] = context
         return RULES[requirement.kind](requirement, obs, context)
 

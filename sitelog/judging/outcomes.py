@@ -35,7 +35,11 @@ def outcome_of(case: Case, requirement: Requirement, obs: Observation) -> Outcom
     No earlier value has a say in it, and neither has the order of the work.
     """
     return RULES[requirement.kind](
-        requirement, obs, RuleContext(case.box, case.guard(requirement), case.device, trial=case.trial)
+        requirement,
+        obs,
+        RuleContext(
+            case.box, case.guard(requirement), case.device, trial=case.trial, day_above=case.day_above
+        ),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
@@ -21,6 +22,10 @@ def _none_before(one: Requirement, obs: Observation) -> Observation | None:
     return None
 
 
+def _no_day(obs: Observation) -> date | None:
+    return None
+
+
 def _no_trial(obs: Observation) -> Trial | TrialFault | None:
     return None
 
@@ -33,6 +38,7 @@ class RuleContext(NamedTuple):
     device: Callable[[str], Device | None]
     previous: Callable[[Requirement, Observation], Observation | None] = _none_before
     trial: Callable[[Observation], Trial | TrialFault | None] = _no_trial
+    day_above: Callable[[Observation], date | None] = _no_day  # of the entry above in the same visit
 
 
 class Outcome(NamedTuple):

@@ -93,7 +93,9 @@ class Standing:
         context = self._contexts.get(requirement.sheet)
         if context is None:
             case = self._case
-            context = RuleContext(case.box, case.guard(requirement), case.device, case.previous, case.trial)
+            context = RuleContext(
+                case.box, case.guard(requirement), case.device, case.previous, case.trial, case.day_above
+            )
             self._contexts[requirement.sheet] = context
         return context
 

@@ -2,75 +2,28 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
 from sitelog.files.trials.efficiency import Charges, Efficiency, round_trip
 from sitelog.files.trials.results import HalfCycle, Trial, TrialFault
-from sitelog.files.trials.survey import mode_of
 from sitelog.judging.limits import against, describe
 from sitelog.judging.rule import Outcome, RuleContext
 from sitelog.judging.site import Observation
+from sitelog.judging.trial_runs import other_runs, run_of, span_of, wrong_span
 from sitelog.language.kinds.electric import Series
 from sitelog.language.kinds.requirement import Limits, Requirement
 from sitelog.notation.quantities import KINDS, Quantity, convert, find_unit, format_quantity
-
-_SHOWN_TO = Decimal("0.01")
-"""Equipment shows its state of charge in whole per cent where nothing else is known (team assumption)."""
-
-_APART = Decimal("0.02")  # the log and the file may differ so much about a state of charge
-
-
-class ChargeSpan(NamedTuple):
-    """A change of the state of charge, as a share; `off` is what both ends together may be off by."""
-
-    start: Decimal
-    stop: Decimal
-    off: Decimal
-
-    @property
-    def width(self) -> Decimal:
-        """How far it went, whichever way."""
-        return abs(self.stop - self.start)
-
-    @property
-    def words(self) -> str:
-        """`from 92 % to 44 %`."""
-        return f"from {(self.start * 100).normalize():f} % to {(self.stop * 100).normalize():f} %"
-
-
-def run_of(what: str, trial: Trial) -> HalfCycle | None:
-    """The run that a trial is about: its largest discharge, or charge where the log calls it so."""
-    way = mode_of(what)
-    if way:
-        return trial.out if way == "out" else trial.into
-    return trial.out or trial.into
-
-
-def span_of(record: Series, run: HalfCycle | None) -> ChargeSpan | None:
-    """The states of charge of a run: as the log says, else as the file does."""
-    if record.start is not None and record.stop is not None:
-        return ChargeSpan(
-            record.start.base, record.stop.base, _last_digit(record.start) + _last_digit(record.stop)
-        )
-    if run is None or run.start_soc is None or run.end_soc is None:
-        return None
-    start, stop = (Decimal(f"{soc:.6f}") for soc in (run.start_soc, run.end_soc))
-    return ChargeSpan(start, stop, _SHOWN_TO)
-
-
-def _last_digit(q: Quantity) -> Decimal:
-    """Half of the last digit written, as a share: 92 % is anything from 91.5 % to 92.5 %."""
-    exponent = q.number.as_tuple().exponent
-    step = Decimal(1).scaleb(exponent) if isinstance(exponent, int) else Decimal(1)
-    return (step / 100 if q.unit == "%" else step) / 2
 
 
 def efficiency_of(record: Series, trial: Trial) -> Efficiency:
     """Both efficiencies of a file, or why there are none."""
     if trial.gaps.any:
         return Efficiency(None, None, "the record has gaps")
+    if trial.faults:
+        return Efficiency(None, None, "the record has rows that cannot be right")
     soc = trial.soc
     if record.start is not None and record.stop is not None:
         soc = float(record.start.base), float(record.stop.base)
@@ -112,7 +65,7 @@ def judge_series(requirement: Requirement, obs: Observation, context: RuleContex
         reasons += more
         if margin is not None:
             margins.append(margin)
-    run = run_of(requirement.what, found)
+    run = run_of(requirement.what, found, record)
     if run is None:
         reasons.append(
             _doubt(
@@ -123,6 +76,11 @@ def judge_series(requirement: Requirement, obs: Observation, context: RuleContex
         reasons.append(
             _doubt(f"{requirement.what}: {gaps_in_words(found)}", "log the trial again without a pause")
         )
+    if found.faults and any(name in _SUMS or name == "efficiency" for name, _ in requirement.items):
+        help = "nothing is summed across these rows: put the logger right and log the trial again"
+        reasons.append(_doubt(f"{requirement.what}: {faults_in_words(found)}", help))
+    if reason := _another_day(requirement, obs, found, context):
+        reasons.append(reason)
     if found.assumed:
         taken = ", ".join(found.assumed)
         message = f"{requirement.what}: the header of {obs.word} leaves units unsaid; taken were {taken}"
@@ -132,6 +90,49 @@ def judge_series(requirement: Requirement, obs: Observation, context: RuleContex
 
 def _doubt(message: str, help: str = "") -> Reason:
     return Reason("doubtful", "doubtful", message, help)
+
+
+def _another_day(
+    requirement: Requirement, obs: Observation, trial: Trial, context: RuleContext
+) -> Reason | None:
+    """A trial is evidence of its entry only where it was logged then.
+
+    From the day before the entry above it in the same visit until the day after its own: a clock may run in
+    another zone, and a trial may run over midnight. Without dates in the file nothing is known, which the
+    basis says.
+    """
+    if trial.days is None or obs.moment.day is None:
+        return None
+    first = min(context.day_above(obs) or obs.moment.day, obs.moment.day)
+    began, ended = trial.days
+    if first - timedelta(days=1) <= began and ended <= obs.moment.day + timedelta(days=1):
+        return None
+    when = str(began) if began == ended else f"{began} to {ended}"
+    message = f"{requirement.what}: {obs.word} was logged on {when}, its entry stands on {obs.moment.day}"
+    return _doubt(message, "name the file of this trial, or set the logger's clock")
+
+
+def faults_in_words(trial: Trial) -> str:
+    """The rows of a file that cannot be right; empty where there are none."""
+    parts = [
+        f"{fault.message} in line{'s' if fault.last_line > fault.first_line else ''} {fault.first_line}"
+        + (f" to {fault.last_line}" if fault.last_line > fault.first_line else "")
+        for fault in trial.faults[:3]
+    ]
+    more = f"; and {len(trial.faults) - 3} faults more" if len(trial.faults) > 3 else ""
+    return f"{trial.file}: {'; '.join(parts)}{more}"
+
+
+_EMPTY = 0.1
+"""A column that is empty in more than this share of the rows leaves its extremes open (team assumption)."""
+
+
+def _too_empty(trial: Trial, role: str) -> str:
+    """Why a quantity's least and greatest are not known; empty where they are."""
+    for found, column, share, line in trial.empty:
+        if found == role and share > _EMPTY:
+            return f"the column `{column}` is empty in {share * 100:.2g} % of the rows, first in line {line}"
+    return ""
 
 
 def gaps_in_words(trial: Trial) -> str:
@@ -166,12 +167,40 @@ def _item(
     asked = limits.low or limits.high
     if asked is None:
         return [], None
-    value = _value(requirement, name, limits, record, trial)
+    run = run_of(requirement.what, trial, record)
+    if name in _SUMS and run is not None:
+        more, margin = _judged(requirement, name, limits, record, trial, run)
+        verdicts = {tuple(reason.slug for reason in more)}
+        others = other_runs(trial, run)
+        for other in others:
+            found, _ = _judged(requirement, name, limits, record, trial, other)
+            verdicts.add(tuple(reason.slug for reason in found))
+        if len(verdicts) > 1:
+            lines = ", ".join(f"{other.first_line} to {other.last_line}" for other in others)
+            message = f"{about}: other runs as large stand in lines {lines}, and would be judged otherwise"
+            more = [*more, _doubt(message, "log the run that is meant in a file of its own")]
+        return more, margin
+    return _judged(requirement, name, limits, record, trial, run)
+
+
+def _judged(
+    requirement: Requirement,
+    name: str,
+    limits: Limits,
+    record: Series,
+    trial: Trial,
+    run: HalfCycle | None,
+) -> tuple[list[Reason], float | None]:
+    """One item of one run against its limits."""
+    about = f"{requirement.what} {name}"
+    asked = limits.low or limits.high
+    assert asked is not None
+    value = _value(requirement, name, limits, record, trial, run)
     if isinstance(value, str):
         return [_doubt(f"{about}: {value}")], None
     q = quantity(asked.kind, value.base, asked.unit)
-    if name in _SUMS and trial.gaps.any:
-        q = q._replace(bound=">")  # what flowed in a gap is not in the sum
+    if name in _SUMS and (trial.gaps.any or trial.faults):
+        q = q._replace(bound=">")  # what flowed in a gap or beside a fault is not in the sum
     found = against("series", q, limits, None, 0.0, value.about)
     if found.reasons or not value.off:
         return list(found.reasons), found.margin
@@ -190,11 +219,23 @@ def _item(
     return [], found.margin
 
 
-def _value(requirement: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
-    """What an item is held against, or why there is none."""
+def _value(
+    requirement: Requirement,
+    name: str,
+    limits: Limits,
+    record: Series,
+    trial: Trial,
+    run: HalfCycle | None,
+) -> _Value | str:
+    """What an item is held against, or why there is none.
+
+    A limit `at most` asks the greatest of all columns of its quantity over the whole file, `at least` the
+    least. A current is nothing at rest and while it is switched: the least asked of it is held against its
+    mean over the run.
+    """
     about = f"{requirement.what} {name}"
     if name in _SUMS:
-        return _sum(requirement, name, limits, record, trial)
+        return _sum(requirement, name, limits, record, trial, run)
     if name == "efficiency":
         shares = efficiency_of(record, trial)
         return (
@@ -204,6 +245,8 @@ def _value(requirement: Requirement, name: str, limits: Limits, record: Series, 
         )
     if name == "spread":
         kind = limits.kind
+        if why := _too_empty(trial, "temperature" if kind == "temperature" else "cell"):
+            return why
         apart = trial.temperature_spread if kind == "temperature" else trial.spread
         return (
             _Value(apart, 0.0, f"{about} of cells")
@@ -211,20 +254,34 @@ def _value(requirement: Requirement, name: str, limits: Limits, record: Series, 
             else "the file has no column per cell"
         )
     if name == "current":
-        return _Value(trial.current, 0.0, about) if trial.current is not None else "the file has no current"
+        if trial.current is None:
+            return "the file has no current"
+        if limits.low is None:
+            return _Value(trial.current, 0.0, f"highest {about}")
+        if run is None or not run.charge or not run.seconds:
+            return f"the file holds no {requirement.what}"
+        return _Value(run.charge * 3600 / run.seconds, 0.0, f"mean {about} over the run")
     course = trial.temperature if name == "temperature" else trial.voltage if name == "voltage" else None
     if course is None:
-        return f"the file has no {name}"
+        return f"the file has no {name}" + (" of the battery" if name == "temperature" else "")
+    if why := _too_empty(trial, name):
+        return why
     at_least = limits.low is not None
     return _Value(
         course.low if at_least else course.high, 0.0, f"{'lowest' if at_least else 'highest'} {about}"
     )
 
 
-def _sum(requirement: Requirement, name: str, limits: Limits, record: Series, trial: Trial) -> _Value | str:
+def _sum(
+    requirement: Requirement,
+    name: str,
+    limits: Limits,
+    record: Series,
+    trial: Trial,
+    run: HalfCycle | None,
+) -> _Value | str:
     """The energy or charge of the run, scaled where the sheet asks it per share of the state of charge."""
     about = f"{requirement.what} {name}"
-    run = run_of(requirement.what, trial)
     if run is None:
         return f"the file holds no {requirement.what}"
     whole, off = (run.energy, run.half_energy) if name == "energy" else (run.charge, run.half_charge)
@@ -241,7 +298,7 @@ def _sum(requirement: Requirement, name: str, limits: Limits, record: Series, tr
         return (
             f"asked per {format_quantity(limits.per)}; the log does not say from and to which state of charge"
         )
-    if problem := _wrong_span(span, run):
+    if problem := wrong_span(span, run):
         return problem
     scale = float(limits.per.base / span.width)
     # The narrower of the spans that the digits allow makes the larger difference.
@@ -251,88 +308,3 @@ def _sum(requirement: Requirement, name: str, limits: Limits, record: Series, tr
     )
     words = f"{about} ({format_quantity(written)} {span.words}, scaled to {format_quantity(limits.per)})"
     return _Value(whole * scale, off, words, True)
-
-
-def _wrong_span(span: ChargeSpan, run: HalfCycle) -> str:
-    if not span.width:
-        return f"the state of charge did not change {span.words}"
-    if (span.stop < span.start) != (run.direction == "out"):
-        what = "discharge" if run.direction == "out" else "charge"
-        return f"a {what} cannot go {span.words}"
-    if run.start_soc is not None and run.end_soc is not None:
-        apart = max(
-            abs(span.start - Decimal(f"{run.start_soc:.4f}")), abs(span.stop - Decimal(f"{run.end_soc:.4f}"))
-        )
-        if apart > _APART:
-            filed = f"from {run.start_soc * 100:.3g} % to {run.end_soc * 100:.3g} %"
-            return f"the log says {span.words}, the file {filed}"
-    return ""
-
-
-# ---- figures for a table -------------------------------------------------------------------------------
-def figures_of(
-    requirement: Requirement | None, obs: Observation, trial: Trial | TrialFault
-) -> dict[str, object]:
-    """The columns of the `series` subject that a file gives; none where it could not be read."""
-    record = obs.record
-    assert isinstance(record, Series)
-    if isinstance(trial, TrialFault):
-        return {}
-    run = run_of(obs.what, trial)
-    span = span_of(record, run)
-    wrong = span is None or run is None or bool(_wrong_span(span, run))
-    per = (
-        next((limits.per for _, limits in requirement.items if limits.per is not None), None)
-        if requirement is not None
-        else None
-    )
-    capacity = None
-    if span is not None and run is not None and run.energy is not None and not wrong:
-        capacity = run.energy * float((per.base if per is not None else 1) / span.width)
-    shares = efficiency_of(record, trial)
-    return {
-        "energy": _cell("energy", run.energy if run is not None else None),
-        "charge": _cell("charge", run.charge if run is not None else None),
-        "capacity": _cell("energy", capacity),
-        "soc_start": float(span.start) if span is not None else None,
-        "soc_stop": float(span.stop) if span is not None else None,
-        "efficiency": shares.energy,
-        "coulombic": shares.coulombic,
-        "temperature": _cell(
-            "temperature", trial.temperature.mean if trial.temperature is not None else None
-        ),
-        "voltage_start": _cell("voltage", run.start_voltage if run is not None else None),
-        "voltage_stop": _cell("voltage", run.end_voltage if run is not None else None),
-        "spread": _cell("voltage", trial.spread),
-        "duration": _cell("time", run.seconds if run is not None else None),
-        "runs": trial.discharges + trial.charges,
-        "gaps": trial.gaps.found + trial.gaps.resets,
-        "basis": _basis(trial, None if wrong else span, per, shares),
-    }
-
-
-def _cell(kind: str, value: float | None) -> Quantity | None:
-    """A figure as shown: five digits, energies from 1 kWh in kWh."""
-    if value is None:
-        return None
-    unit = "kWh" if kind == "energy" and abs(value) >= 1000 else ""
-    q = quantity(kind, value, unit)
-    return q._replace(number=Decimal(f"{float(q.number):.5g}"))
-
-
-def _basis(trial: Trial, span: ChargeSpan | None, per: Quantity | None, shares: Efficiency) -> str:
-    """What the figures rest on, in words."""
-    parts = [f"trapezoids between {trial.rows} rows", trial.direction]
-    if span is not None:
-        target = format_quantity(per) if per is not None else "100 %"
-        parts.append(f"capacity scaled {span.words} to {target}")
-    runs = trial.discharges if trial.out is not None else trial.charges
-    if runs > 1:
-        parts.append(f"the largest of {runs} runs")
-    if trial.gaps.any:
-        parts.append(gaps_in_words(trial))
-    if shares.refusal and trial.energy_in and trial.energy_out:
-        parts.append(f"no efficiency: {shares.refusal}" if shares.energy is None else shares.refusal)
-    if trial.assumed:
-        parts.append("units taken for granted: " + ", ".join(trial.assumed))
-    return "; ".join((*parts, *trial.notes))

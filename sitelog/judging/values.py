@@ -99,7 +99,10 @@ def _held_against(
     reasons = (*found.reasons, *tool.reasons) if found.reasons or tool.reasons else ()
     if row_of(one.kind).worked_on:
         reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
-    return _new(Outcome, (reasons, limits, found.margin, found.probability, tool, ()))
+    # How likely a value conforms follows from its tool; of a value behind which none stands it is not known.
+    traced = not any(reason.verdict == "untraceable" for reason in tool.reasons)
+    probability = found.probability if traced else None
+    return _new(Outcome, (reasons, limits, found.margin, probability, tool, ()))
 
 
 def _uncertainty_at_bound(obs: Observation, box: Toolbox) -> float | None:
@@ -173,6 +176,18 @@ _DONE = Outcome()
 
 def _done(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
     return _DONE
+
+
+def _photo(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
+    """A photo shows something only while its file is beside the log, and is the one that was meant."""
+    fault = around.trial(obs)
+    if fault is None:
+        return _DONE
+    from sitelog.files.trials.results import TrialFault
+
+    assert isinstance(fault, TrialFault)  # a photo's file is not read as a trial
+    word = "missing" if fault.absent else "doubtful"
+    return Outcome((Reason(word, "" if fault.absent else word, f"{about(one)}: {fault.message}"),))
 
 
 def _part(one: Requirement, obs: Observation, around: RuleContext) -> Outcome:
@@ -278,6 +293,7 @@ WAYS: dict[str, Rule] = {
     "answer": _look,
     "serial": _part,
     "presence": _done,
+    "photo": _photo,
     "setting": _setting,
     "cable": judge_cable,
     "trial": _series,

@@ -55,7 +55,7 @@ def test_lining_up_changes_nothing(as_they_are, tmp_path):
 def test_a_comment_above_every_line_changes_only_what_a_digest_covers(as_they_are, tmp_path, name):
     lines = [f"# {at}\n\n{line}" for at, line in enumerate(lines_of(name))]
     found = changes(as_they_are, judged(with_log(tmp_path / "x", name, lines)))
-    signed = sum("digest-1:" in line for line in lines)
+    signed = sum("digest-" in line for line in lines)
     assert [(len(one.signatures), one.verdicts, one.edits) for one in found.sites] == [(1, (), ())] * signed
     assert not found.sheets_and_kits
 

@@ -35,7 +35,6 @@ EXCEPTIONS = {
     "language/syntax/errors.py": 3,
     # Chapters of the handover and the overview.
     "report/handover/cover.py": 1,
-    "report/handover/days.py": 1,
     "report/handover/readings.py": 3,
     "report/overview/ranking.py": 1,
 }

@@ -29,8 +29,11 @@ reading rcd-time rcd1 <= 40 ms at 5 x 30 mA
             "reading insulation a/b 8 MΩ at 500 V\nreading insulation b/a 9 MΩ at 500 V\n",
             ["reading insulation a/b 8 MΩ at 500 V"],
         ),
-        # Two visits, two values that stand.
-        ("torque bracket-1 12 Nm\nvisit service\nday 2027-06-01\ntorque bracket-1 12 Nm with TW3\n", []),
+        # One row for each thing asked: the newest counts, over all visits.
+        (
+            "torque bracket-1 12 Nm\nvisit service\nday 2027-06-01\ntorque bracket-1 12 Nm with TW3\n",
+            ["torque bracket-1 12 Nm"],
+        ),
     ],
 )
 def test_entries_replaced(tmp_path: Path, log: str, replaced: list[str]) -> None:

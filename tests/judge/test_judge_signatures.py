@@ -7,7 +7,7 @@ from unicodedata import normalize
 
 import pytest
 
-from sitelog.files.signatures import digest_of, normalised
+from sitelog.files.signatures import SignedFiles, digest_of, normalised
 from sitelog.findings import Finding
 from sitelog.fleet.workspace import load
 from tests.judge.cases import TODAY
@@ -28,8 +28,8 @@ ABOUT = {"signature-broken", "signed-with-other-sheets"}
 
 def signed(above: str = ABOVE, sheet: str = SHEET) -> str:
     """A log with its signature, made of exactly these lines and this sheet."""
-    digest = digest_of(above.splitlines(), [sheet.splitlines()])
-    return f"{above}08:10  sign mo installed  {digest}\n"
+    own = "08:10  sign mo installed"
+    return f"{above}{own}  {digest_of(above.splitlines(), own, SignedFiles([sheet.splitlines()]))}\n"
 
 
 def said(folder: Path, log: str | bytes, sheet: str = SHEET) -> list[Finding]:
@@ -44,9 +44,10 @@ def test_the_digest_is_sha_256_of_the_lines() -> None:
     """FIPS 180-4 by Python's own library, over the lines with single blanks, NFC, without blank ones."""
     by_hand = (
         'site here "Boat  store"\nsheet s\nday 2026-03-02\n08:00 look vents ok -- dry,  and Ä\n'
-        "08:05 look seal ok"
+        "08:05 look seal ok\n08:10 sign mo installed"
     )
-    assert digest_of(ABOVE.splitlines(), []).whole == sha256(normalize("NFC", by_hand).encode()).hexdigest()
+    digest = digest_of(ABOVE.splitlines(), "08:10  sign mo installed  digest-2:00", SignedFiles())
+    assert digest.whole == sha256(normalize("NFC", by_hand).encode()).hexdigest()
 
 
 def test_an_untouched_log_holds(tmp_path: Path) -> None:
@@ -98,25 +99,100 @@ def test_any_change_above_breaks_it(tmp_path: Path, old: str, new: str, line: in
         assert named is None or int(named[1]) == line
 
 
-def test_a_changed_sheet_is_an_info(tmp_path: Path) -> None:
-    (found,) = said(tmp_path, signed(), SHEET + "look label\n")
-    assert (found.slug, found.severity) == ("signed-with-other-sheets", "info")
+def test_a_changed_sheet_is_a_warning(tmp_path: Path) -> None:
+    """A sheet that asks less than when it was signed makes a signature worth less."""
+    for sheet in (SHEET + "look label\n", SHEET.replace("look seal\n", "")):
+        (found,) = said(tmp_path, signed(), sheet)
+        assert (found.slug, found.severity) == ("signed-with-other-sheets", "warning")
+
+
+KIT = "kit k\ntool V1 voltage-tester\ncal V1 2026-01-05 due 2027-01-05 cert K-1\n"
+
+
+@pytest.mark.parametrize(
+    ("kit", "severity", "words"),
+    [
+        (KIT, "", ""),
+        (KIT + "cal V1 2027-01-04 due 2028-01-04 cert K-9\n", "info", "lines were added to the kits"),
+        (KIT.replace("2027-01-05", "2029-01-05"), "warning", "lines of the kits that stood then, changed"),
+        ("kit k\ntool V1 voltage-tester\n", "warning", "lines of the kits that stood then, changed"),
+    ],
+    ids=["the same", "a calibration more", "another due date", "a calibration less"],
+)
+def test_what_happened_to_the_kits_is_told_apart(tmp_path: Path, kit: str, severity: str, words: str) -> None:
+    above = ABOVE.replace("sheet s\n", "sheet s\nkit k\n")
+    own = "08:10  sign mo installed"
+    files = SignedFiles([SHEET.splitlines()], [KIT.splitlines()])
+    log = f"{above}{own}  {digest_of(above.splitlines(), own, files)}\n"
+    (tmp_path / "k.kit").write_text(kit)
+    found = said(tmp_path, log)
+    assert [fault.severity for fault in found] == ([severity] if severity else [])
+    assert all(words in fault.message for fault in found)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("sign mo", "sign rk"), ("sign mo installed", "sign mo serviced"), ("08:10", "18:10")],
+    ids=["who", "for what", "when"],
+)
+def test_the_digest_covers_its_own_line(tmp_path: Path, old: str, new: str) -> None:
+    (found,) = said(tmp_path, signed().replace(old, new))
+    assert (found.slug, found.severity) == ("signature-broken", "error")
+
+
+@pytest.mark.parametrize("name", ["board.jpg", "trial-1.csv"])
+def test_the_digest_covers_photos_and_trials(tmp_path: Path, name: str) -> None:
+    entry = "photo board.jpg of board" if name == "board.jpg" else "series discharge trial-1.csv"
+    above, own = f"{ABOVE}08:06  {entry}\n", "08:10  sign mo installed"
+    (tmp_path / name).write_bytes(b"as it was")
+    files = SignedFiles([SHEET.splitlines()], [], [str(tmp_path / name)])
+    log = f"{above}{own}  {digest_of(above.splitlines(), own, files)}\n"
+    assert said(tmp_path, log) == []
+    (tmp_path / name).write_bytes(b"another")
+    (found,) = said(tmp_path, log)
+    assert (found.slug, found.severity) == ("signature-broken", "error")
+    assert f"{name}, which mo signed for, is not the file it was" in found.message
+    (tmp_path / name).unlink()  # that it is not there is another finding
+    assert said(tmp_path, log) == []
+
+
+def test_a_photo_that_came_later_breaks_nothing(tmp_path: Path) -> None:
+    above, own = f"{ABOVE}08:06  photo board.jpg of board\n", "08:10  sign mo installed"
+    files = SignedFiles([SHEET.splitlines()], [], [str(tmp_path / "board.jpg")])
+    log = f"{above}{own}  {digest_of(above.splitlines(), own, files)}\n"
+    (tmp_path / "board.jpg").write_bytes(b"from the phone")
+    assert said(tmp_path, log) == []
+
+
+def test_an_old_digest_is_read_as_it_was_written(tmp_path: Path) -> None:
+    """`digest-1:` is SHA-256 of the lines above, 8 digits of that of the sheets, and one digit a line."""
+    lines = [text for _, text in normalised(ABOVE.splitlines())]
+    sheet = "\n".join(text for _, text in normalised(SHEET.splitlines()))
+    digits = sha256("\n".join(lines).encode()).hexdigest() + sha256(sheet.encode()).hexdigest()[:8]
+    digits += "".join(sha256(line.encode()).hexdigest()[0] for line in lines)
+    log = f"{ABOVE}08:10  sign mo installed  digest-1:{digits}\n"
+    assert said(tmp_path, log) == []
+    assert [fault.severity for fault in said(tmp_path, log, SHEET + "look label\n")] == ["info"]
+    (found,) = said(tmp_path, log.replace("seal ok", "seal ok -- dry"))
+    assert found.slug == "signature-broken"
 
 
 def test_a_damaged_digest_is_broken(tmp_path: Path) -> None:
     log = signed()
-    (found,) = said(tmp_path, re.sub(r"digest-1:\w{10}", "digest-1:", log)[:-60] + "\n")
+    (found,) = said(tmp_path, re.sub(r"digest-2:\w{10}", "digest-2:", log)[:-60] + "\n")
     assert found.slug == "signature-broken"
 
 
 def test_signing_again_with_a_reason_makes_it_a_warning(tmp_path: Path) -> None:
     log = signed().replace("look seal ok", "look seal ok -- and clean")
-    digest = digest_of(log.splitlines(), [SHEET.splitlines()])
-    again = f"{log}08:20  sign mo installed -- remark added {digest}\n"
+    used = SignedFiles([SHEET.splitlines()])
+    own = "08:20  sign mo installed -- remark added"
+    again = f"{log}{own} {digest_of(log.splitlines(), own, used)}\n"
     (found,) = said(tmp_path, again)
     assert (found.slug, found.severity) == ("signature-broken", "warning")
     assert "signed again" in found.message
-    without_reason = f"{log}08:20  sign mo installed {digest}\n"
+    own = "08:20  sign mo installed"
+    without_reason = f"{log}{own} {digest_of(log.splitlines(), own, used)}\n"
     assert [one.severity for one in said(tmp_path, without_reason)] == ["error"]
 
 

@@ -66,5 +66,5 @@ def test_questions_give_the_same_state():
     answer = sitelog.load([str(EXAMPLES)], TODAY).ask("sites show site, state")
     asked = {row["site"]: row["state"] for row in answer}
     assert asked == {site.name: state_of(site) for site in load([str(EXAMPLES)], TODAY).judged}
-    assert set(asked.values()) == {"complete", "not-complete"} <= set(STATES)
-    assert asked["pump-house-2"] == "complete"  # taken down, and its removal signed
+    assert set(asked.values()) == {"complete", "not-complete", "taken-down"} <= set(STATES)
+    assert asked["pump-house-2"] == "taken-down"  # taken down, and its removal signed

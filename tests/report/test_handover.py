@@ -242,7 +242,7 @@ def test_the_trend_of_two_visits_is_drawn():
         ("hopfield-7", "Complete by its sheets", "✓"),
         ("maple-118", "Complete by its sheets", "✓"),
         ("orchard-22", "Not complete", "✗"),
-        ("pump-house-2", "Taken down", "✓"),
+        ("pump-house-2", "Taken down", "–"),
         ("station-40", "Complete by its sheets", "✓"),
         ("tannery-3", "Not complete", "✗"),
         ("weir-house", "Not complete", "✗"),

@@ -1,5 +1,6 @@
 """The rows of the stage table: reading them, breaking a twin, and what is said of it. See README.md."""
 
+import re
 from collections.abc import Iterator
 from contextlib import chdir
 from datetime import date
@@ -7,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from sitelog.asking.store.answer import answer
-from sitelog.files.signatures import digest_of
+from sitelog.files.signatures import SignedFiles, digest_of
 from sitelog.fleet.workspace import Workspace, load, rows
 from sitelog.views.rows import cell_text
 from tests import corpora
@@ -84,13 +85,19 @@ STAGES = [stage_of(path) for path in sorted((HERE / "rows").glob("*.txt"))]
 # ---- files -----------------------------------------------------------------------------------------------
 def signed(files: dict[str, str]) -> dict[str, str]:
     """The files with every `{digest}` made, over what stands above it and the sheets and kits."""
-    used = [text.splitlines() for name, text in files.items() if name.endswith((".sheet", ".kit"))]
+    sheets, kits = (
+        [text.splitlines() for name, text in files.items() if name.endswith(end)]
+        for end in (".sheet", ".kit")
+    )
+    used = SignedFiles(sheets, kits)
     found = dict(files)
     for name, text in files.items():
         lines = text.splitlines()
         for at, line in enumerate(lines):
             if "{digest}" in line:
-                lines[at] = line.replace("{digest}", str(digest_of(lines[:at], used)))
+                lines[at] = line.replace(
+                    "{digest}", str(digest_of(lines[:at], line.replace("{digest}", ""), used))
+                )
         found[name] = "\n".join(lines) + "\n"
     return found
 
@@ -118,6 +125,8 @@ def judged(files: dict[str, str], folder: Path, today: date = TODAY) -> Workspac
     """The files written to a folder and judged."""
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
+        for photo in re.findall(r'photo +"?([^"\s]+[.]jpg)', text):
+            (folder / photo).write_bytes(b"seen")  # a photo that is not there shows nothing
     with chdir(folder):
         return load(["."], today)
 

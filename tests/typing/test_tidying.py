@@ -9,7 +9,7 @@ import pytest
 
 from sitelog.base.frozen import fields_of, is_record
 from sitelog.files.records import read_kit, read_log, read_sheet
-from sitelog.files.signatures import digest_of
+from sitelog.files.signatures import SignedFiles, digest_of
 from sitelog.files.source import from_bytes
 from sitelog.files.tidying import tidied
 from sitelog.language.kinds.base import Condition, Head, Place, Value
@@ -168,7 +168,8 @@ def test_above_a_signature_the_digest_stays():
     above += "08:01  torque b-2  12 N.m   -- x\n"
     text = above + "08:05 sign mo installed\n08:10 torque b-3 12 N.m with TW3\n"
     once = tidied(text, "a.site").split("\n")
-    assert digest_of(once[:4], ()) == digest_of(above.split("\n"), ())
+    own = "08:05 sign mo installed"
+    assert digest_of(once[:4], once[4], SignedFiles()) == digest_of(above.split("\n"), own, SignedFiles())
     assert once[:4] != above.split("\n")[:4]
     assert "12NM" in once[2]
     assert "TW3-- glued" in once[2]

@@ -50,7 +50,7 @@ def tool_row(
             "calibrated": newest.day.isoformat() if newest is not None else None,
             "due": due.isoformat() if due is not None else None,
             "day": due.isoformat() if due is not None else None,
-            "found": "; ".join(outside) or _found_text(newest),
+            "found": "; ".join(outside) or found_text(newest),
             "uses": uses,
             "cycles": cycles,
             "verdict": verdict,
@@ -62,7 +62,7 @@ def tool_row(
     )
 
 
-def _found_text(calibration: Calibration | None) -> str | None:
+def found_text(calibration: Calibration | None) -> str | None:
     """What the newest calibration found, each point as a sentence."""
     texts: list[str] = []
     for point in calibration.found if calibration is not None else ():

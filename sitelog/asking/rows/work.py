@@ -248,7 +248,7 @@ def _trial_cells(site: Site, result: Result) -> Cells:
     trial = site.case.trial(obs) if obs is not None else None
     if obs is None or trial is None:
         return {}
-    from sitelog.judging.trials import figures_of
+    from sitelog.judging.trial_figures import figures_of
 
     return {"trial": obs.word} | figures_of(result.requirement, obs, trial)
 

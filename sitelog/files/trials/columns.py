@@ -29,7 +29,8 @@ class LoggerColumns(NamedTuple):
     """Which columns a trial is read from.
 
     `date` stands beside a `time` that is a time of day; `stamp`, with dates and times, beside one whose
-    unit is unsaid.
+    unit is unsaid. `temperatures` are all of the battery's own, cells and others; `unused` are the counters
+    that are left aside where a current or a power is logged.
     """
 
     time: LoggerColumn
@@ -38,6 +39,8 @@ class LoggerColumns(NamedTuple):
     roles: dict[str, LoggerColumn]
     cells: tuple[LoggerColumn, ...]
     cell_temperatures: tuple[LoggerColumn, ...]
+    temperatures: tuple[LoggerColumn, ...] = ()
+    unused: tuple[LoggerColumn, ...] = ()
 
 
 class HeaderFault(NamedTuple):
@@ -251,20 +254,33 @@ def find_columns(cells: Sequence[str], unit_cells: Sequence[str] = ()) -> Logger
         return None
     chosen: dict[str, LoggerColumn] = {}
     flowing = found.keys() & {"current", "power"}
+    temperatures: list[LoggerColumn] = []
+    unused: list[LoggerColumn] = []
     for role, candidates in found.items():
         candidates.sort(key=lambda candidate: candidate.rank)
         if flowing and role.startswith(("energy", "charge")):
+            unused += [candidate.column for candidate in candidates]
             continue  # what flows is added up here, not by the logger
-        if role.startswith("cell-"):
+        if role == "temperature":
+            # The air around a battery says nothing of the battery.
+            candidates = [candidate for candidate in candidates if not candidate.rank[0]]
+            if not candidates:
+                continue
+        if role.startswith("cell-") or role == "temperature":
             wrong = next(
                 (candidate.problem for candidate in candidates if candidate.problem is not None), None
             )
         else:
             wrong = candidates[0].problem or _two_of_a_kind(role, candidates)
             chosen[role] = candidates[0].column
+        if role == "temperature" and wrong is None:
+            temperatures += [candidate.column for candidate in candidates]
         if wrong is not None:
             return wrong
-    return _with_times(chosen, found)
+    columns = _with_times(chosen, found)
+    return columns._replace(
+        temperatures=(*columns.cell_temperatures, *sorted(temperatures)), unused=tuple(sorted(unused))
+    )
 
 
 def _two_of_a_kind(role: str, some: Sequence[_Candidate]) -> HeaderFault | None:

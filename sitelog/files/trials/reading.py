@@ -9,7 +9,7 @@ from sitelog.files.trials.results import Trial, TrialFault
 from sitelog.files.trials.rows import logged_rows
 from sitelog.files.trials.second_pass import SecondPass
 from sitelog.files.trials.survey import FirstPass
-from sitelog.files.trials.values import NumberReader, TimeReader
+from sitelog.files.trials.values import NumberReader, TimeReader, day_of
 from sitelog.files.trials.watching import Watcher
 
 
@@ -48,6 +48,8 @@ def _first_pass(layout: TableLayout) -> FirstPass:
     stamps = TimeReader(columns.stamp, None, numbers) if columns.stamp is not None else None
     first: tuple[float, float] | None = None
     apart = (0.0, 0.0)
+    dated = stamps or times
+    moments: list[float] = []
     for row in logged_rows(layout, numbers, times):
         if row is None:
             continue
@@ -58,8 +60,13 @@ def _first_pass(layout: TableLayout) -> FirstPass:
         if stamps is not None and (stamp := stamps.read(row.cells, row.line)) is not None:
             first = first or (row.time, stamp)
             apart = (row.time - first[0], stamp - first[1])
+        moment = row.time if stamps is None else first[1] + apart[1] if first is not None else None
+        if moment is not None and dated.dated:
+            moments[1:] = [moment]
         if soc is not None and (level := numbers.read(row.cells, soc, row.line)) is not None:
             survey.largest_soc = max(survey.largest_soc, level)
+    if moments:
+        survey.days = day_of(moments[0]), day_of(moments[-1])
     used = [
         column
         for column in (*columns.roles.values(), *columns.cells)

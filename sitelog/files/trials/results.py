@@ -1,5 +1,6 @@
 """What a logger's file says, as data. Ah, Wh, s, V, A, degC throughout."""
 
+from datetime import date
 from typing import NamedTuple
 
 
@@ -14,6 +15,14 @@ class TrialFault(NamedTuple):
     message: str
     help: str = ""
     absent: bool = False
+
+
+class DataFault(NamedTuple):
+    """Rows in which a column cannot be right, or says nothing: its first and last line, and what is wrong."""
+
+    first_line: int
+    last_line: int
+    message: str
 
 
 class HalfCycle(NamedTuple):
@@ -46,6 +55,7 @@ class RecordGaps(NamedTuple):
 
     `found` and `seconds` are of gaps; `resets` are the places where time or counter began again;
     `line` is where the longest gap ends. `live` says that current flowed at the edge of one of them.
+    `bridged` are the seconds in steps longer than the usual one that are still no gap.
     """
 
     found: int = 0
@@ -55,6 +65,7 @@ class RecordGaps(NamedTuple):
     resets: int = 0
     reset_line: int = 0
     live: bool = False
+    bridged: float = 0.0
 
     @property
     def any(self) -> bool:
@@ -75,6 +86,11 @@ class Trial(NamedTuple):
 
     The sums are over every row, in stretches without a gap. `assumed` is what the header leaves unsaid and
     was taken for granted; `direction` says which sign of the current charges, and how that is known.
+
+    `method` is what the sums were made by: trapezoids or counters. `faults` are rows that cannot be right,
+    the first twenty; `empty` says for each column in use in which share of the rows it says nothing.
+    `columns` are the names of the columns behind each role. `days` are the first and the last day of its
+    times; None where they carry no date. `digest` is the SHA-256 of the file's bytes in hexadecimal digits.
     """
 
     file: str
@@ -105,3 +121,9 @@ class Trial(NamedTuple):
     direction: str
     assumed: tuple[str, ...]
     notes: tuple[str, ...]
+    method: str = ""
+    faults: tuple[DataFault, ...] = ()
+    empty: tuple[tuple[str, str, float, int], ...] = ()  # role, column, share of the rows, first such line
+    columns: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    days: tuple[date, date] | None = None
+    digest: str = ""

@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from sitelog.files.trials.columns import LoggerColumn
 from sitelog.files.trials.counters import EnergyCounters
 from sitelog.files.trials.lines import TableLayout
-from sitelog.files.trials.results import Extent, RecordGaps, Trial, TrialFault
+from sitelog.files.trials.results import DataFault, Extent, RecordGaps, Trial, TrialFault
 from sitelog.files.trials.rows import LoggedRow, logged_rows
 from sitelog.files.trials.sums import Integrator, Sample
-from sitelog.files.trials.survey import GAP_TIMES, REST, FirstPass
+from sitelog.files.trials.survey import BRIDGED, GAP_TIMES, REST, FirstPass
 from sitelog.files.trials.values import NumberReader, TimeReader
 from sitelog.files.trials.watching import RunningSample, Watcher
+
+MOST_FAULTS = 20
+"""As many faults of a file's rows are kept; one is enough for a doubt."""
 
 
 @dataclass(slots=True)
@@ -51,12 +54,48 @@ class _Statistics:
             self.seconds += time - self.last[0]
         self.last = (time, value)
 
-    def range(self) -> Extent | None:
+    def extent(self) -> Extent | None:
         if not self.count:
             return None
         return Extent(
             self.low, self.area / self.seconds if self.seconds else self.total / self.count, self.high
         )
+
+
+class _ColumnStatistics:
+    """The extents of all columns of one quantity, and in how many rows each says nothing."""
+
+    def __init__(self, columns: tuple[LoggerColumn, ...]) -> None:
+        self.columns = columns
+        self._each = [_Statistics() for _ in columns]
+        self._empty = [0] * len(columns)
+        self._first = [0] * len(columns)
+
+    def add(self, line: int, time: float, values: list[float | None]) -> None:
+        for at, value in enumerate(values):
+            self._each[at].add(time, value)
+            if value is None:
+                self._empty[at] += 1
+                self._first[at] = self._first[at] or line
+
+    def extent(self) -> Extent | None:
+        """The least and the greatest of all columns, and the mean of their means."""
+        extents = [found for each in self._each if (found := each.extent()) is not None]
+        if not extents:
+            return None
+        return Extent(
+            min(extent.low for extent in extents),
+            sum(extent.mean for extent in extents) / len(extents),
+            max(extent.high for extent in extents),
+        )
+
+    def empty(self, role: str, rows: int) -> list[tuple[str, str, float, int]]:
+        """Each column that says nothing in some rows: role, name, share of the rows, the first such line."""
+        return [
+            (role, column.name, self._empty[at] / rows, self._first[at])
+            for at, column in enumerate(self.columns)
+            if self._empty[at]
+        ]
 
 
 class SecondPass:
@@ -73,14 +112,23 @@ class SecondPass:
         self.flows = "current" in roles or "power" in roles
         self.counters = EnergyCounters(roles, what) if not self.flows else None
         has_energy = ("current" in roles and "voltage" in roles) or "power" in roles
-        self.sums = Integrator(survey.most * REST, "current" in roles, has_energy)
+        has_charge = "current" in roles
+        if self.counters is not None:
+            has_energy, has_charge = self.counters.counts("energy"), self.counters.counts("charge")
+        self.sums = Integrator(survey.most * REST if self.flows else 0.0, has_charge, has_energy)
         self.longest_step = GAP_TIMES * survey.step
         self.gaps = RecordGaps()
-        self.temperature, self.voltage, self.extra = _Statistics(), _Statistics(), _Statistics()
+        columns = layout.columns
+        self.extra = _Statistics()
+        self.temperature = _ColumnStatistics(columns.temperatures)
+        self.voltage = _ColumnStatistics(tuple(roles[role] for role in ("voltage",) if role in roles))
+        self.cells = _ColumnStatistics(columns.cells)
         self.spread, self.temperature_spread = _CellSpread(), _CellSpread()
         self.soc: list[float] = []
         self.blanks = 0
+        self.blank_faults: list[DataFault] = []
         self.seconds = 0.0
+        self._counted: float | None = None  # the time of the last row of counters
 
     def trial(self) -> Trial | TrialFault:
         """Add up every row."""
@@ -104,10 +152,17 @@ class SecondPass:
             last = row.time
             self._add(row, numbers)
         self.sums.finish()
-        if self.counters is not None and self.gaps.resets * 4 > self.survey.rows:
-            message = f"the counters begin again {self.gaps.resets} times in {self.survey.rows} rows"
+        if self.counters is not None:
+            self.counters.finish()
+            self._count_resets(self.counters.resets)
+        falls = len(self.counters.falls) if self.counters is not None else 0
+        if falls * 4 > self.survey.rows:
+            message = f"the counters begin again {falls} times in {self.survey.rows} rows"
             return TrialFault(
-                self.file, self.gaps.reset_line, message, "a table of cycles is no record of a trial"
+                self.file,
+                self.counters.falls[0] if self.counters else 0,
+                message,
+                "a table of cycles is no record of a trial",
             )
         return self._finished(times)
 
@@ -123,7 +178,9 @@ class SecondPass:
             )
             return None
         step = time - last
-        if self.counters is None and step > self.longest_step * (1 + 1e-9):
+        if step > self.survey.step * BRIDGED and step <= self.longest_step * (1 + 1e-9):
+            self.gaps = self.gaps._replace(bridged=self.gaps.bridged + step)
+        if step > self.longest_step * (1 + 1e-9):
             flows = self._cut()
             gaps = self.gaps
             longest, where = (step, line) if step > gaps.longest else (gaps.longest, gaps.line)
@@ -140,7 +197,14 @@ class SecondPass:
     def _cut(self) -> bool:
         if self.watcher is not None:
             self.watcher.cut()
+        if self.counters is not None:
+            self.counters.cut()
         return self.sums.cut()
+
+    def _count_resets(self, lines: list[int]) -> None:
+        if lines:
+            first = min(self.gaps.reset_line or lines[0], lines[0])
+            self.gaps = self.gaps._replace(resets=self.gaps.resets + len(lines), reset_line=first)
 
     def _add(self, row: LoggedRow, numbers: NumberReader) -> None:
         columns, roles = self.layout.columns, self.layout.columns.roles
@@ -163,27 +227,46 @@ class SecondPass:
                 soc *= 100  # written as a share of 1, not in per cent
             self.soc[1:] = [soc]
         if self.counters is not None:
-            resets = self.counters.add(
-                row.line, row.time, {role: read(column) for role, column in roles.items()}, soc
-            )
-            if resets:
-                first = self.gaps.reset_line or row.line
-                self.gaps = self.gaps._replace(resets=self.gaps.resets + 1, reset_line=first)
+            self._count(row, soc, {role: read(column) for role, column in roles.items()})
         else:
+            if roles.get("voltage") is not None and current is not None and power is None:
+                self._blank(row.line, roles["voltage"].name)
             self.sums.add(Sample(row.line, row.time, current, row.voltage, power, soc))
-        self.spread.add([value for column in columns.cells if (value := read(column)) is not None], row.line)
-        temperatures = [value for column in columns.cell_temperatures if (value := read(column)) is not None]
-        self.temperature_spread.add(temperatures, row.line)
-        temperature = read(roles.get("temperature"))
-        if temperature is None and temperatures:
-            temperature = sum(temperatures) / len(temperatures)
-        self.temperature.add(row.time, temperature)
-        self.voltage.add(row.time, row.voltage)
+        cells = [read(column) for column in columns.cells]
+        self.cells.add(row.line, row.time, cells)
+        self.spread.add([value for value in cells if value is not None], row.line)
+        temperatures = [read(column) for column in columns.temperatures]
+        of_cells = temperatures[: len(columns.cell_temperatures)]
+        apart = of_cells if len(of_cells) > 1 else temperatures
+        self.temperature_spread.add([value for value in apart if value is not None], row.line)
+        self.temperature.add(row.line, row.time, temperatures)
+        if self.voltage.columns:
+            self.voltage.add(row.line, row.time, [row.voltage])
         self.extra.add(row.time, read(roles.get("auxiliary")))
+        temperature = max((value for value in temperatures if value is not None), default=None)
         if self.watcher is not None:
             self.watcher.add(
                 RunningSample(row.time, current, power, row.voltage, soc, temperature, *self._so_far())
             )
+
+    def _count(self, row: LoggedRow, soc: float | None, values: dict[str, float | None]) -> None:
+        """One row of counters; what they rose since the row before makes its mean current and power."""
+        assert self.counters is not None
+        flow = self.counters.add(row.line, row.time, values)
+        hours = (row.time - self._counted) / 3600 if self._counted is not None else 0.0
+        self._counted = row.time
+        # A mean over the step tells that something flowed, and which way; the sums take the rise itself.
+        current = (flow.charge_in - flow.charge_out) / hours if hours > 0 and self.sums.has_charge else None
+        power = (flow.energy_in - flow.energy_out) / hours if hours > 0 and self.sums.has_energy else None
+        self.sums.count(Sample(row.line, row.time, current, row.voltage, power, soc), flow)
+
+    def _blank(self, line: int, name: str) -> None:
+        """A row that has a current and no voltage: what energy flowed there is not known."""
+        last = self.blank_faults[-1] if self.blank_faults else None
+        if last is not None and last.last_line == line - 1:
+            self.blank_faults[-1] = last._replace(last_line=line)
+        elif len(self.blank_faults) < MOST_FAULTS:
+            self.blank_faults.append(DataFault(line, line, f"the column `{name}` is empty"))
 
     def _so_far(self) -> tuple[float | None, float | None, float | None, float | None]:
         """Charge out and in, energy out and in up to here; None where the file has no column for it."""
@@ -201,8 +284,16 @@ class SecondPass:
 
     def _finished(self, times: TimeReader) -> Trial:
         sums, counters = self.sums, self.counters
-        runs = tuple(counters.runs()) if counters is not None else tuple(sums.runs)
-        largest = {run.direction: run for run in runs} if counters is not None else sums.largest
+        faults = [*(counters.faults if counters is not None else ()), *self.blank_faults]
+        rows, columns = self.survey.rows, self.layout.columns
+        empty = [*self.temperature.empty("temperature", rows), *self.voltage.empty("voltage", rows),
+                 *self.cells.empty("cell", rows)]  # fmt: skip
+        roles = {
+            "sums": counters.columns if counters is not None else self._flow_columns(),
+            "temperature": tuple(column.name for column in columns.temperatures),
+            "cell": tuple(column.name for column in columns.cells),
+            "unused": tuple(column.name for column in columns.unused),
+        }
         notes: list[str] = []
         if times.zoned is False and self.gaps.any:
             notes.append(
@@ -217,11 +308,11 @@ class SecondPass:
             rows=self.survey.rows,
             step=self.survey.step,
             seconds=self.seconds,
-            runs=runs,
-            discharges=sums.counts["out"] if counters is None else int("out" in largest),
-            charges=sums.counts["in"] if counters is None else int("in" in largest),
-            out=largest.get("out"),
-            into=largest.get("in"),
+            runs=tuple(sums.runs),
+            discharges=sums.counts["out"],
+            charges=sums.counts["in"],
+            out=sums.largest.get("out"),
+            into=sums.largest.get("in"),
             charge_out=charge_out,
             charge_in=charge_into,
             energy_out=energy_out,
@@ -229,9 +320,9 @@ class SecondPass:
             half_charge=sums.half_charge,
             half_energy=sums.half_energy,
             auxiliary=self.extra.area / 3600,
-            temperature=self.temperature.range(),
-            voltage=self.voltage.range(),
-            current=self.survey.most if sums.has_charge else None,
+            temperature=self.temperature.extent(),
+            voltage=self.voltage.extent(),
+            current=self.survey.most if self.flows and sums.has_charge else None,
             soc=(self.soc[0], self.soc[-1]) if self.soc else None,
             spread=self.spread.most,
             spread_line=self.spread.line,
@@ -241,4 +332,15 @@ class SecondPass:
             direction=self.direction if self.flows else "the logger's own counters",
             assumed=self.survey.assumed,
             notes=tuple(notes),
+            method="counters" if counters is not None else "trapezoids",
+            faults=tuple(faults[:MOST_FAULTS]),
+            empty=tuple(empty),
+            columns=tuple(roles.items()),
+            days=self.survey.days,
         )
+
+    def _flow_columns(self) -> tuple[str, ...]:
+        """The names of the columns that the sums are made of."""
+        roles = self.layout.columns.roles
+        wanted = ("current", "voltage") if "current" in roles and "voltage" in roles else ("current", "power")
+        return tuple(roles[role].name for role in wanted if role in roles)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from sitelog.files.trials.results import HalfCycle
 
@@ -42,6 +43,15 @@ class Sample:
     voltage: float | None
     power: float | None
     soc: float | None
+
+
+class Flow(NamedTuple):
+    """What flowed between two rows: charges in Ah, energies in Wh, none negative."""
+
+    charge_in: float = 0.0
+    charge_out: float = 0.0
+    energy_in: float = 0.0
+    energy_out: float = 0.0
 
 
 @dataclass(slots=True)
@@ -130,7 +140,6 @@ class Integrator:
 
     def _interval(self, last: Sample, point: Sample) -> None:
         seconds = point.time - last.time
-        self.seconds += seconds
         q_in = q_out = e_in = e_out = half_q = half_e = 0.0
         if last.current is not None and point.current is not None:
             q_in, q_out = areas(last.current, point.current, seconds)
@@ -138,6 +147,25 @@ class Integrator:
         if last.power is not None and point.power is not None:
             e_in, e_out = areas(last.power, point.power, seconds)
             half_e = abs(point.power - last.power) * seconds / 2 / _HOUR
+        self._flowed(last, point, Flow(q_in, q_out, e_in, e_out), half_q, half_e)
+
+    def count(self, point: Sample, flow: Flow) -> None:
+        """One more row of a file of counters: what they rose since the row before."""
+        last, self._last = self._last, point
+        if last is not None:
+            self._flowed(last, point, flow, 0.0, 0.0)
+
+    def spoil(self) -> None:
+        """What is under way holds rows that cannot be right."""
+        for run in (self._run, self._other):
+            if run is not None:
+                run.broken = True
+
+    def _flowed(self, last: Sample, point: Sample, flow: Flow, half_q: float, half_e: float) -> None:
+        """Add what flowed between two rows to the sums and to the half-cycle under way."""
+        q_in, q_out, e_in, e_out = flow
+        seconds = point.time - last.time
+        self.seconds += seconds
         self.charge_in += q_in
         self.charge_out += q_out
         self.energy_in += e_in

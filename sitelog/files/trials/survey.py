@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from datetime import date
 
-GAP_TIMES = 5.0
-"""A step longer than this many times the file's long step is a gap (team assumption)."""
+GAP_TIMES = 1.5
+"""A step longer than this many times the file's long step is a gap: one row left out already is one (team
+assumption)."""
+
+BRIDGED = 1.05
+"""A step longer than this many times the long step is counted as bridged (team assumption)."""
 
 LONG_STEP = 0.9
 """The long step: of all steps this share is not longer. A logger that writes seldom at rest and often under
@@ -76,6 +81,8 @@ class VoltageFit:
 class FirstPass:
     """What the first reading finds out. Steps are kept as a histogram, so the file's size does not matter.
 
+    `days` are the first and the last day of its times, where they carry dates.
+
     `rows` counts those with values, `most` is the largest current in A (power in W where there is none),
     `largest_soc` a share of 1 as read, `assumed` what units the header leaves unsaid.
     """
@@ -83,6 +90,7 @@ class FirstPass:
     rows: int = 0
     most: float = 0.0
     largest_soc: float = 0.0
+    days: tuple[date, date] | None = None
     assumed: tuple[str, ...] = ()
     _steps: dict[int, int] = field(default_factory=dict)
     _count: int = 0

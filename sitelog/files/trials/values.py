@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 
 from sitelog.files.trials.columns import LoggerColumn, shown
 from sitelog.files.trials.lines import BadLineError
@@ -20,6 +20,11 @@ _SLASHED = re.compile(r"\d{1,2}/\d{1,2}/\d{2,4}")
 _FRACTION = re.compile(r"([.,]\d{1,6})\d*")
 _DAY = 86_400.0
 _ZONED, _UNZONED = datetime(1970, 1, 1, tzinfo=UTC), datetime(1970, 1, 1)
+
+
+def day_of(seconds: float) -> date:
+    """The day of a time in seconds since 1970, in the zone that it was written in or else in UTC."""
+    return (_UNZONED + timedelta(seconds=seconds)).date()
 
 
 class NumberReader:
@@ -80,6 +85,7 @@ class TimeReader:
         self.unit_said = not column.assumed
         self.as_seconds = False  # a bare number without a unit was taken for seconds
         self.zoned: bool | None = None
+        self.dated = False  # the times carry dates
         self._last: float | None = None
         self._midnights = 0.0
 
@@ -96,6 +102,7 @@ class TimeReader:
                 self.as_seconds = True
             elif number is not None and not self.unit_said and number > _EPOCH * 1000:
                 number /= 1000  # milliseconds since 1970
+            self.dated = number is not None and number > _EPOCH
             return number
         if "e-" in text.casefold() and ":" not in text:
             return self.numbers.read(cells, self.column, line)
@@ -110,6 +117,7 @@ class TimeReader:
             if clock := _CLOCK.fullmatch(text):
                 return self._of_day(clock)
             moment = self._other_form(text, line)
+        self.dated = True
         zoned = moment.tzinfo is not None
         if self.zoned is not zoned:
             if self.zoned is not None:

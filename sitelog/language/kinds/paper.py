@@ -20,7 +20,11 @@ if TYPE_CHECKING:
 GRADES = ("minor", "major", "danger")
 PURPOSES = ("installed", "serviced", "removed", "day-end")
 """What a signature can be for. All but the last close a visit."""
-DIGEST = "digest-1:"
+DIGEST = "digest-2:"
+"""Begins the digest that `sitelog sign` writes."""
+
+OLD_DIGEST = "digest-1:"
+"""Begins a digest that covers the lines above alone; it is still read."""
 
 
 @record
@@ -180,7 +184,10 @@ def read_sign(reader: Reader) -> Sign | None:
         return None
     # The line's last word, behind the remark where there is one.
     last = (reader.entry.remark.split() or words)[-1]
-    digest = last if last.startswith(DIGEST) else words[-1] if words[-1].startswith(DIGEST) else ""
+    known_digests = (DIGEST, OLD_DIGEST)
+    digest = (
+        last if last.startswith(known_digests) else words[-1] if words[-1].startswith(known_digests) else ""
+    )
     rest = [word for word in words[1:] if word != digest]
     purpose = rest[0].casefold() if rest else "installed"
     wrong = rest[:1] if purpose not in PURPOSES else rest[1:]
@@ -260,7 +267,7 @@ SHEET_KINDS = (
     SheetKind(
         "photo",
         read_asked_photo,
-        "presence",
+        "photo",
         "photo ___ of {place}",
         "photo label-board",
         title="photo",

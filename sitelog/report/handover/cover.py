@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
 
-from sitelog.judging.completeness import COMPLETE, RESERVED, state_of
+from sitelog.judging.completeness import COMPLETE, RESERVED, TAKEN_DOWN, state_of
 from sitelog.judging.judged import Gap, Site
 from sitelog.language.kinds.header import Site as NamedSite
 from sitelog.notation.places import compress
@@ -20,6 +20,7 @@ ROOM = 8
 _WORDS = {
     COMPLETE: ("✓", "Complete by its sheets", "good"),
     RESERVED: ("△", "Complete with reservations", "open"),
+    TAKEN_DOWN: ("–", "Taken down", "quiet"),
 }
 _NOT = ("✗", "Not complete", "bad")
 
@@ -53,10 +54,7 @@ def cover(handover_site: HandoverSite) -> Cover:
 
 def words_of(site: Site) -> tuple[str, str, str]:
     """How far a site is: a shape, words, and the look of both."""
-    state = state_of(site)
-    if site.closed and state == COMPLETE:
-        return "✓", "Taken down", "good"
-    return _WORDS.get(state, _NOT)
+    return _WORDS.get(state_of(site), _NOT)
 
 
 def title_of(handover_site: HandoverSite) -> str:
@@ -92,10 +90,15 @@ def _meaning(handover_site: HandoverSite, state: str) -> str:
     sheets = handover_site.sheets or "no sheet"
     if not summary.sheets:
         return "The log names no sheet that is in reach, so nothing tells what should have been done."
-    if state == COMPLETE and site.closed:
+    if state == TAKEN_DOWN:
         return f"Every part is gone and the removal is signed ({sheets})."
     if state == COMPLETE:
-        return f"Nothing that the sheets ask is missing, and every visit is signed ({sheets})."
+        unproved = sum(check.holds is None for check in site.signature_checks)
+        signed = "every visit is signed"
+        if unproved:
+            many = count(unproved, "signature")
+            signed += f"; nothing tells whether {many} without a digest still hold"
+        return f"Nothing that the sheets ask is missing, and {signed} ({sheets})."
     parts = [
         count(summary.errors, "error") if summary.errors else "",
         count(len(site.gaps), "thing") + " still to do" if site.gaps else "",
@@ -154,7 +157,7 @@ def _todo(handover_site: HandoverSite, state: str) -> tuple[Cell, ...]:
     cells = [
         Cell(f"✗ {line[0].upper()}{line[1:]}", look="bad") for line in handover_site.site.summary.headlines
     ]
-    if state != COMPLETE:
+    if state not in (COMPLETE, TAKEN_DOWN):
         cells.append(
             Cell("Have what is open finished by the crew or another licensed person, and entered in the log.")
         )

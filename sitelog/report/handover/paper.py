@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from sitelog.files.signatures import SignatureCheck
-from sitelog.language.kinds.paper import Received
+from sitelog.language.kinds.paper import OLD_DIGEST, Received
 from sitelog.report.handover.cover import gap_cell
 from sitelog.report.handover.document import Cell, Items, PageTable, Part, Words, heads_of
 from sitelog.report.handover.handover_site import HandoverSite, NamedRow
@@ -88,6 +88,8 @@ def holds(handover_site: HandoverSite, held: SignatureCheck) -> Cell:
             "– no digest", look="quiet", note="nothing tells whether the lines above were changed since"
         )
     if not held.holds:
+        if held.file:
+            return Cell("✗ changed since", look="bad", note=f"{held.file} is not the file it was")
         file = held.sign.head.file
         first = (
             f"first in {handover_site.where(file, held.changed)}" if held.changed else "where, can't be told"
@@ -96,5 +98,9 @@ def holds(handover_site: HandoverSite, held: SignatureCheck) -> Cell:
             "✗ changed since", handover_site.link(file, held.changed) if held.changed else "", "bad", first
         )
     if not held.used:
-        return Cell("△ holds, by other sheets", look="open", note="the sheets or kits were changed since")
-    return Cell("✓ holds", look="good", note="no line above it was changed")
+        what = "lines were added to the kits since" if held.added else "the sheets or kits were changed since"
+        return Cell("△ holds, by other sheets", look="open", note=what)
+    if held.sign.digest.startswith(OLD_DIGEST):
+        note = "no line above it was changed; its own line, photos and trials are not covered"
+        return Cell("✓ holds", look="good", note=note)
+    return Cell("✓ holds", look="good", note="neither it nor a line above it nor a file named was changed")

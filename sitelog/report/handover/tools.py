@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from datetime import date
 
 from sitelog.asking.rows import tool_row
+from sitelog.asking.rows.tools import found_text
 from sitelog.asking.subjects import SUBJECTS
+from sitelog.judging.calibration import found_out
 from sitelog.judging.tools import instrument_of
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.tool import Calibration, Tool
@@ -39,7 +42,8 @@ def tools(handover_site: HandoverSite) -> list[Part]:
         for cert in days[key]
     ]
     heads = heads_of(
-        "tool; sort; range …; serial; certificate; calibrated @; due @; values here #; used @; found …; today"
+        "tool; sort; range …; serial; certificate; calibrated @; due @; values here #; used @; at use …; "
+        "found before …; found after …; today"
     )
     parts: list[Part] = []
     if rows:
@@ -77,6 +81,33 @@ def _row(
         ),
         Cell(str(len(days))),
         Cell(first, note=last),
-        Cell(str(now["found"] or "") if not of_it or calibration is of_it[-1] else ""),
+        _at_use(tool, calibration, dated),
+        Cell(found_text(calibration) or ""),
+        _found_after(tool, calibration, of_it),
         Cell(f"{'✓' if good else '△'} {state}", look="good" if good else "open"),
     )
+
+
+def _at_use(tool: Tool, calibration: Calibration | None, dated: list[date]) -> Cell:
+    """Whether the tool was in calibration on each day on which it gave a value here."""
+    if calibration is None:
+        return Cell("✓ proved", look="good") if tool.proved_on else Cell("△ no calibration", look="open")
+    if not dated:
+        return Cell("△ no day", look="open")
+    if calibration.due is None:
+        return Cell("△ no due date", look="open")
+    if dated[-1] > calibration.due or dated[0] < calibration.day:
+        return Cell("✗ out of calibration", look="bad")
+    return Cell("✓ in calibration", look="good")
+
+
+def _found_after(tool: Tool, calibration: Calibration | None, of_it: Sequence[Calibration]) -> Cell:
+    """What the next calibration found: it tells most of the values here."""
+    later = [one for one in of_it if calibration is None or one.day > calibration.day]
+    if not later:
+        return Cell("")
+    out = [text for measure in tool.measures for text in found_out(measure, later[0])]
+    note = later[0].day.isoformat()
+    if out:
+        return Cell("✗ " + "; ".join(out), look="bad", note=note)
+    return Cell(found_text(later[0]) or "", note=note)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from sitelog.base.text import printable
-from sitelog.judging.completeness import COMPLETE, INCOMPLETE, RESERVED
+from sitelog.judging.completeness import COMPLETE, INCOMPLETE, RESERVED, TAKEN_DOWN
 from sitelog.notation.quantities import format_quantity
 from sitelog.notation.quantities.quantity import Quantity
 from sitelog.report.handover.document import Cell, ColumnHead, PageTable, Words
@@ -34,6 +34,7 @@ STATES = {
     INCOMPLETE: ("✗", "not complete", "bad"),
     RESERVED: ("△", "complete with reservations", "open"),
     COMPLETE: ("✓", "complete by their sheets", "good"),
+    TAKEN_DOWN: ("–", "taken down", "quiet"),
 }
 """Each state with its shape, its words and its look."""
 
@@ -82,7 +83,11 @@ def overview(
         _sites(ask, fleet.sites, link),
     )
     numbers = Counter(row["state"] for row in fleet.sites)
-    states = tuple(StateCount(*words, numbers[state]) for state, words in STATES.items())
+    states = tuple(
+        StateCount(*words, numbers[state])
+        for state, words in STATES.items()
+        if numbers[state] or state != TAKEN_DOWN
+    )
     absent = any(row["site"] not in pages for row in fleet.sites)
     how = (
         "Every table names the question it answers: put the same folders behind it, and --format csv for a "

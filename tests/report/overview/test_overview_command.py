@@ -29,7 +29,10 @@ def test_it_says_what_it_wrote(tmp_path: Path, capsys: pytest.CaptureFixture[str
     page = written(EXAMPLES, out)
     said = capsys.readouterr()
     assert said.out == ""
-    assert said.err == f"sitelog: 8 sites: 4 not complete, 4 complete by their sheets, written to {out}\n"
+    assert (
+        said.err
+        == f"sitelog: 8 sites: 4 not complete, 3 complete by their sheets, 1 taken down, written to {out}\n"
+    )
     assert [path.name for path in tmp_path.iterdir()] == ["o.html"]
     assert {"svg", "table", "main", "nav", "footer"} <= page.elements
     assert "script" not in page.elements
@@ -39,7 +42,7 @@ def test_without_a_file_it_is_printed(capsys: pytest.CaptureFixture[str]):
     assert main(["overview", str(EXAMPLES), *DAY]) == 0
     said = capsys.readouterr()
     assert said.out.startswith("<!doctype html>")
-    assert said.err == "sitelog: 8 sites: 4 not complete, 4 complete by their sheets\n"
+    assert said.err == "sitelog: 8 sites: 4 not complete, 3 complete by their sheets, 1 taken down\n"
 
 
 def test_the_same_logs_give_the_same_bytes(tmp_path: Path):
