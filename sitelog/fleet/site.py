@@ -48,7 +48,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     for log in logs:
         named.take(log)
     if not named.kits:
-        reach.needs.add(ANY_KIT)  # without a kit line any kit in reach serves
+        reach.needs.add(ANY_KIT)  # without a kit line the message names the kit in reach
         for log in logs:
             reach.look_around(log.file)
     sheets, kits = tuple(named.sheets.values()), tuple(named.kits.values())
@@ -57,7 +57,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
     found += [fault for log in logs for fault in attachments(log)]
     site_log = gather(logs[0].site, logs, sheets, kits)
-    case = Case(site_log, reach.toolbox(kits), today, _trials(site_log, found))
+    case = Case(site_log, reach.toolbox(kits, named.absent), today, _trials(site_log, found))
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in site_log.live_marks() if row_of(obs.kind).judged == "trial"}
     return JudgedSite(
@@ -78,6 +78,7 @@ class _Named:
         self._reach = reach
         self.sheets: dict[str, Sheet] = {}  # by folded name, each with what it is based on
         self.kits: dict[str, Kit] = {}  # by folded name
+        self.absent: list[str] = []  # kits that are named and not in reach
         self.used: dict[str, Sheet] = {}  # the sheets as they stand in their files, by file
         self.findings: list[Finding] = []
 
@@ -126,6 +127,7 @@ class _Named:
             self.kits[named.name.casefold()] = kit
             return
         self._reach.needs.add(ANY_KIT)
+        self.absent.append(named.name)
         help = _nearest(named.name, self._reach.kits)
         self.findings.append(finding_at(span, "missing-kit", f"no kit `{named.name}` is in reach", help))
 

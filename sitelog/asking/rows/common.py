@@ -8,10 +8,10 @@ from functools import lru_cache
 from sitelog.asking.subjects import HISTORIES, SUBJECTS
 from sitelog.base.verdicts import Reason
 from sitelog.judging.judged import Site
+from sitelog.judging.reliance import Instrument
 from sitelog.judging.results import Result
 from sitelog.judging.site import LogEntry, Observation
-from sitelog.judging.tools import Instrument, instrument_of
-from sitelog.language.kinds.reading import Reading
+from sitelog.judging.tools import instrument_of
 from sitelog.notation.moments import Clock
 from sitelog.notation.quantities import Quantity
 
@@ -132,7 +132,9 @@ def of_measured(site: Site, result: Result) -> Cells:
     """The cells of a result with a measured value: its tool, its limits, and when it is due again."""
     obs, tool = result.observation, result.instrument
     if not tool.name and obs is not None and _is_measured(obs) and result.kind != "spread":
-        tool = instrument_of(obs, site.box)  # nothing judges a pre-tightening, but a tool made it
+        tool = instrument_of(
+            obs, site.box, result.requirement
+        )  # nothing judges a pre-tightening, but a tool made it
     due = site.due.get(id(result))
     cells = of_result(site, result)
     cells |= of_instrument(obs, tool)
@@ -155,9 +157,8 @@ def uncertainty(tool: Instrument, value: Quantity | None) -> float | None:
 
 
 def _is_measured(obs: Observation) -> bool:
-    """Whether a tool gave the value: there is one, and the equipment did not display it itself."""
-    displayed = isinstance(obs.record, Reading) and bool(obs.record.displayed)
-    return obs.kind in ("joint", "reading") and obs.value is not None and not displayed
+    """Whether a tool may have given the value: there is one."""
+    return obs.kind in ("joint", "reading") and obs.value is not None
 
 
 def in_words(reasons: tuple[Reason, ...]) -> str | None:

@@ -34,7 +34,7 @@ def tool_row(
         text
         for calibration in calibrations[-1:]
         for measure in tool.measures
-        for text in found_out(measure, calibration)
+        for text in found_out(tool, measure, calibration)
     ]
     if outside:
         words.append("doubtful")

@@ -87,6 +87,7 @@ class Requirement(NamedTuple):
     line: int
     check: str = ""  # the scheme of a serial's check digits
     text: str = ""  # the line as written
+    displayed: str = ""  # the equipment whose own display counts for it
 
     @property
     def key(self) -> tuple[str, str, str, str]:
@@ -131,7 +132,7 @@ def asked(
     before = _named(reader, reader.node("before"))
     reopens = _named(reader, reader.node("reopens"))
     conditions = reader.conditions(reader.node("at"))
-    like = reader.node("like")
+    like, display = reader.node("like"), reader.node("from")
     return [
         Requirement(
             kind=kind,
@@ -157,6 +158,7 @@ def asked(
             file=reader.file,
             line=reader.entry.number,
             text=reader.entry.text,
+            displayed=display.tokens()[1].text if display is not None else "",
         )
         for place in places or ("",)
     ]

@@ -27,7 +27,7 @@ def tools(told: Told) -> list[Part]:
             continue
         found = instrument_of(obs, told.site.box)
         if found.tool is None:
-            nothing += getattr(obs.record, "displayed", "") == ""
+            nothing += not getattr(obs.record, "displayed", "")
             continue
         key = found.tool.kit, found.tool.name
         used[key] = found.tool
