@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
+from sitelog.base.memory import remembered
 from sitelog.files.attachments import attachments, photos
 from sitelog.files.records import Kit, Log, Sheet
 from sitelog.files.signatures import SignatureCheck, signatures
@@ -56,8 +57,9 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     used_lines = [*(sheet.text for sheet in sheets), *(kit.text for kit in kits)]
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
     found += [fault for log in logs for fault in attachments(log)]
-    site_log = gather(logs[0].site, logs, sheets, kits)
-    case = Case(site_log, reach.toolbox(kits, named.absent), today, _trials(site_log, found))
+    known = tuple(_known_on(kit, today) for kit in kits)
+    site_log = gather(logs[0].site, logs, sheets, known)
+    case = Case(site_log, reach.toolbox(known, named.absent), today, _trials(site_log, found))
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in site_log.live_marks() if row_of(obs.kind).judged == "trial"}
     return JudgedSite(
@@ -69,6 +71,16 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
         frozenset(reach.needs | files),
         reach.given_files,
     )
+
+
+@remembered(500)
+def _known_on(kit: Kit, today: date) -> Kit:
+    """The kit as it was known on the day to judge by: what a later calibration finds, nobody knows yet."""
+    if all(calibration.day <= today for some in kit.calibrations.values() for calibration in some):
+        return kit
+    from sitelog.judging.site.until import kit_until
+
+    return kit_until(kit, today)
 
 
 class _Named:
