@@ -81,7 +81,7 @@ def of_instrument(obs: Observation | None, instrument: Instrument) -> Cells:
         "tool_due": day_text(instrument.due) if instrument.due is not None else None,
         "tool_cert": instrument.cert or None,
         "tool_calibrated": day_text(calibration.day) if calibration is not None else None,
-        "tool_found": found_text(calibration) if calibration is not None and calibration.found else None,
+        "tool_found": found_text(calibration) if calibration is not None else None,
     }
 
 
