@@ -36,10 +36,13 @@ COMMON: tuple[Column, ...] = (
     Column("file", "text", "the file it stands in"),
     Column("line", "number", "its line there"),
     # For the machinery: the line as written, every state as ` under untraceable `, and
-    # the due date of the calibration in force on that day (what `tool.due` means on a result).
+    # what the calibration in force on that day says (what `tool.due`, `tool.cert` … mean on a result).
     Column("text", "text", "the line as written", hidden=True),
     Column("states", "text", "verdicts and states, each between blanks", hidden=True),
     Column("tool_due", "day", "due date of the calibration in force", hidden=True),
+    Column("tool_cert", "text", "its certificate", hidden=True),
+    Column("tool_calibrated", "day", "its day", hidden=True),
+    Column("tool_found", "text", "what it found", hidden=True),
 )
 """Every column that has one meaning in all subjects, in the order in which all of them list it."""
 
@@ -49,7 +52,14 @@ SITE = ("site",)
 WHEN = ("visit", "day", "time")
 WHO = ("by",)
 TOOL = ("tool",)
-CALIBRATION = ("kit", "cert", "tool_due")  # of a value that is traced to a calibration
+CALIBRATION = (
+    "kit",
+    "cert",
+    "tool_due",
+    "tool_cert",
+    "tool_calibrated",
+    "tool_found",
+)  # of a value that is traced to a calibration
 REMARK = ("remark",)
 VERDICT = ("verdict",)
 REQUIREMENT = ("sheet", "reasons", "source")  # of what a sheet asks for

@@ -51,7 +51,10 @@ SUBJECTS: dict[str, Subject] = {
     for subject in (
         Subject(
             "joints",
-            torque_columns(Column("due", "day", "the day it is due again")),
+            torque_columns(
+                Column("due", "day", "the day it is due again"),
+                Column("mode", "text", "final (measured) or click (the setting of a click tool)"),
+            ),
             ("site", "place", "value", "low", "high", "tool", "by", "day", "verdict", "reasons"),
             common=common(*WORK, *TOOL, *CALIBRATION),
         ),

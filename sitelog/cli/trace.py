@@ -86,7 +86,7 @@ def _tool(args: argparse.Namespace, workspace: Workspace) -> int:
         if isinstance(share, str):
             complain(share)
             return 2
-        newest = calibrations[-1].uncertainty if calibrations else 0.0
+        newest = calibrations[-1].uncertainty if calibrations else None
         error = IndicationError(((0.0, share),), newest, since, until)
     else:
         found_by_calibration = found_error(calibrations)

@@ -179,9 +179,9 @@ class Reach:
             based_on = found[0].based_on.casefold() if found else ""
         return bases
 
-    def toolbox(self, kits: Sequence[Kit]) -> Toolbox:
-        """The tools of the kits that a log names."""
-        return _toolbox(self.kits, *kits)
+    def toolbox(self, kits: Sequence[Kit], absent: Sequence[str] = ()) -> Toolbox:
+        """The tools of the kits that a log names; `absent` are the names of those that are not in reach."""
+        return _toolbox(self.kits, tuple(absent), *kits)
 
 
 # Sites of one fleet share sheets and kits. The dictionaries are no longer changed when these are called.
@@ -191,8 +191,8 @@ def _assembled(sheet: Sheet, in_reach: dict[str, list[Sheet]]) -> tuple[Sheet, l
 
 
 @remembered(500)
-def _toolbox(in_reach: dict[str, list[Kit]], *kits: Kit) -> Toolbox:
-    return Toolbox(kits, [kit for same in in_reach.values() for kit in same])
+def _toolbox(in_reach: dict[str, list[Kit]], absent: tuple[str, ...], *kits: Kit) -> Toolbox:
+    return Toolbox(kits, [kit for same in in_reach.values() for kit in same], absent)
 
 
 def _upwards(folder: str) -> tuple[list[str], list[str]]:

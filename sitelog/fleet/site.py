@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
+from sitelog.base.memory import remembered
 from sitelog.files.attachments import attachments, photos
 from sitelog.files.records import Kit, Log, Sheet
 from sitelog.files.signatures import SignatureCheck, SignedFiles, signatures
@@ -48,7 +49,7 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     for log in logs:
         named.take(log)
     if not named.kits:
-        reach.needs.add(ANY_KIT)  # without a kit line any kit in reach serves
+        reach.needs.add(ANY_KIT)  # without a kit line the message names the kit in reach
         for log in logs:
             reach.look_around(log.file)
     sheets, kits = tuple(named.sheets.values()), tuple(named.kits.values())
@@ -63,8 +64,10 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     checks = [check for log in logs for check in _signatures(log, used_lines, found)]
     of_photos = [fault for log in logs for fault in attachments(log)]
     found += of_photos
-    site_log = gather(logs[0].site, logs, sheets, kits)
-    case = Case(site_log, reach.toolbox(kits), today, _trials(site_log, found) | _faults_of_photos(of_photos))
+    known = tuple(_known_on(kit, today) for kit in kits)
+    site_log = gather(logs[0].site, logs, sheets, known)
+    box = reach.toolbox(known, named.absent)
+    case = Case(site_log, box, today, _trials(site_log, found) | _faults_of_photos(of_photos))
     files = {("file", path) for log in logs for path in photos(log)}
     files |= {("file", beside(obs)) for obs in site_log.live_marks() if row_of(obs.kind).judged == "trial"}
     return JudgedSite(
@@ -78,6 +81,16 @@ def judge_logs(logs: Sequence[Log], reach: Reach, today: date) -> JudgedSite:
     )
 
 
+@remembered(500)
+def _known_on(kit: Kit, today: date) -> Kit:
+    """The kit as it was known on the day to judge by: what a later calibration finds, nobody knows yet."""
+    if all(calibration.day <= today for some in kit.calibrations.values() for calibration in some):
+        return kit
+    from sitelog.judging.site.until import kit_until
+
+    return kit_until(kit, today)
+
+
 class _Named:
     """The sheets and kits that the logs of one site name, and what is wrong with the naming."""
 
@@ -85,6 +98,7 @@ class _Named:
         self._reach = reach
         self.sheets: dict[str, Sheet] = {}  # by folded name, each with what it is based on
         self.kits: dict[str, Kit] = {}  # by folded name
+        self.absent: list[str] = []  # kits that are named and not in reach
         self.used: dict[str, Sheet] = {}  # the sheets as they stand in their files, by file
         self.findings: list[Finding] = []
 
@@ -163,6 +177,7 @@ class _Named:
             self.kits[named.name.casefold()] = kit
             return
         self._reach.needs.add(ANY_KIT)
+        self.absent.append(named.name)
         help = _nearest(named.name, self._reach.kits)
         self.findings.append(finding_at(span, "missing-kit", f"no kit `{named.name}` is in reach", help))
 

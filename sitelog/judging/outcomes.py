@@ -6,10 +6,11 @@ from sitelog.base.frozen import replace
 from sitelog.base.verdicts import Reason, by_rank, worst
 from sitelog.judging.case import Case
 from sitelog.judging.order import Order
+from sitelog.judging.reliance import NOTHING, Instrument
 from sitelog.judging.results import Result
 from sitelog.judging.rule import Outcome, RuleContext
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument, instrument_of
+from sitelog.judging.tools import instrument_of
 from sitelog.judging.values import RULES
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
@@ -18,10 +19,10 @@ _MODE_VERDICTS = {"pre": "pre-only", "loosed": "reopened", "not-tested": "not-te
 _JUDGED = frozenset({"final", "click", "held", "moved", "swap"})
 
 
-def instrument_behind(case: Case, obs: Observation) -> Instrument:
+def instrument_behind(case: Case, obs: Observation, requirement: Requirement | None = None) -> Instrument:
     """The instrument behind a value, also where nothing judges it; `NOTHING` where no tool is asked for."""
     is_measured = obs.value is not None and row_of(obs.kind).measures
-    return instrument_of(obs, case.box) if is_measured else NOTHING
+    return instrument_of(obs, case.box, requirement) if is_measured else NOTHING
 
 
 def verdict_of_mode(obs: Observation) -> str:
@@ -51,7 +52,7 @@ def result_of(case: Case, requirement: Requirement | None, obs: Observation) -> 
     if requirement is None or obs.mode not in _JUDGED:
         verdict = verdict_of_mode(obs)
         reasons = (Reason("no-limit", "", "no sheet asks this"),) if verdict == "no-limit" else ()
-        outcome = Outcome(reasons, instrument=instrument_behind(case, obs))
+        outcome = Outcome(reasons, instrument=instrument_behind(case, obs, requirement))
         if requirement is not None:
             outcome = replace(outcome, limits=requirement.limits)
     else:

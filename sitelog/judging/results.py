@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import FAILING, OPEN, Reason
+from sitelog.judging.reliance import NOTHING, Instrument
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument
 from sitelog.language.kinds.requirement import NO_LIMITS, Limits, Requirement
 from sitelog.notation.quantities import Quantity
 

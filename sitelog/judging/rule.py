@@ -7,8 +7,9 @@ from datetime import date
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.base.verdicts import Reason
+from sitelog.judging.reliance import NOTHING, Instrument
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument, Toolbox
+from sitelog.judging.tools import Toolbox
 from sitelog.language.kinds.electric import Device
 from sitelog.language.kinds.requirement import NO_LIMITS, Limits, Requirement
 from sitelog.notation.quantities import Quantity

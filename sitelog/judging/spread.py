@@ -13,7 +13,6 @@ from sitelog.judging.limits import against
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation, VisitPeriod
 from sitelog.judging.tools import instrument_of
-from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
@@ -62,7 +61,7 @@ def judge_spread(case: Case, requirement: Requirement, visit: VisitPeriod) -> Re
         message = f"{about} is open: {format_quantity(bounded[0])} is no single value"
         reasons = [Reason("doubtful", "doubtful", message, "measure again on a range that shows the value")]
     last = max(newest, key=lambda obs: obs.moment.order)
-    reasons += _tools(case, newest)
+    reasons += _tools(case, requirement, newest)
     reasons += _before(case, requirement, places)
     verdict, ranked = worst(reasons), by_rank(reasons, place)
     return Result(
@@ -97,10 +96,10 @@ def _unbounded(obs: Observation) -> Quantity | None:
     return obs.value._replace(bound="") if obs.value is not None else None
 
 
-def _tools(case: Case, newest: Sequence[Observation]) -> list[Reason]:
+def _tools(case: Case, requirement: Requirement, newest: Sequence[Observation]) -> list[Reason]:
     """Why the tools cannot be relied on for the readings; what the equipment showed itself needs none."""
-    measured = [obs for obs in newest if not (isinstance(obs.record, Reading) and obs.record.displayed)]
-    return list(dict.fromkeys(reason for obs in measured for reason in instrument_of(obs, case.box).reasons))
+    found = (instrument_of(obs, case.box, requirement).reasons for obs in newest)
+    return list(dict.fromkeys(reason for reasons in found for reason in reasons))
 
 
 def _before(case: Case, requirement: Requirement, places: Sequence[str]) -> list[Reason]:

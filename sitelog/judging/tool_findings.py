@@ -41,10 +41,12 @@ def _default_limits(results: Sequence[Result]) -> Iterator[Finding]:
         instrument, obs = result.instrument, result.observation
         if instrument.by_default and instrument.name not in said and obs is not None:
             said.add(instrument.name)
-            message = (
-                f"the kit is silent on {instrument.name}, so ISO 6789 stands in: {instrument.by_default}"
-            )
+            says = instrument.by_default
+            message = f"the kit is silent on {instrument.name}, so ISO 6789 stands in: {says}"
             help = "give the tool its own limits and interval in the kit"
+            if says.startswith("as written"):
+                message = f"the kit is silent on the last digit of {instrument.name}, so it is taken {says}"
+                help = "add it to the kit, such as `digit 0.01 ohm`"
             span = obs.record.head.entry.span(obs.file, obs.start, obs.end)
             yield finding_at(span, "default-tool-limits", message, help)
 

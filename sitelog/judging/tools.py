@@ -6,10 +6,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from sitelog.base.frozen import NamedTuple
-from sitelog.base.memory import remembered
 from sitelog.base.verdicts import Reason
 from sitelog.files.records import Kit
 from sitelog.judging.calibration import CalibrationInterval, interval_on
+from sitelog.judging.own_display import display_counts, displayed_by
+from sitelog.judging.proving import unproved
+from sitelog.judging.reliance import NOTHING, Instrument, by_click, in_range, out_of_range, relied_on
 from sitelog.judging.site import Observation
 from sitelog.language.kinds.base import Record
 from sitelog.language.kinds.kind import row_of
@@ -17,35 +19,12 @@ from sitelog.language.kinds.reading import MEASURES, Reading
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.language.kinds.tool import Calibration, Measure, Tool
 from sitelog.language.kinds.torque import Torque
-from sitelog.notation.quantities import Quantity, format_quantity
-from sitelog.physics.uncertainty import standard_uncertainty
+from sitelog.notation.quantities import Quantity
 
 # Tests that only an instrument made for them can do; a resistance or voltage range is not enough
 # (IEC 61557 has a part for each).
 OWN_INSTRUMENT = frozenset({"insulation", "loop", "rcd-time", "rcd-current", "electrode", "continuity"})
 _ALSO = {("continuity", "resistance"), ("continuity", "ohmmeter"), ("earth-electrode", "electrode")}
-
-
-class Instrument(NamedTuple):
-    """The instrument of one value. `u` is its standard uncertainty in base units; None where unknown."""
-
-    tool: Tool | None = None
-    name: str = ""
-    calibration: Calibration | None = None
-    due: date | None = None
-    u: float | None = None
-    reasons: tuple[Reason, ...] = ()
-    by_default: str = ""  # what a standard gave where the kit is silent
-
-    @property
-    def cert(self) -> str:
-        """The certificate of the calibration in force."""
-        return self.calibration.cert if self.calibration is not None else ""
-
-
-NOTHING = Instrument()
-
-_new = tuple.__new__  # three times as fast as calling a NamedTuple
 
 
 # The entry without a day is a finding already.
@@ -60,9 +39,10 @@ _MOST = 10_000
 class Toolbox:
     """The tools that the names in a site's logs can mean. It remembers what it was asked, for every site."""
 
-    def __init__(self, kits: Sequence[Kit], in_reach: Iterable[Kit] = ()) -> None:
-        self._kits = tuple(kits)
-        self._all = self._kits or tuple(in_reach)
+    def __init__(self, kits: Sequence[Kit], in_reach: Iterable[Kit] = (), absent: Sequence[str] = ()) -> None:
+        self._all = tuple(kits)
+        self._in_reach = tuple(in_reach)
+        self._absent = tuple(absent)
         self._intervals: dict[tuple[int, int, date | None], CalibrationInterval] = {}
         self._candidates: dict[tuple[tuple[str, ...], str, str, str], Candidates] = {}
         self._fitting: tuple[Record | None, Candidates, Candidates] = (None, [], [])
@@ -71,8 +51,20 @@ class Toolbox:
 
     @property
     def kits(self) -> tuple[Kit, ...]:
-        """The kits named, or all in reach where none is."""
+        """The kits that the log names and that were found. A kit that nobody named serves nobody."""
         return self._all
+
+    def no_kit(self, name: str) -> Reason:
+        """Why nothing is known of a tool where no kit that the log names was found."""
+        if self._absent:
+            message = f"kit `{self._absent[0]}` is not in reach, so nothing is known of `{name}`"
+            return Reason("untraceable", "missing-kit", message, "put its file beside the log or above it")
+        owners = [kit.name for kit in self._in_reach if name.casefold() in kit.tools]
+        if owners:
+            message = f"the log names no kit, so nothing says whose `{name}` it was"
+            return Reason("untraceable", "no-kit", message, f"name the crew's kit: `kit {owners[0]}`")
+        message = f"no kit is named, so nothing is known of `{name}`"
+        return Reason("untraceable", "no-kit", message, "name the crew's kit: `kit NAME`")
 
     def find(self, name: str) -> list[Tool]:
         """Every tool of that name."""
@@ -103,7 +95,7 @@ class Toolbox:
                 self._intervals.clear()
                 self._same.clear()
             found = interval_on(tool, measure, self.calibrations(tool), day)
-            # The same object for all days that are alike: `_relied_on` is remembered by its identity.
+            # The same object for all days that are alike: `relied_on` is remembered by its identity.
             found = self._intervals[key] = self._same.setdefault((id(tool), id(measure), found), found)
         return found
 
@@ -136,15 +128,14 @@ class Toolbox:
         return found
 
     def fitting(self, obs: Observation, candidates: Candidates) -> Candidates:
-        """The candidates whose range holds every value of the entry, or else all but one of many."""
+        """The candidates whose range holds every value of the entry; without `with` no other can be meant."""
         record, of, found = self._fitting
         if record is not obs.record or of is not candidates:  # one answer for every place of an entry
             found = [
                 candidate
                 for candidate in candidates
-                if all(_in_range(candidate[1], q, obs.kind) for q in _values(obs))
+                if all(in_range(candidate[1], q, obs.kind) for q in _values(obs))
             ]
-            found = found or _all_but_one(candidates, obs)
             self._fitting = obs.record, candidates, found
         return found
 
@@ -172,8 +163,11 @@ def measure_for(tool: Tool, sought: Sought) -> Measure | None:
         )
     measures = row_of(sought.kind).measures
     what = sought.what if measures == "by name" else measures
-    for measure in tool.measures:
-        if measure.name == what or (what, measure.name) in _ALSO:
+    named = [measure for measure in tool.measures if measure.name == what] or [
+        measure for measure in tool.measures if (what, measure.name) in _ALSO
+    ]
+    for measure in named:
+        if not measure.kind or not sought.quantity or measure.kind == sought.quantity:
             return measure
     if what in OWN_INSTRUMENT:
         return None
@@ -215,16 +209,9 @@ def tools_for(tools: Iterable[Tool], requirement: Requirement) -> list[Tool]:
     fitting = [
         (tool, measure)
         for tool, measure in measuring(tools, sought)
-        if all(_in_range(measure, end, requirement.kind) for end in ends)
+        if all(in_range(measure, end, requirement.kind) for end in ends)
     ]
     return [tool for tool, _ in made_for(fitting, sought)]
-
-
-def _in_range(measure: Measure, q: Quantity | None, kind: str) -> bool:
-    if q is None or measure.low is None or measure.high is None or measure.kind != q.kind:
-        return True
-    below_counts = not row_of(kind).symmetric and q.bound != "<"
-    return (q.base >= measure.low.base or not below_counts) and q.base <= measure.high.base
 
 
 def _values(obs: Observation) -> list[Quantity]:
@@ -234,14 +221,32 @@ def _values(obs: Observation) -> list[Quantity]:
     return [obs.value] if obs.value is not None else []
 
 
-def instrument_of(obs: Observation, box: Toolbox) -> Instrument:
-    """The instrument of an observation, with every reason why it cannot be relied on for the value."""
+def instrument_of(obs: Observation, box: Toolbox, requirement: Requirement | None = None) -> Instrument:
+    """The instrument of an observation, with every reason why it cannot be relied on for the value.
+
+    Evidence needed: a tool of a kit that the log names, in calibration on the day, that measures this and
+    whose range holds the value. Without `with` it is the one tool in use whose range holds every value of the
+    entry. The equipment's own display stands for it only where `display_counts` says so.
+    """
+    if display_counts(obs, requirement):
+        return NOTHING
     named = obs.record.head.tool
     if named:
         return _named(obs, named, box)
+    if source := displayed_by(obs):
+        message = f"`from {source}` is no instrument for {_measured_by(obs)}"
+        help = "measure it and add `with` and the tool's name"
+        return Instrument(reasons=(Reason("untraceable", "no-tool", message, help),))
+    if obs.in_use and not box.kits:
+        return Instrument(reasons=(box.no_kit(obs.in_use[0]),))
     candidates = box.candidates(obs)
-    if len(candidates) > 1:
+    if candidates:
         fitting = box.fitting(obs, candidates)
+        if not fitting and len(candidates) == 1:
+            tool, measure = candidates[0]
+            kind = "dead" if row_of(obs.kind).symmetric else ""
+            outside = next(filter(None, (out_of_range(tool, measure, q, kind) for q in _values(obs))), ())
+            return Instrument(reasons=outside)
         if len(fitting) != 1:
             names = ", ".join(tool.name for tool, _ in candidates)
             which = "each could have been it" if fitting else "and the values are in the range of none"
@@ -256,21 +261,6 @@ def instrument_of(obs: Observation, box: Toolbox) -> Instrument:
     if not candidates:
         return Instrument(reasons=(_no_tool(obs),))
     return _judged(obs, *candidates[0], box)
-
-
-def _all_but_one(candidates: Sequence[tuple[Tool, Measure]], obs: Observation) -> list[tuple[Tool, Measure]]:
-    """The tools whose range holds every value of a list of three or more but one, the slip of the pen.
-
-    Of two values neither can be told to be the slip.
-    """
-    values = _values(obs)
-    if len(values) < 3:
-        return []
-    return [
-        (tool, measure)
-        for tool, measure in candidates
-        if sum(_in_range(measure, q, obs.kind) for q in values) == len(values) - 1
-    ]
 
 
 def _no_tool(obs: Observation) -> Reason:
@@ -292,12 +282,7 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
     found = box.find(name)
     if not found:
         if not box.kits:
-            reason = Reason(
-                "untraceable",
-                "no-kit",
-                f"no kit is in reach, so nothing is known of `{name}`",
-                "name the crew's kit: `kit NAME`",
-            )
+            reason = box.no_kit(name)
         else:
             near = box.nearest(name)
             kits = ", ".join(kit.name for kit in box.kits)
@@ -325,50 +310,13 @@ def _named(obs: Observation, name: str, box: Toolbox) -> Instrument:
 
 # ---- whether it can be relied on ----------------------------------------------------------------------
 def _judged(obs: Observation, tool: Tool, measure: Measure, box: Toolbox) -> Instrument:
-    if row_of(obs.kind).symmetric and tool.proved_on:
-        reasons = (*_out_of_range(tool, measure, obs.value, "dead"), *_proved(obs, tool, box))
+    is_dead = row_of(obs.kind).symmetric
+    if is_dead and tool.proved_on:
+        reasons = (*out_of_range(tool, measure, obs.value, "dead"), *unproved(obs, tool, box))
         return Instrument(tool, tool.name, reasons=reasons)
-    kind = "dead" if row_of(obs.kind).symmetric else ""
-    found = _relied_on(tool, measure, obs.value, box.interval(tool, measure, obs.moment.day), kind)
-    return found if obs.moment.day is not None else found._replace(reasons=(*found.reasons, _NO_DAY))
-
-
-@remembered(_MOST)
-def _relied_on(
-    tool: Tool, measure: Measure, value: Quantity | None, interval: CalibrationInterval, kind: str
-) -> Instrument:
-    """How far a tool can be relied on for a value. A fleet has few different values, so it is remembered."""
-    u: float | None = None
-    if interval.share is not None and value is not None and not value.bound:
-        size = abs(float(value.base))
-        expanded = interval.calibration.uncertainty * size if interval.calibration is not None else 0.0
-        u = standard_uncertainty(interval.share * size + (interval.fixed or 0.0), expanded)
-    reasons = _out_of_range(tool, measure, value, kind)
-    every = (*reasons, *interval.reasons) if reasons else interval.reasons
-    return _new(
-        Instrument, (tool, tool.name, interval.calibration, interval.due, u, every, interval.by_default)
-    )
-
-
-def _out_of_range(tool: Tool, measure: Measure, value: Quantity | None, kind: str) -> tuple[Reason, ...]:
-    if value is None or measure.low is None or measure.high is None or _in_range(measure, value, kind):
-        return ()
-    above = value.base > measure.high.base
-    end = format_quantity(measure.high if above else measure.low)
-    edge = f"{tool.name} {'ends' if above else 'begins'} at {end}"
-    message = f"{edge}, so {format_quantity(value)} is not proven by it"
-    help = "measure again with a tool of the right range"
-    return (Reason("untraceable", "tool-out-of-range", message, help),)
-
-
-def _proved(obs: Observation, tool: Tool, box: Toolbox) -> list[Reason]:
-    record = obs.record
-    unit, before, after = record.proved if isinstance(record, Reading) else ("", False, False)
-    if not before or not after:
-        lacking = "before and after" if not before and not after else "after" if before else "before"
-        message = f"{tool.name} was not proved {lacking} the test, so dead is not shown"
-        help = f"prove it on {tool.proved_on} and write `proved on {tool.proved_on} before, after`"
-        return [Reason("untraceable", "not-proved", message, help)]
-    if unit and not box.find(unit):
-        return [Reason("untraceable", "unknown-tool", f"no proving unit `{unit}` in the kit")]
-    return []
+    interval = box.interval(tool, measure, obs.moment.day)
+    found = relied_on(tool, measure, obs.value, interval, "dead" if is_dead else "")
+    more = list(unproved(obs, tool, box) if is_dead else by_click(obs, tool))
+    if obs.moment.day is None:
+        more.append(_NO_DAY)
+    return found._replace(reasons=(*found.reasons, *more)) if more else found

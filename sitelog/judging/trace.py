@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
@@ -16,6 +17,7 @@ from sitelog.judging.limits import against
 from sitelog.judging.site import Observation
 from sitelog.judging.tools import instrument_of
 from sitelog.judging.values import resolve
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Limits, Requirement
 from sitelog.language.kinds.tool import Calibration, Point, Tool
 from sitelog.notation.lookalikes import plain_value
@@ -51,11 +53,12 @@ class Touched(NamedTuple):
 class IndicationError(NamedTuple):
     """A tool's error of indication (shown less true, over true) over what it showed, in base units.
 
-    `points` are (shown, error), in order; `uncertainty` is the calibration's, as a share (k = 2).
+    `points` are (shown, error), in order; `uncertainty` is the calibration's, as a share (k = 2), or None
+    where no U is stated: then the tool's own limits stand for it.
     """
 
     points: tuple[tuple[float, float], ...]
-    uncertainty: float
+    uncertainty: float | None
     since: date | None
     until: date | None
 
@@ -99,19 +102,42 @@ def _points(found: Sequence[Point]) -> tuple[tuple[float, float], ...]:
 
 
 def touched(sites: Iterable[Site], tool: Tool, error: IndicationError) -> Iterator[Touched]:
-    """Every live value that the tool gave in the time that the error holds for, judged again."""
+    """Every live value that the tool measured in the time that the error holds for, judged again.
+
+    It goes by all that is known now, later calibrations too: that is what a trace is for. A setting is no
+    measurement, and a value is held against the limits for its own condition only.
+    """
     for site in sites:
         current = {result.observation.id for result in site.results if result.observation is not None}
-        asked = {site.case.names.asked(requirement): requirement for requirement in site.requirements}
+        asked: dict[object, list[Requirement]] = defaultdict(list)
+        for requirement in site.requirements:
+            asked[site.case.names.asked(requirement)].append(requirement)
         for obs in site.observations:
-            if obs.value is None or not (obs.live or obs.mode == "held"):
+            if obs.value is None or not row_of(obs.kind).measures or not (obs.live or obs.mode == "held"):
                 continue
             if not _within(obs.moment.day, error.since, error.until):
                 continue
-            used = instrument_of(obs, site.box).tool
+            wanted = _asking(asked.get(site.case.evidence.key(obs), ()), obs)
+            used = instrument_of(obs, site.box, wanted).tool
             if used is not None and (used.name, used.kit) == (tool.name, tool.kit):
-                requirement = asked.get(site.case.evidence.key(obs))
-                yield _again(site, obs, requirement, error)._replace(stands=obs.id in current)
+                yield _again(site, obs, wanted, error)._replace(stands=obs.id in current)
+
+
+def _asking(asked: Sequence[Requirement], obs: Observation) -> Requirement | None:
+    """The requirement whose condition a value was measured under; None where none is.
+
+    Of several requirements only the one of the same condition is meant. A value without any condition is
+    held against the only limits there are.
+    """
+    key = obs.condition_key
+    same = [one for one in asked if (one.condition.key if one.condition is not None else "") == key]
+    if same:
+        return same[0]
+    keys = {condition.key for condition in obs.conditions}
+    part = [one for one in asked if one.condition is not None and one.condition.key in keys]
+    if part:
+        return part[0]
+    return asked[0] if len(asked) == 1 and (asked[0].condition is None or not keys) else None
 
 
 def _within(day: date | None, since: date | None, until: date | None) -> bool:
@@ -131,9 +157,11 @@ def _again(site: Site, obs: Observation, requirement: Requirement | None, error:
     )
     limits, _ = resolve(requirement.limits, site.case.device) if requirement is not None else (Limits(), None)
     guard = site.case.guard(requirement)
-    used = instrument_of(obs, site.box)
-    # With the error taken out, only the uncertainty of the calibration is left.
-    u = standard_uncertainty(0.0, error.uncertainty * abs(float(corrected.base)))
+    used = instrument_of(obs, site.box, requirement)
+    # With the error taken out, only the uncertainty of the calibration is left; unknown, the tool's limits.
+    u = used.u
+    if error.uncertainty is not None:
+        u = standard_uncertainty(0.0, error.uncertainty * abs(float(corrected.base)))
     before = after = "no-limit"
     if requirement is not None and limits.kind:
         before = worst(against(requirement.kind, written, limits, used.u, guard).reasons)

@@ -9,14 +9,15 @@ from sitelog.base.verdicts import FAILING, Reason
 from sitelog.judging.electric import judge_cable, resolve
 from sitelog.judging.fasteners import checked, overstrained
 from sitelog.judging.limits import against, describe
+from sitelog.judging.reliance import Instrument
 from sitelog.judging.rule import Outcome, Rule, RuleContext, about
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument, Toolbox, instrument_of
+from sitelog.judging.tools import Toolbox, instrument_of
 from sitelog.judging.voltages import current_reasons, dead_reasons, judged_value
 from sitelog.language.kinds import SHEET
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.look import ANSWERS_OK
-from sitelog.language.kinds.reading import Reading
+from sitelog.language.kinds.reading import MEASURES
 from sitelog.language.kinds.requirement import Requirement
 from sitelog.notation.quantities import Quantity, format_quantity
 
@@ -50,10 +51,12 @@ def _by_value(one: Requirement, obs: Observation, around: RuleContext) -> Outcom
     """A value against the limits, and the tool behind it, remembered."""
     value = obs.value
     if value is None:
-        return _answered(one, obs)._replace(limits=resolve(one.limits, around)[0])
-    record = obs.record
-    displayed = record.__class__ is Reading and record.displayed
-    tool = NOTHING if displayed else instrument_of(obs, around.box)
+        found = _answered(one, obs)._replace(limits=resolve(one.limits, around)[0])
+        if found.reasons or obs.what.casefold() not in MEASURES:
+            return found
+        tool = instrument_of(obs, around.box, one)  # a word such as `no-trip` was read off an instrument too
+        return found._replace(reasons=tool.reasons, instrument=tool)
+    tool = instrument_of(obs, around.box, one)
     if one.limits.formula or obs.mode == "moved":
         return _held_against(one, obs, value, tool, around)
     key = id(one), id(value), id(tool), obs.mode, around.guard
@@ -97,6 +100,8 @@ def _held_against(
     if obs.mode == "moved" and [reason.verdict for reason in found.reasons] == ["doubtful"]:
         found = found._replace(reasons=())  # that it moved says more, below
     reasons = (*found.reasons, *tool.reasons) if found.reasons or tool.reasons else ()
+    if not reasons or tool.tool is not None:
+        reasons += _unproven(one, tool, around.guard)
     if row_of(one.kind).worked_on:
         reasons += (*checked(one, obs, around), *overstrained(one, obs, found.reasons))
     # How likely a value conforms follows from its tool; of a value behind which none stands it is not known.
@@ -109,6 +114,29 @@ def _uncertainty_at_bound(obs: Observation, box: Toolbox) -> float | None:
     """The standard uncertainty of the value that a bound names, `1 MΩ` of `> 1 MΩ`; None where unknown."""
     assert obs.value is not None
     return instrument_of(obs._replace(value=obs.value._replace(bound="")), box).u
+
+
+_WANTS_200_MA = re.compile(r"(?:60364|61557|7671|0100|3000|62446)(?!\d)")
+"""Standards that ask for a continuity test with at least 200 mA (IEC 61557-4, from memory)."""
+
+
+def _unproven(one: Requirement, tool: Instrument, guard: float) -> tuple[Reason, ...]:
+    """What a tool leaves open that could be relied on for a value by itself.
+
+    Evidence needed: for a probability that is asked, an uncertainty that is known; for a continuity test by
+    a standard, a tool with a `continuity` function, for an ohm range does not give the 200 mA.
+    """
+    if tool.tool is None:
+        return ()
+    found: list[Reason] = []
+    if guard and tool.u is None and tool.tool.indicating:
+        message = f"{tool.name} only indicates, so it can't be told how surely the value is inside"
+        found.append(Reason("doubtful", "doubtful", message, "measure with a calibrated tool"))
+    wants_a_tester = one.what.casefold() == "continuity" and _WANTS_200_MA.search(one.source)
+    if wants_a_tester and not any(measure.name == "continuity" for measure in tool.tool.measures):
+        message = f"{tool.name} has an ohm range and no continuity function: {one.source} wants 200 mA"
+        found.append(Reason("doubtful", "doubtful", message, "test with a continuity tester"))
+    return tuple(found)
 
 
 _new = tuple.__new__  # three times as fast as calling a NamedTuple

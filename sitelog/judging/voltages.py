@@ -8,9 +8,10 @@ from functools import lru_cache
 
 from sitelog.base.verdicts import Reason
 from sitelog.judging.limits import describe
+from sitelog.judging.reliance import NOTHING, Instrument
 from sitelog.judging.rule import about
 from sitelog.judging.site import Observation
-from sitelog.judging.tools import NOTHING, Instrument, Toolbox, instrument_of
+from sitelog.judging.tools import Toolbox, instrument_of
 from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.reading import Reading
 from sitelog.language.kinds.requirement import Limits, Requirement

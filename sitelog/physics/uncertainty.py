@@ -5,14 +5,15 @@ from __future__ import annotations
 from math import erf, sqrt
 
 
-def standard_uncertainty(limit: float, expanded: float) -> float:
-    """The standard uncertainty u = √(limit² / 3 + expanded² / 4) of a reading, in the unit of its arguments.
+def standard_uncertainty(limit: float, expanded: float, step: float = 0.0) -> float:
+    """The standard uncertainty u = √(limit² / 3 + expanded² / 4 + step² / 12), in the unit of its arguments.
 
     `limit` is the tool's largest permissible error, taken as a rectangular distribution; `expanded`
-    the calibration's expanded uncertainty at k = 2.
-    Source: JCGM 100:2008, 4.3.7 and 4.4.5 (rectangular) and 4.3.3 (k from a certificate).
+    the calibration's expanded uncertainty at k = 2; `step` the last digit of the display, of which half is
+    the half-width of a rectangular distribution.
+    Source: JCGM 100:2008, 4.3.7 and 4.4.5 (rectangular), 4.3.3 (k from a certificate) and F.2.2.1 (step).
     """
-    return sqrt(limit * limit / 3 + expanded * expanded / 4)
+    return sqrt(limit * limit / 3 + expanded * expanded / 4 + step * step / 12)
 
 
 def normal(z: float) -> float:

@@ -26,6 +26,9 @@ def tool_text(name: str, error: IndicationError, found: Sequence[Touched]) -> st
     )
     if span:
         lines.append(f"results {span}")
+    lines.append("judged with all that is known now")
+    if error.uncertainty is None:
+        lines.append("no U is stated, so it is unknown: the tool's own limits stand for it")
     if not found:
         return "\n".join([*lines, "no result was made with it in that time", ""])
     rows = [

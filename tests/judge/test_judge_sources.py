@@ -181,17 +181,28 @@ def test_outside_the_limits_no_uncertainty_helps(tmp_path) -> None:
 
 # ---- torque tools that a kit says nothing of -----------------------------------------------------------
 def with_bare_tool(
-    folder: Path, range_: str, torque: str, day: str = "2026-03-02", calibrated: str = "2025-11-25"
+    folder: Path,
+    range_: str,
+    torque: str,
+    day: str = "2026-03-02",
+    calibrated: str = "2025-11-25",
+    sort: str = "torque-wrench",
 ):
     """A joint done with a tool of which the kit gives the range only; the result and every finding."""
     files = {
         "s.sheet": f"sheet s\nrule simple\njoint bolt-1 {torque} +-20 %\n",
-        "k.kit": f"kit k\ntool T1 torque-driver {range_}\ncalibrated T1 {calibrated}\n",
+        "k.kit": f"kit k\ntool T1 {sort} {range_}\ncalibrated T1 {calibrated}\n",
         "here.site": f"site here\nsheet s\nkit k\nday {day}\ntorque bolt-1 {torque} with T1\n",
     }
     workspace = judged(files, folder)
     (found,) = workspace.judged[0].results
     return found, workspace.findings
+
+
+def test_a_driver_of_any_size_has_six_per_cent(tmp_path) -> None:
+    """ISO 6789-1:2017, 5.1.5 (type I D, I E, II D to F: 6 %), from memory."""
+    found, _ = with_bare_tool(tmp_path, "2..20 Nm", "12 Nm", sort="torque-driver")
+    assert found.instrument.u == pytest.approx(0.06 * 12 / sqrt(3))
 
 
 @pytest.mark.parametrize(

@@ -127,7 +127,7 @@ def test_what_is_shown_is_drawn(capsys):
     _, out, _ = _ask(capsys, "cables show loss, length", "example_logs/sites/tannery-3.site")
     assert re.findall(r"^(cables .*)$", out, re.MULTILINE) == ["cables loss (W)", "cables length (m)"]
     _, out, _ = _ask(capsys, "sites show errors")
-    assert re.search(r"^orchard-22 +10 +·+○·*  not ready$", out, re.MULTILINE)
+    assert re.search(r"^orchard-22 +11 +·+○·*  not ready$", out, re.MULTILINE)
 
 
 def test_holes_have_two_sizes_and_steps_a_wait(capsys):

@@ -217,3 +217,39 @@ def test_the_newest_values_found_hold_since_the_calibration_before(
     error = found_error(load([str(tmp_path)], TODAY).kits[0].calibrations["tw3"])
     assert error is not None
     assert [day and str(day) for day in (error.since, error.until)] == [since, until]
+
+
+# ---- what a trace may judge --------------------------------------------------------------------------
+def _of_a_tester(folder: Path, calibrated: str) -> dict[str, tuple[str, str]]:
+    """What a tester's error of +6 % makes of a trip time, a voltage and a setting: before and after."""
+    (folder / "a.sheet").write_text(
+        "sheet a\nreading rcd-time rcd2 <= 300 ms at 30 mA\nreading rcd-time rcd2 <= 40 ms at 150 mA\n"
+        "reading voltage board 220..240 V\nset charge-current <= 25 A\n",
+        encoding="utf-8",
+    )
+    (folder / "k.kit").write_text(
+        "kit k\ntool T1 rcd-time 0..500 ms +-2 ms, voltage 0..600 V +-6 %, current 0..40 A +-2 %\n"
+        + calibrated,
+        encoding="utf-8",
+    )
+    (folder / "s.site").write_text(
+        "site s\nsheet a\nkit k\ncrew mo lead\nday 2026-03-02\nuse T1\n"
+        "reading rcd-time rcd2 120 ms at 30 mA\nreading voltage board 230 V\nset charge-current 20 A\n",
+        encoding="utf-8",
+    )
+    workspace = load([str(folder)], TODAY)
+    error = IndicationError(((0.0, 0.01),), None, None, None)
+    found = touched(workspace.judged, workspace.kits[0].tools["t1"], error)
+    return {one.what: (one.before, one.after) for one in found}
+
+
+def test_the_condition_decides_the_limits_and_a_setting_is_no_measurement(tmp_path: Path) -> None:
+    found = _of_a_tester(tmp_path, "calibrated T1 2026-01-15 due 2027-01-15 cert K-1\n")
+    assert found == {"rcd-time": ("pass", "pass"), "voltage": ("pass", "pass")}
+
+
+def test_an_uncertainty_that_nobody_states_is_unknown(folder: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    main(["trace", "tool", "TW4", str(folder), "--error", "+6 %", "--today", "2027-02-01"])
+    out = capsys.readouterr().out
+    assert "no U is stated, so it is unknown: the tool's own limits stand for it" in out
+    assert "judged with all that is known now" in out

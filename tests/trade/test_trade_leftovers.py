@@ -164,17 +164,15 @@ def test_cleared_for_good_its_age_is_that_of_the_last_time(tmp_path):
     assert slugs(workspace) == []
 
 
-# ---- the tool of a list in which one value is a slip ---------------------------------------------------
+# ---- the tool of a list in which a value is a slip ---------------------------------------------------
 @pytest.mark.parametrize(
     ("values", "found"),
     [
-        # One slip: the tool is the one that holds all the others, and only the slip is beyond it.
-        ("3.6 3.6 36 3.6", {"pass": 3, "over": 1}),
-        ("3.6 3.6 300 3.6", {"pass": 3, "over": 1}),
-        # Two of one and two of the other: nobody can say which was meant.
+        # Without `with`, a tool in use is taken only where its range holds every value of the entry.
+        ("3.6 3.6 36 3.6", {"untraceable": 3, "over": 1}),
+        ("3.6 3.6 300 3.6", {"untraceable": 3, "over": 1}),
         ("3.6 36 36 3.6", {"untraceable": 2, "over": 2}),
-        # Of three with one slip the two decide; two values alone decide nothing.
-        ("3.6 3.6 36", {"pass": 2, "over": 1}),
+        ("3.6 3.6 36", {"untraceable": 2, "over": 1}),
         ("3.6 36", {"untraceable": 1, "over": 1}),
     ],
 )
@@ -184,9 +182,7 @@ def test_the_tool_of_a_list_with_a_slip(tmp_path, values, found):
     workspace = site_with(tmp_path, f"joint {places} 3.6 Nm +-10 %\n", log)
     given = list(verdicts(workspace).values())
     assert {one: given.count(one) for one in given} == found
-    ambiguous = "untraceable" in found
-    assert ("which-tool" in {one.slug for one in workspace.findings}) is ambiguous
-    assert ("tool-out-of-range" in {one.slug for one in workspace.findings}) is not ambiguous
+    assert "which-tool" in {one.slug for one in workspace.findings}
 
 
 # ---- what no sheet asks --------------------------------------------------------------------------------

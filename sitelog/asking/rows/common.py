@@ -8,12 +8,13 @@ from functools import lru_cache
 from sitelog.asking.subjects import HISTORIES, SUBJECTS
 from sitelog.base.verdicts import Reason
 from sitelog.judging.judged import Site
+from sitelog.judging.reliance import Instrument
 from sitelog.judging.results import Result
 from sitelog.judging.site import LogEntry, Observation
-from sitelog.judging.tools import Instrument, instrument_of
-from sitelog.language.kinds.reading import Reading
+from sitelog.judging.tools import instrument_of
+from sitelog.language.kinds.tool import Calibration, Point
 from sitelog.notation.moments import Clock
-from sitelog.notation.quantities import Quantity
+from sitelog.notation.quantities import Quantity, format_quantity
 
 RowTuple = tuple[object, ...]
 Cells = dict[str, object]
@@ -72,13 +73,32 @@ def tool_of(obs: Observation | None) -> str | None:
 
 def of_instrument(obs: Observation | None, instrument: Instrument) -> Cells:
     """The tool that measured a value, with its kit and the calibration in force on that day."""
-    tool = instrument.tool
+    tool, calibration = instrument.tool, instrument.calibration
     return {
         "tool": instrument.name or tool_of(obs),
         "kit": tool.kit if tool is not None else None,
         "cert": instrument.cert or None,
         "tool_due": day_text(instrument.due) if instrument.due is not None else None,
+        "tool_cert": instrument.cert or None,
+        "tool_calibrated": day_text(calibration.day) if calibration is not None else None,
+        "tool_found": found_text(calibration) if calibration is not None else None,
     }
+
+
+def found_text(calibration: Calibration) -> str | None:
+    """What a calibration found, and how it left the tool, each point as a sentence."""
+    as_left = [f"left: {text}" for text in map(_point_text, calibration.left) if text]
+    return "; ".join([*filter(None, map(_point_text, calibration.found)), *as_left]) or None
+
+
+def _point_text(point: Point) -> str:
+    function = f"{point.function}: " if point.function else ""
+    if point.error is not None:
+        return f"{function}{point.error * 100:+.1f} %"
+    if point.true is not None and point.shown is not None:
+        gave, showed = format_quantity(point.true), format_quantity(point.shown)
+        return f"{function}it gave {gave} where it showed {showed}"
+    return ""
 
 
 def states_of(
@@ -132,7 +152,9 @@ def of_measured(site: Site, result: Result) -> Cells:
     """The cells of a result with a measured value: its tool, its limits, and when it is due again."""
     obs, tool = result.observation, result.instrument
     if not tool.name and obs is not None and _is_measured(obs) and result.kind != "spread":
-        tool = instrument_of(obs, site.box)  # nothing judges a pre-tightening, but a tool made it
+        tool = instrument_of(
+            obs, site.box, result.requirement
+        )  # nothing judges a pre-tightening, but a tool made it
     due = site.due.get(id(result))
     cells = of_result(site, result)
     cells |= of_instrument(obs, tool)
@@ -155,9 +177,8 @@ def uncertainty(tool: Instrument, value: Quantity | None) -> float | None:
 
 
 def _is_measured(obs: Observation) -> bool:
-    """Whether a tool gave the value: there is one, and the equipment did not display it itself."""
-    displayed = isinstance(obs.record, Reading) and bool(obs.record.displayed)
-    return obs.kind in ("joint", "reading") and obs.value is not None and not displayed
+    """Whether a tool may have given the value: there is one."""
+    return obs.kind in ("joint", "reading") and obs.value is not None
 
 
 def in_words(reasons: tuple[Reason, ...]) -> str | None:

@@ -6,18 +6,19 @@ from datetime import date
 
 from sitelog.asking.rows.common import (
     RowTuple,
+    found_text,
     row,
 )
 from sitelog.base.verdicts import NOT_APPLICABLE
 from sitelog.judging.calibration import found_out
 from sitelog.language.kinds.tool import Calibration, Tool
-from sitelog.notation.quantities import format_quantity
 
 
 def tool_row(
     tool: Tool, calibrations: tuple[Calibration, ...], uses: int, cycles: int, today: date
 ) -> RowTuple:
-    """The row of one tool of a kit, as things stand today."""
+    """The row of one tool of a kit, as things stand today: a later calibration is not known yet."""
+    calibrations = tuple(calibration for calibration in calibrations if calibration.day <= today)
     newest = calibrations[-1] if calibrations else None
     due = newest.due if newest is not None else None
     words: list[str] = []
@@ -34,7 +35,7 @@ def tool_row(
         text
         for calibration in calibrations[-1:]
         for measure in tool.measures
-        for text in found_out(measure, calibration)
+        for text in found_out(tool, measure, calibration)
     ]
     if outside:
         words.append("doubtful")
@@ -50,7 +51,7 @@ def tool_row(
             "calibrated": newest.day.isoformat() if newest is not None else None,
             "due": due.isoformat() if due is not None else None,
             "day": due.isoformat() if due is not None else None,
-            "found": "; ".join(outside) or found_text(newest),
+            "found": "; ".join(outside) or (found_text(newest) if newest is not None else None),
             "uses": uses,
             "cycles": cycles,
             "verdict": verdict,
@@ -60,15 +61,3 @@ def tool_row(
             "text": f"tool {tool.name} {tool.kind}",
         },
     )
-
-
-def found_text(calibration: Calibration | None) -> str | None:
-    """What the newest calibration found, each point as a sentence."""
-    texts: list[str] = []
-    for point in calibration.found if calibration is not None else ():
-        if point.error is not None:
-            texts.append(f"{point.error * 100:+.1f} %")
-        elif point.true is not None and point.shown is not None:
-            gave, showed = format_quantity(point.true), format_quantity(point.shown)
-            texts.append(f"it gave {gave} where it showed {showed}")
-    return "; ".join(texts) or None

@@ -43,6 +43,7 @@ def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
                 "unit": obs.value.unit if obs is not None and obs.value is not None else None,
                 "target": result.limits.target,
                 "final": int(obs is not None and obs.live),
+                "mode": obs.mode if obs is not None else None,
                 "reworks": result.reworks,
                 "previous": result.previous.value if result.previous is not None else None,
             }

@@ -88,6 +88,7 @@ class Requirement(NamedTuple):
     line: int
     check: str = ""  # the scheme of a serial's check digits
     text: str = ""  # the line as written
+    displayed: str = ""  # the equipment whose own display counts for it
     further: tuple[Condition, ...] = ()  # the conditions behind the first one
 
     @property
@@ -143,7 +144,7 @@ def asked(
     before = _named(reader, reader.node("before"))
     reopens = _named(reader, reader.node("reopens"))
     conditions = reader.conditions(reader.node("at"))
-    like = reader.node("like")
+    like, display = reader.node("like"), reader.node("from")
     return [
         Requirement(
             kind=kind,
@@ -170,6 +171,7 @@ def asked(
             line=reader.entry.number,
             text=reader.entry.text,
             further=conditions[1:],
+            displayed=display.tokens()[1].text if display is not None else "",
         )
         for place in places or ("",)
     ]

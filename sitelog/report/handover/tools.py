@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from sitelog.asking.rows import tool_row
-from sitelog.asking.rows.tools import found_text
+from sitelog.asking.rows.common import found_text
 from sitelog.asking.subjects import SUBJECTS
 from sitelog.judging.calibration import found_out
 from sitelog.judging.tools import instrument_of
@@ -30,7 +30,7 @@ def tools(handover_site: HandoverSite) -> list[Part]:
             continue
         found = instrument_of(obs, handover_site.site.box)
         if found.tool is None:
-            nothing += getattr(obs.record, "displayed", "") == ""
+            nothing += not getattr(obs.record, "displayed", "")
             continue
         key = found.tool.kit, found.tool.name
         used[key] = found.tool
@@ -82,7 +82,7 @@ def _row(
         Cell(str(len(days))),
         Cell(first, note=last),
         _at_use(tool, calibration, dated),
-        Cell(found_text(calibration) or ""),
+        Cell((found_text(calibration) or "") if calibration is not None else ""),
         _found_after(tool, calibration, of_it),
         Cell(f"{'✓' if good else '△'} {state}", look="good" if good else "open"),
     )
@@ -106,7 +106,7 @@ def _found_after(tool: Tool, calibration: Calibration | None, of_it: Sequence[Ca
     later = [one for one in of_it if calibration is None or one.day > calibration.day]
     if not later:
         return Cell("")
-    out = [text for measure in tool.measures for text in found_out(measure, later[0])]
+    out = [text for measure in tool.measures for text in found_out(tool, measure, later[0])]
     note = later[0].day.isoformat()
     if out:
         return Cell("✗ " + "; ".join(out), look="bad", note=note)
