@@ -42,7 +42,10 @@ def _measured(one: Requirement, obs: Observation, around: RuleContext) -> Outcom
     # What follows depends on the line, and not on the value alone, which many lines share.
     more = current_reasons(one, obs, outcome.limits)
     for reason in dead_reasons(obs, outcome.instrument, one.place):
-        said = reason.verdict in FAILING and any(other.verdict in FAILING for other in outcome.reasons)
+        said = any(
+            other.slug == reason.slug or (other.verdict in FAILING and reason.verdict in FAILING)
+            for other in outcome.reasons
+        )
         more += [] if said else [reason]
     return outcome._replace(reasons=(*outcome.reasons, *more)) if more else outcome
 
