@@ -16,7 +16,8 @@ def _loaded(folder: Path, **texts: str) -> Workspace:
     """A workspace of logs by name; a sheet `asks` unless one is given."""
     for name, text in {"asks": SHEET, **texts}.items():
         ending = "sheet" if name == "asks" else "site"
-        head = "" if name == "asks" else f"site {name}\nsheet asks\ncrew mo lead\n"
+        kit = "kit van\n" if (folder / "van.kit").exists() else ""
+        head = "" if name == "asks" else f"site {name}\nsheet asks\n{kit}crew mo lead\n"
         (folder / f"{name}.{ending}").write_text(head + text, encoding="utf-8")
     return load([str(folder)], TODAY)
 
@@ -203,7 +204,7 @@ def test_unsigned_or_half_emptied_it_stays_open(tmp_path: Path) -> None:
 @pytest.mark.usefixtures("kit")
 def test_a_part_left_on_the_books_is_said(tmp_path: Path) -> None:
     workspace = _loaded(tmp_path, asks=REMOVAL, quay=INSTALL + DEAD + TAKEN.replace("A..B QX1 QX2", "A QX1"))
-    assert _found(workspace, "part-left") == [("quay", 14, "warning", "part-left")]
+    assert _found(workspace, "part-left") == [("quay", 15, "warning", "part-left")]
 
 
 @pytest.mark.usefixtures("kit")
@@ -211,8 +212,9 @@ def test_a_live_disconnection_is_caught(tmp_path: Path) -> None:
     live = "did breaker-on\n"
     workspace = _loaded(tmp_path, asks=REMOVAL, quay=INSTALL + DEAD + live + TAKEN)
     assert _found(workspace, "out-of-order", "live-work") == [
-        ("quay", 12, "error", "out-of-order"),
-        ("quay", 13, "warning", "live-work"),
+        ("quay", 13, "error", "out-of-order"),  # the breaker is on
+        ("quay", 13, "error", "out-of-order"),  # and the proof of dead ended with it
+        ("quay", 14, "warning", "live-work"),
     ]
 
 
@@ -221,4 +223,4 @@ def test_disconnected_before_it_was_proved_dead(tmp_path: Path) -> None:
     first, second = DEAD.splitlines(keepends=True)
     order = first + TAKEN.replace("did disconnected\n", "did disconnected\n" + second)
     workspace = _loaded(tmp_path, asks=REMOVAL, quay=INSTALL + order)
-    assert _found(workspace, "out-of-order") == [("quay", 10, "error", "out-of-order")]
+    assert _found(workspace, "out-of-order") == [("quay", 11, "error", "out-of-order")]

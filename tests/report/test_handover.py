@@ -285,7 +285,7 @@ def test_the_first_page_says_what_is_open_due_and_whom_to_call():
 def test_what_is_late_is_said_to_be():
     late = load([str(EXAMPLES / "sites" / "station-40.site")], date(2028, 1, 1))
     cover = handover(late.judged[0], late.findings).cover
-    assert cover.todo[0].text.startswith("△ Due since 2027-10-08")
+    assert any(cell.text.startswith("△ Due since 2027-10-08") for cell in cover.todo)
 
 
 def test_the_first_page_has_room_for_so_much_and_says_how_much_more(tmp_path):

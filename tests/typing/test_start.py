@@ -124,6 +124,7 @@ def test_a_form_filled_in_is_a_log_with_nothing_missing_but_the_trial(tmp_path):
         text, count = re.subn(pattern, filled, text)
         assert count, pattern
     path.write_text(text, encoding="utf-8")
+    (tmp_path / "IMG 1.jpg").write_bytes(b"a picture")
     said = load([str(tmp_path)], DAY)
     assert [one for one in said.findings if one.severity != "info"] == []
     assert [gap.text for gap in said.gaps()] == ["series discharge (energy >= 4 kWh)"]

@@ -23,6 +23,7 @@ from sitelog.judging.judged import Site
 from sitelog.judging.outcomes import result_of
 from sitelog.judging.results import Result
 from sitelog.judging.site import Observation
+from sitelog.language.kinds.kind import row_of
 from sitelog.language.kinds.requirement import Requirement
 
 
@@ -73,7 +74,7 @@ def _marks(site: Site, subject: str) -> Iterator[Cells]:
                 cells |= {"verdict": None, "reasons": reason}
                 cells |= {name: None for name in ("margin", "probability") if name in cells}
                 cells["states"] = _states(site, obs, "struck")
-            elif not once.stands and obs.live:
+            elif obs.live and (obs.id in site.replaced if row_of(obs.kind).replaces else not once.stands):
                 cells["states"] = f"{cells['states']}replaced "
             yield cells
         if obs.live and not once.struck and now is not None:

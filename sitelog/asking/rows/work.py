@@ -80,13 +80,7 @@ def torques(site: Site) -> Iterator[Cells]:
                 outcome = Outcome(instrument=instrument_behind(site.case, obs))
                 verdict = verdict_of_mode(obs)
             previous = last.get(place)
-            more = (
-                ["struck"]
-                if struck
-                else ["replaced"]
-                if result is None and obs.live and asked is not None
-                else []
-            )
+            more = ["struck"] if struck else ["replaced"] if obs.id in site.replaced else []
             if obs.live:
                 more.append("final")
             if obs.mode in ("pre", "held", "moved", "loosed", "click"):
