@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sitelog.base.verdicts import Reason
 from sitelog.judging.case import Case
-from sitelog.judging.evidence import switches_on
+from sitelog.judging.evidence import Key, switches_on
 from sitelog.judging.site import Moment, Observation
 from sitelog.judging.site.zones import instants
 from sitelog.judging.standing import Standing
@@ -54,11 +54,23 @@ class Order:
         for name in requirement.after:
             if row_of(requirement.kind).symmetric and not self._case.states.makes_safe(name):
                 continue  # a dead test makes safe: it only has to follow what it proves, the switching off
+            if self._means_nothing(name, requirement):
+                message = f"{requirement.name} comes after `{name}`, and nothing that is asked is called so"
+                found.append(Reason("doubtful", "doubtful", message, "mend the sheet"))
             lacking = self._lacking(requirement, name, obs.moment)
             if lacking:
                 help = "do it again in the right order" if row_of(requirement.kind).unknown == "step" else ""
                 found.append(_out_of_order(f"{requirement.name} came before {_called(name, lacking)}", help))
         return found
+
+    def _means_nothing(self, name: str, requirement: Requirement) -> bool:
+        """Whether a name behind `after` is that of nothing asked and of nothing done: its order is unknown.
+
+        The line that asks it may be one that can't be read.
+        """
+        case = self._case
+        done = Key("step", name.casefold(), "")
+        return not case.evidence.meant(name, requirement) and not case.evidence.of(done)
 
     def _lacking(self, requirement: Requirement, name: str, moment: Moment) -> list[Requirement]:
         """What a name behind `after` means and was not met at a moment."""

@@ -165,10 +165,10 @@ def _drop_standing(*kinds: str) -> Mutate:
 
 
 for _kind in FINAL:
-    mutation(f"drop a line: {_kind}")(_drop_standing(_kind))
+    mutation(f"drop a line: {_kind}", silent="an earlier line proved the same")(_drop_standing(_kind))
 
 
-@mutation("a value left blank")
+@mutation("a value left blank", silent="an earlier good value stands, or the times prove the wait")
 def _blank(job: Job, rng: Random) -> Job | None:
     return edit("torque", "reading", "hole", "dead", pattern=_VALUE.pattern, to="___")(job, rng)
 
@@ -182,7 +182,7 @@ def _not_tested(job: Job, rng: Random) -> Job | None:
     return replace_line(job, line, " " + " ".join(head) + " not tested")
 
 
-@mutation("one value short in a list")
+@mutation("one value short in a list", silent="of two values, the one left stands for both places")
 def _short(job: Job, rng: Random) -> Job | None:
     return edit("torque", pattern=r"(?<= )(\d+\.?\d* )(?=\d+\.?\d* )", to="")(job, rng)
 
@@ -212,6 +212,8 @@ def _pre(job: Job, rng: Random) -> Job | None:
     place, rest = line.rest.split()[0], " ".join(line.rest.split()[1:])
     return replace_line(job, line, f" {place} pre {rest}")
 
+
+_SINCE = "what was measured with it then was measured again since"
 
 # ---- values --------------------------------------------------------------------------------------------
 mutation("a value ten times too large: torque", helps=True)(
@@ -245,13 +247,14 @@ mutation("a torque a third too low", helps=True)(
     edit("torque", pattern=r"(?<= )\d+(?:\.\d+)?(?=(?: \d| ?[Nlfi]))", to=scaled(0.66))
 )
 mutation("a torque a third too high", helps=True)(
-    edit("torque", pattern=r"(?<= )\d+(?:\.\d+)?(?=(?: \d| ?[Nlfi]))(?<!held )", to=scaled(1.34))
+    edit("torque", pattern=r"(?<= )(?<!held )\d+(?:\.\d+)?(?=(?: \d| ?[Nlfi]))", to=scaled(1.34))
 )
 mutation("a hole too shallow")(edit("hole", pattern=r"(?<=x )\d+(?:\.\d+)?(?= mm| in)", to=scaled(0.5)))
 mutation("a hole too wide")(edit("hole", pattern=r"(?<= )\d+(?:\.\d+)?(?= mm x)", to=scaled(1.5)))
-mutation("a voltage of direct current written as alternating")(
-    edit("reading", pattern=r"(?<=\d )(V|Vdc)(?= |$)", to="Vac")
-)
+mutation(
+    "a voltage of direct current written as alternating",
+    silent="where the sheet says neither ac nor dc, either serves",
+)(edit("reading", pattern=r"(?<=\d )(?<!at 500 )(V|Vdc)(?= |$)", to="Vac"))
 mutation("soc above the whole")(edit("reading", pattern=r"(?<= )\d+(?= %)", to=scaled(11)))
 mutation("an answer turned to not ok")(edit("look", pattern=r" ok$", to=" not ok"))
 mutation("two values with a slash between")(
@@ -294,8 +297,10 @@ def _other_tool(job: Job, rng: Random) -> Job | None:
     return replace_line(job, line, f"{rest} with {thermometer[1]}")
 
 
-@mutation("nobody says which tools are in use")
+@mutation("nobody says which tools are in use", silent=_SINCE)
 def _no_use(job: Job, rng: Random) -> Job | None:
+    if entries(job, "removed"):
+        return None  # what its other visits measured is of no account any more
     line = pick(rng, [line for line in entries(job, "use") if len(line.rest.split()) > 1])
     return None if line is None else drop(job, line.at)
 
@@ -362,11 +367,23 @@ def _kit(pattern: str, to: str | Callable[[re.Match[str]], str]) -> Mutate:
     return mutate
 
 
+def _days_of_evidence(job: Job) -> set[str]:
+    """The days on which something was done that still proves what a sheet asks."""
+    proving = {at for at, _, _ in job.evidence}
+    found, day = set(), ""
+    for at, line in enumerate(job.text(job.log)):
+        if match := re.match(r"day +(\S+)", line):
+            day = match[1]
+        if at in proving:
+            found.add(day)
+    return found
+
+
 def _is_old(kit: str, match: re.Match[str], job: Job) -> bool:
     """Whether a calibration is one that no day of the job falls under."""
     if not match[0].startswith("calibrated"):
         return False
-    days = re.findall(r"^day (\S+)", "\n".join(job.text(job.log)), re.MULTILINE)
+    days = _days_of_evidence(job)
     day = re.search(r"\d{4}-\d\d-\d\d", match[0])
     others = re.findall(rf"^calibrated {match['tool']} +(\S+)", kit, re.MULTILINE)
     assert day is not None
@@ -374,8 +391,8 @@ def _is_old(kit: str, match: re.Match[str], job: Job) -> bool:
     return day[0] not in used
 
 
-mutation("a calibration lost")(_kit(r"^calibrated +(?P<tool>\w+) .*\n", ""))
-mutation("a calibration that had run out")(
+mutation("a calibration lost", silent=_SINCE)(_kit(r"^calibrated +(?P<tool>\w+) .*\n", ""))
+mutation("a calibration that had run out", silent=_SINCE)(
     _kit(r"^(?P<head>calibrated +(?P<tool>\w+) +)\S+( +due) \S+", r"\g<head>2020-01-01\g<3> 2021-01-01")
 )
 mutation("a tool taken out of the kit")(_kit(r"^tool +(?P<tool>\w+) .*\n", ""))
@@ -388,7 +405,7 @@ mutation("an accuracy that cannot be read")(
 mutation(
     "an accuracy so bad that nothing is proved", silent="under `rule simple` the probability decides nothing"
 )(_kit(r"^(?P<head>tool +(?P<tool>\w+) +torque-\w+ .*?)\+-\S+ %", r"\g<head>+-60 %"))
-mutation("found far outside its limits at the calibration in force")(
+mutation("found far outside its limits at the calibration in force", silent=_SINCE)(
     _kit(r"^(?P<head>calibrated +(?P<tool>\w+) +\S+ +due \S+ +cert \S+)[^\n]*", r"\g<head>  found +30 %")
 )
 mutation("a line of the kit that cannot be read")(_kit(r"^tool(?= +(?P<tool>\w+) )", "tolo"))
@@ -550,10 +567,15 @@ def _no_day(job: Job, rng: Random) -> Job | None:
 
 @mutation("times that run backwards")
 def _backwards(job: Job, rng: Random) -> Job | None:
-    lines = [line for line in entries(job) if line.when and " pm" not in line.when]
-    if len(lines) < 4:
+    everything = entries(job)
+    lines = [
+        line
+        for above, line in zip(everything, everything[1:], strict=False)
+        if line.when and above.when and " pm" not in line.when  # the first of a day may stand at any time
+    ]
+    line = pick(rng, lines[1:])
+    if line is None:
         return None
-    line = rng.choice(lines[2:])
     text = job.text(job.log)
     text[line.at] = "03:00 " + text[line.at][len(line.when) :]
     return job.with_text(job.log, text)
