@@ -6,6 +6,7 @@ it could be done to.
 
 import re
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from random import Random
 from typing import NamedTuple
 
@@ -570,7 +571,7 @@ def _backwards(job: Job, rng: Random) -> Job | None:
     everything = entries(job)
     lines = [
         line
-        for above, line in zip(everything, everything[1:], strict=False)
+        for above, line in pairwise(everything)
         if line.when and above.when and " pm" not in line.when  # the first of a day may stand at any time
     ]
     line = pick(rng, lines[1:])
