@@ -81,7 +81,8 @@ class Answer(Sequence[Row]):
     """The rows that answer a question, each made when it is first asked for.
 
     `columns` say what the fields are; `undecided` counts the rows that a value such as `>999` kept out;
-    `lines` is True where each row is an entry of a file; `tree` and `query` say how the question was
+    `notes` say what else was left out and why; `lines` is True where each row is an entry of a file;
+    `tree` and `query` say how the question was
     understood. `logs` are those that were asked, as they stood on the day that was asked about.
     """
 
@@ -90,6 +91,7 @@ class Answer(Sequence[Row]):
         self.question = answer.question.text
         self.columns = answer.query.columns
         self.undecided = answer.undecided
+        self.notes = answer.notes
         self.lines = answer.query.lines
         self.tree = answer.question
         self.query = answer.query
@@ -152,4 +154,5 @@ class Answer(Sequence[Row]):
         rest = f"<p>and {more} more</p>\n" if more else ""
         if self.undecided:
             rest += f"<p>{self.undecided} left out: a value such as &gt;999 does not decide it</p>\n"
+        rest += "".join(f"<p>{escape(note)}</p>\n" for note in self.notes)
         return f"{head}{as_html(self.columns, shown)}{rest}<p>{escape(CAUTION)}</p>\n"

@@ -11,6 +11,7 @@ from sitelog.asking.question.statement import (
     Query,
     conditions_sql,
     limit_sql,
+    notes_of,
     order_sql,
     selected_parts,
     undecided_sql,
@@ -68,7 +69,8 @@ def grouped(scope: Scope, question: Question, measure: Aggregate) -> Query:
         + (where.where.params if where else ())
         + limit.params
     )
-    return Query(sql, params, tuple(outputs), False, undecided_sql(scope, question, result.left_out))
+    notes = notes_of(scope, question, result.has)
+    return Query(sql, params, tuple(outputs), False, undecided_sql(scope, question, result.left_out), notes)
 
 
 def _measured(scope: Scope, question: Question, measure: Aggregate) -> _Aggregated:

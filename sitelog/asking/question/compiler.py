@@ -11,6 +11,7 @@ from sitelog.asking.question.statement import (
     Query,
     conditions_sql,
     limit_sql,
+    notes_of,
     order_sql,
     selected_parts,
     undecided_sql,
@@ -30,7 +31,9 @@ def compile(request: Request, known: StoredNames) -> Query:
     measure = question.measure
     if question.per and measure is None:
         measure = Aggregate("count", question.per[0], None)  # `entries struck per by` counts them
-    return _rows(scope, question) if measure is None else grouped(scope, question, measure)
+    if measure is None:
+        return _rows(scope, question)
+    return grouped(scope, question._replace(measure=measure), measure)
 
 
 def _rows(scope: Scope, question: Question) -> Query:
@@ -56,7 +59,8 @@ def _rows(scope: Scope, question: Question) -> Query:
         f'SELECT r."file", r."line", r."text", {selected} FROM "{scope.subject.stored}" AS r'
         f"{chosen.text} ORDER BY {', '.join(orders)}{limit.text}"
     )
-    return Query(sql, chosen.params + limit.params, outputs, True, undecided_sql(scope, question))
+    undecided, notes = undecided_sql(scope, question), notes_of(scope, question)
+    return Query(sql, chosen.params + limit.params, outputs, True, undecided, notes)
 
 
 def _chosen(scope: Scope, where: Sql | None) -> Sql:
