@@ -23,7 +23,8 @@ _MOST_IN_A_NOTEBOOK = 500
 class Row(Mapping[str, "FieldValue"]):
     """One row of an answer: its fields by name, and the file, the line and the text it stands in.
 
-    A quantity is a `Quantity` (number and unit as written, kind, base: the number in the kind's base unit),
+    A quantity is a `Quantity` (number and unit as written, or in the unit that `show FIELD in UNIT` asks for;
+    kind; base, the number in the kind's base unit),
     a day a `date`, a flag a bool, a share a fraction, what is absent None. `cells` are the values as stored.
     """
 
@@ -64,6 +65,10 @@ class Row(Mapping[str, "FieldValue"]):
                     from datetime import date
 
                     return date.fromisoformat(str(cell))
+                if column.unit and column.type == "quantity":
+                    from sitelog.views.rows import in_unit
+
+                    return in_unit(cell, column.unit) if isinstance(cell, tuple) else cell
                 return cell
         raise KeyError(name)
 

@@ -3,6 +3,7 @@
 from datetime import date
 
 from sitelog.asking.question.conditions import compare_values, condition_sql, joined
+from sitelog.asking.question.contradictions import PREPOSITIONS, turned_round
 from sitelog.asking.question.days import FORMS, Period, before, period
 from sitelog.asking.question.errors import QuestionError, listed, nearest
 from sitelog.asking.question.fields import (
@@ -31,11 +32,10 @@ from sitelog.asking.question.tree import (
     WhereClause,
     Word,
     assert_never,
+    span,
 )
 from sitelog.asking.question.values import SqlValue, field_value, literal
 from sitelog.asking.subjects import Subject
-
-_FIELDS = {"at": "site", "of": "sheet", "with": "tool", "by": "by", "for": "visit"}
 
 
 def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
@@ -118,7 +118,7 @@ def _place(scope: Scope, clause: PlaceClause) -> Sql:
     word = clause.preposition
     preposition = word.text.lower()
     groups = preposition == "in"
-    found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
+    found = place_field(scope) if groups else find_field(scope, PREPOSITIONS[preposition])
     other = find_field(scope, "of") if preposition == "of" else None
     if other is not None and not (found and any(is_known(scope, found, name) for name in clause.names)):
         found = other  # `photos of board-labels`
@@ -142,7 +142,7 @@ def _what_works(scope: Scope, preposition: str) -> str:
 def _prepositions(subject: Subject) -> list[str]:
     """The prepositions that speak of a field of the subject."""
     names = {column.name for column in subject.all_columns}
-    found = [preposition for preposition, name in _FIELDS.items() if name in names]
+    found = [preposition for preposition, name in PREPOSITIONS.items() if name in names]
     found += ["of"] if "of" in names and "of" not in found else []
     return found + (["in"] if names.intersection(PLACES) else [])
 
@@ -236,6 +236,13 @@ def _size(scope: Scope, clause: SizeClause) -> Sql:
         return _between_days(scope, clause, _days(scope, clause.word))
     value = _value(scope, clause)
     word = clause.bounds[0]
+    if clause.kind == "between" and turned_round(scope, *clause.bounds):
+        raise QuestionError(
+            "the second size is less than the first",
+            span(word)[0],
+            span(clause.bounds[1])[1],
+            "turn them round",
+        )
     if isinstance(word, Word) and nearest(word.text, ("torque",)):
         raise QuestionError(
             f"`{word.text}` is no size", word.column, word.end_column, "did you mean `torque`?"

@@ -38,7 +38,8 @@ class Query(NamedTuple):
     """A statement with its parameters, what its columns are, and how to count what stayed undecided.
 
     With `lines` each row begins with the file, the line and the text of the entry. Each of `notes` counts
-    rows that are not in the answer, and says why.
+    rows that are not in the answer, and says why. `sorts` gives how many sorts, and two of them,
+    where a measure would be taken over values of several.
     """
 
     sql: str
@@ -47,6 +48,7 @@ class Query(NamedTuple):
     lines: bool
     undecided: Sql | None
     notes: tuple[Note, ...] = ()
+    sorts: Sql | None = None
 
 
 def conditions_sql(

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from itertools import chain
 
 from sitelog.asking.question.compiler import compile
 from sitelog.asking.question.read import too_much
@@ -9,6 +10,7 @@ from sitelog.asking.question.request import Request, request_of
 from sitelog.asking.question.result import StoredRow, rows
 from sitelog.asking.question.statement import Note, Output, Query
 from sitelog.asking.question.tree import Question
+from sitelog.asking.store.slips import refuse_foreign_names, refuse_mixed_sorts
 from sitelog.asking.store.store import Store, TooMuchError
 from sitelog.asking.subjects import SUBJECTS, Subject
 from sitelog.base.frozen import NamedTuple
@@ -47,13 +49,18 @@ def begin(store: Store, request: Request) -> LazyAnswer:
     """
     try:
         query = compile(request, store)
+        refuse_mixed_sorts(store, request, query)
         undecided = query.undecided
         count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
         notes = tuple(filter(None, (_note_text(store, note, request) for note in query.notes)))
         found = rows(query.columns, store.select(query.sql, query.params), lines=query.lines)
+        first = next(found, None)
+        if first is None or first.cells == (0,):  # no rows, or a count of none
+            refuse_foreign_names(store, request)
     except (TooMuchError, RecursionError):
         raise too_much(request.question.text) from None
-    return LazyAnswer(request.question, query, count, found, notes)
+    whole = chain((first,), found) if first is not None else found
+    return LazyAnswer(request.question, query, count, whole, notes)
 
 
 def _note_text(store: Store, note: Note, request: Request) -> str:
