@@ -23,7 +23,8 @@ _MOST_IN_A_NOTEBOOK = 500
 class Row(Mapping[str, "FieldValue"]):
     """One row of an answer: its fields by name, and the file, the line and the text it stands in.
 
-    A quantity is a `Quantity` (number and unit as written, kind, base: the number in the kind's base unit),
+    A quantity is a `Quantity` (number and unit as written, or in the unit that `show FIELD in UNIT` asks for;
+    kind; base, the number in the kind's base unit),
     a day a `date`, a flag a bool, a share a fraction, what is absent None. `cells` are the values as stored.
     """
 
@@ -64,6 +65,10 @@ class Row(Mapping[str, "FieldValue"]):
                     from datetime import date
 
                     return date.fromisoformat(str(cell))
+                if column.unit and column.type == "quantity":
+                    from sitelog.views.rows import in_unit
+
+                    return in_unit(cell, column.unit) if isinstance(cell, tuple) else cell
                 return cell
         raise KeyError(name)
 
@@ -81,7 +86,8 @@ class Answer(Sequence[Row]):
     """The rows that answer a question, each made when it is first asked for.
 
     `columns` say what the fields are; `undecided` counts the rows that a value such as `>999` kept out;
-    `lines` is True where each row is an entry of a file; `tree` and `query` say how the question was
+    `notes` say what else was left out and why; `lines` is True where each row is an entry of a file;
+    `tree` and `query` say how the question was
     understood. `logs` are those that were asked, as they stood on the day that was asked about.
     """
 
@@ -90,6 +96,7 @@ class Answer(Sequence[Row]):
         self.question = answer.question.text
         self.columns = answer.query.columns
         self.undecided = answer.undecided
+        self.notes = answer.notes
         self.lines = answer.query.lines
         self.tree = answer.question
         self.query = answer.query
@@ -152,4 +159,5 @@ class Answer(Sequence[Row]):
         rest = f"<p>and {more} more</p>\n" if more else ""
         if self.undecided:
             rest += f"<p>{self.undecided} left out: a value such as &gt;999 does not decide it</p>\n"
+        rest += "".join(f"<p>{escape(note)}</p>\n" for note in self.notes)
         return f"{head}{as_html(self.columns, shown)}{rest}<p>{escape(CAUTION)}</p>\n"

@@ -35,7 +35,7 @@ COMMON: tuple[Column, ...] = (
     Column("source", "text", "where the limit comes from"),
     Column("file", "text", "the file it stands in"),
     Column("line", "number", "its line there"),
-    # For the machinery: the line as written, every state as ` under untraceable `, and
+    # For the machinery: the line as written, every state as ` under unsigned `, and
     # what the calibration in force on that day says (what `tool.due`, `tool.cert` … mean on a result).
     Column("text", "text", "the line as written", hidden=True),
     Column("states", "text", "verdicts and states, each between blanks", hidden=True),

@@ -166,6 +166,8 @@ def _answer(options: AskOptions, paths: Sequence[str]) -> int:
     if answer.undecided:
         rows = "row is" if answer.undecided == 1 else "rows are"
         complain(f"{answer.undecided} {rows} left out: a value such as `>999` does not decide the question")
+    for note in answer.notes:
+        complain(note)
     errors = answer.logs.errors
     if errors:
         complain(f"{errors} error{'s' * (errors > 1)} found: see `sitelog check`")

@@ -168,14 +168,20 @@ def _cells(columns: Sequence[Heading], row: RowLike) -> list[tuple[Heading, Cell
 
 def _asked(column: Heading, cell: Quantity) -> tuple[Decimal, str]:
     """The number and the unit of a quantity, in the unit asked for where one was."""
-    if not column.unit or column.unit == cell.unit or column.type == "measure":
-        return cell.number, cell.unit
+    found = in_unit(cell, column.unit) if column.type != "measure" else cell
+    return found.number, found.unit
+
+
+def in_unit(cell: Quantity, unit: str) -> Quantity:
+    """A quantity in another unit, to 12 digits; as it is without a unit, or where its kind has none such."""
+    if not unit or unit == cell.unit:
+        return cell
     from sitelog.notation.quantities import Problem, convert
 
-    number = convert(cell, column.unit)
+    number = convert(cell, unit)
     if isinstance(number, Problem):  # a reading of another kind keeps its own unit
-        return cell.number, cell.unit
-    return Decimal(f"{number:.{_CONVERTED}g}"), column.unit
+        return cell
+    return cell._replace(number=Decimal(f"{number:.{_CONVERTED}g}"), unit=unit)
 
 
 def _json_value(column: Heading, cell: Cell) -> object:

@@ -90,7 +90,7 @@ def _joints() -> list[dict[str, object]]:
             "verdict": "under",
             "margin": -0.42,
             "by": "jp",
-            "more": "untraceable signed",
+            "more": "signed",
             "reasons": "under, untraceable",
             "text": "09:24 torque bracket-8 9.8 Nm by jp with TW5",
         },

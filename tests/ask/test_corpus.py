@@ -35,13 +35,15 @@ def outcome(store: Store, question: str) -> list[str]:
     except QuestionError as error:
         help_line = f" | {error.help}" if error.help else ""
         return [f"error {error.column}-{error.end_column} {error.message}{help_line}"]
-    return shown(found.columns, (one.cells for one in found.rows), found.undecided)
+    return shown(found.columns, (one.cells for one in found.rows), found.undecided, found.notes)
 
 
-def shown(columns: Sequence[Heading], rows: Iterable[Sequence[Cell]], undecided: int) -> list[str]:
+def shown(
+    columns: Sequence[Heading], rows: Iterable[Sequence[Cell]], undecided: int, notes: Sequence[str] = ()
+) -> list[str]:
     """Rows as the lines of a case."""
     lines = [_line(columns, cells) for cells in rows] or ["none"]
-    return lines + ([f"undecided {undecided}"] if undecided else [])
+    return lines + ([f"undecided {undecided}"] if undecided else []) + [f"note {note}" for note in notes]
 
 
 def _line(columns: Sequence[Heading], cells: Sequence[Cell]) -> str:

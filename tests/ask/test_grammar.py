@@ -118,6 +118,7 @@ ENDINGS = {
     "ON": "joints on",
     "SINCE": "joints since",
     "UNTIL": "joints until",
+    "BEFORE": "joints before",
     "BETWEEN": "joints between",
     "AS": "joints as",
     "HISTORY": "history",

@@ -18,7 +18,7 @@ def test_question(case: ShortCase, expect_lines: Expect) -> None:
     """The answer is the one that a person finds by reading the logs."""
     try:
         answer = ask(EXAMPLES, case.tried)
-        found = shown(answer.columns, (row.cells for row in answer), answer.undecided)
+        found = shown(answer.columns, (row.cells for row in answer), answer.undecided, answer.notes)
     except QuestionError as error:
         found = [f"error {error.column}-{error.end_column} {error.message} | {error.help}"]
     expect_lines(case, found)

@@ -10,7 +10,8 @@ import pytest
 
 import sitelog
 from sitelog.notation.quantities.quantity import Quantity
-from tests.ask.workspaces import EXAMPLES, HAND_TODAY, hand_made, loaded
+from sitelog.views.rows import as_csv, as_json
+from tests.ask.workspaces import EXAMPLES, HAND_TODAY, ask, hand_made, loaded
 
 
 @pytest.fixture(scope="module")
@@ -157,3 +158,25 @@ def test_importing_loads_nothing() -> None:
     )
     found = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
     assert found.stdout == "[]\n"
+
+
+def test_a_value_is_in_the_unit_that_is_asked_for() -> None:
+    """`show value in in-lb`: 1 in-lb is 0.1129848 N m (NIST SP 811, 2008, appendix B.8)."""
+    question = "joints in clamp-1 at tannery-3 show value in Nm, value in in-lb"
+    row = ask(EXAMPLES, question)[0]
+    assert list(row) == ["value", "value in in-lb"]
+    first, second = row["value"], row["value in in-lb"]
+    assert isinstance(first, Quantity)
+    assert isinstance(second, Quantity)
+    assert (str(first.number), first.unit, second.unit) == ("16.0", "Nm", "in-lb")
+    assert float(second.number) == pytest.approx(16.0 / 0.1129848, rel=1e-6)
+    assert second.base == first.base
+
+
+def test_every_format_has_both_units() -> None:
+    """No column takes the other's place."""
+    answer = ask(EXAMPLES, "joints in clamp-1 at tannery-3 show value in Nm, value in in-lb")
+    assert as_csv(answer.columns, list(answer)).splitlines()[0] == (
+        "value,value_unit,value in in-lb,value in in-lb_unit"
+    )
+    assert '"value in in-lb": {"value": 141.6' in as_json(answer.columns, list(answer))

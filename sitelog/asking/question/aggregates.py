@@ -3,7 +3,7 @@
 from sitelog.asking.question.conditions import joined
 from sitelog.asking.question.dimensions import units_of
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
-from sitelog.asking.question.fields import FieldRef, Scope, Sql, field, kind_of
+from sitelog.asking.question.fields import FieldRef, Scope, Sql, field, find_field, kind_of
 from sitelog.asking.question.selecting import selection_sql
 from sitelog.asking.question.statement import (
     QUANTITY_PARTS,
@@ -11,6 +11,7 @@ from sitelog.asking.question.statement import (
     Query,
     conditions_sql,
     limit_sql,
+    notes_of,
     order_sql,
     selected_parts,
     undecided_sql,
@@ -68,7 +69,28 @@ def grouped(scope: Scope, question: Question, measure: Aggregate) -> Query:
         + (where.where.params if where else ())
         + limit.params
     )
-    return Query(sql, params, tuple(outputs), False, undecided_sql(scope, question, result.left_out))
+    undecided, notes = undecided_sql(scope, question, result.left_out), notes_of(scope, question, result.has)
+    sorts = _sorts(scope, measure, per, where)
+    return Query(sql, params, tuple(outputs), False, undecided, notes, sorts)
+
+
+# Of values of several sorts none of these means anything; a least and a greatest are values as written.
+_OF_ONE_SORT = frozenset(("sum", "mean", "median", "spread"))
+
+
+def _sorts(scope: Scope, measure: Aggregate, per: list[FieldRef], where: Sql | None) -> Sql | None:
+    """What gives the number of sorts, and two of them, of a group with several; None where that is right."""
+    found = find_field(scope, measure.field.text) if measure.field is not None else None
+    what = find_field(scope, "what")
+    if measure.name not in _OF_ONE_SORT or found is None or found.column.type != "quantity" or what is None:
+        return None
+    sort = f"lower({what.sql()})"
+    groups = f" GROUP BY {', '.join(part.sql() for part in per)}" if per else ""
+    text = (
+        f'SELECT count(DISTINCT {sort}), min({sort}), max({sort}) FROM "{scope.subject.stored}" AS r'
+        f"{' WHERE ' + where.where.text if where else ''}{groups} HAVING count(DISTINCT {sort}) > 1 LIMIT 1"
+    )
+    return Sql(text, where.where.params if where else ())
 
 
 def _measured(scope: Scope, question: Question, measure: Aggregate) -> _Aggregated:

@@ -155,6 +155,9 @@ class _Builder(Transformer[Token, Any]):
     def until(self, children: _Children) -> TimeClause:
         return self._moment("until", children)
 
+    def before(self, children: _Children) -> TimeClause:
+        return self._moment("before", children)
+
     def as_of(self, children: _Children) -> TimeClause:
         return self._moment("as-of", children)
 

@@ -2,10 +2,11 @@
 
 import re
 
+from sitelog.asking.question.contradictions import turned_round
 from sitelog.asking.question.days import FORMS
 from sitelog.asking.question.dimensions import in_words
 from sitelog.asking.question.errors import QuestionError
-from sitelog.asking.question.fields import FieldRef, Param, Scope, Sql, place_field, stored_kinds
+from sitelog.asking.question.fields import FieldRef, Param, Scope, Sql, find_field, place_field, stored_kinds
 from sitelog.asking.question.matching import any_name, compared, contains
 from sitelog.asking.question.tree import (
     AllOf,
@@ -54,6 +55,7 @@ def condition_sql(scope: Scope, condition: Condition) -> Sql:
         case Compare(left, op, right):
             return compare(scope, left, op, right)
         case Between(value, low, high, negated):
+            _check_order(scope, value, low, high)
             both = [compare(scope, value, ">=", low), compare(scope, value, "<=", high)]
             return _negated(joined(" AND ", both), negated)
         case In(value, items, negated):
@@ -64,6 +66,20 @@ def condition_sql(scope: Scope, condition: Condition) -> Sql:
         case Has(value, part, negated):
             return _negated(_has(scope, value, part), negated)
     assert_never(condition)
+
+
+def _check_order(scope: Scope, value: Operand, low: Operand, high: Operand) -> None:
+    """QuestionError for a `between` whose second end is below the first: nothing lies there."""
+    is_turned = turned_round(scope, low, high)
+    found = find_field(scope, value.text) if isinstance(value, Word) else None
+    if found is not None and found.column.type == "text" and isinstance(low, Word) and isinstance(high, Word):
+        from sitelog.asking.store.functions import natural_order  # as the store sorts texts
+
+        is_turned = natural_order(low.text, high.text) > 0
+    if is_turned:
+        raise QuestionError(
+            "the second end is below the first", span(low)[0], span(high)[1], "turn them round"
+        )
 
 
 def joined(word: str, parts: list[Sql]) -> Sql:

@@ -38,6 +38,7 @@ AFTER = {
     "ON": "a day, such as `2026-03-02`, `2026-03`, `today` or `last month`",
     "SINCE": "a day, such as `2026-03-02`, `2026-03`, `today` or `last month`; or `signed`",
     "UNTIL": "a day, such as `2026-03-02`, `2026-03`, `today` or `last month`",
+    "BEFORE": "a day, such as `2026-03-02`, `2026-03`, `today` or `last month`",
     "BETWEEN": "a size with its unit, or a day",
     "AS": "`of` and a day, such as `as of 2026-03-02`",
     "HISTORY": "what it is the history of, such as `history joints`",
@@ -97,7 +98,7 @@ def unexpected_token(text: str, error: "UnexpectedToken") -> QuestionError:
     return QuestionError(f"`{word}` cannot stand here", column, end, help)
 
 
-_TIMES = {"after": "since", "from": "since", "before": "until", "till": "until", "to": "until"}
+_TIMES = {"after": "since", "from": "since", "till": "until", "to": "until"}
 
 
 def _other_words(word: str, before: "Token", accepted: set[str]) -> str:

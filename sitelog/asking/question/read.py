@@ -143,6 +143,9 @@ def too_much(question: str) -> QuestionError:
     return QuestionError("this is too much for one question", 1, len(question) + 1, "ask in several steps")
 
 
+_OPEN_QUOTE = r"(?i) has +('[^']*)$"  # elsewhere a name may begin so
+
+
 def _check_size(text: str) -> None:
     if not text.strip():
         raise QuestionError(
@@ -153,6 +156,9 @@ def _check_size(text: str) -> None:
             raise QuestionError("the question is no readable text here", column, column + 1, "type it again")
     if len(text) > MAX_LENGTH:
         raise QuestionError(f"a question has at most {MAX_LENGTH} characters", MAX_LENGTH, MAX_LENGTH + 1)
+    if open_quote := re.search(_OPEN_QUOTE, text):
+        column = open_quote.start(1) + 1
+        raise QuestionError("this quote is not closed", column, len(text) + 1, "put a `'` behind the text")
     depth = 0
     for column, character in enumerate(text, 1):
         depth += (character == "(") - (character == ")")

@@ -3,6 +3,7 @@
 from datetime import date
 
 from sitelog.asking.question.conditions import compare_values, condition_sql, joined
+from sitelog.asking.question.contradictions import PREPOSITIONS, turned_round
 from sitelog.asking.question.days import FORMS, Period, before, period
 from sitelog.asking.question.errors import QuestionError, listed, nearest
 from sitelog.asking.question.fields import (
@@ -31,28 +32,28 @@ from sitelog.asking.question.tree import (
     WhereClause,
     Word,
     assert_never,
+    span,
 )
 from sitelog.asking.question.values import SqlValue, field_value, literal
 from sitelog.asking.subjects import Subject
 
-_FIELDS = {"at": "site", "of": "sheet", "with": "tool", "by": "by", "for": "visit"}
-
 
 def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
     """One condition for each selection; they all have to hold."""
-    ahead = _looks_ahead(selections)
+    dates = _due_dates(scope, selections)
     found: list[Sql] = []
     for clause in selections:
         match clause:
             case StateClause(any_of):
-                found.append(_states(scope, any_of, ahead))
+                found.append(_states(scope, any_of, dates))
             case PlaceClause():
                 found.append(_place(scope, clause))
             case TimeClause():
-                if clause is not ahead and clause.kind != "as-of":  # whoever gave the rows has seen to that
+                if clause not in dates and clause.kind != "as-of":  # whoever gave the rows has seen to that
                     found.append(_time(scope, clause))
             case SizeClause():
-                found.append(_size(scope, clause))
+                if clause not in dates:
+                    found.append(_size(scope, clause))
             case WhereClause(_, condition):
                 found.append(condition_sql(scope, condition))
             case _:
@@ -60,52 +61,64 @@ def selection_sql(scope: Scope, selections: tuple[Selection, ...]) -> list[Sql]:
     return found
 
 
-def _looks_ahead(selections: tuple[Selection, ...]) -> TimeClause | None:
-    """The `within` clause of `due within 30 days`: with the state `due` it looks ahead."""
-    due = any(
-        state.name == "due"
+_DateClause = TimeClause | SizeClause
+
+
+def _due_dates(scope: Scope, selections: tuple[Selection, ...]) -> tuple[_DateClause, ...]:
+    """The clauses on days that speak of the due date, as they stand beside the state `due`; else none."""
+    states = [state for clause in selections if isinstance(clause, StateClause) for state in clause.any_of]
+    if not any(state.name == "due" and not state.negated for state in states):
+        return ()
+    return tuple(
+        clause
         for clause in selections
-        if isinstance(clause, StateClause)
-        for state in clause.any_of
+        if (isinstance(clause, TimeClause) and clause.kind not in ("as-of", "since-signed"))
+        or (isinstance(clause, SizeClause) and clause.kind == "between" and _speaks_of_days(scope, clause))
     )
-    stretches = [
-        clause for clause in selections if isinstance(clause, TimeClause) and clause.kind == "within"
-    ]
-    return stretches[0] if due and stretches else None
 
 
-def _states(scope: Scope, any_of: tuple[NamedState, ...], ahead: TimeClause | None) -> Sql:
-    if any(state.negated or (ahead is not None and state.name == "due") for state in any_of):
-        return joined(" OR ", [_state(scope, state, ahead) for state in any_of])
+def _states(scope: Scope, any_of: tuple[NamedState, ...], dates: tuple[_DateClause, ...]) -> Sql:
+    if any(state.negated or (dates and state.name == "due") for state in any_of):
+        return joined(" OR ", [_state(scope, state, dates) for state in any_of])
     for state in any_of:
         check_state(scope.subject, state)
     return any_state([state.name for state in any_of], scope.known.states(scope.subject.stored))
 
 
-def _state(scope: Scope, state: NamedState, ahead: TimeClause | None) -> Sql:
+def _state(scope: Scope, state: NamedState, dates: tuple[_DateClause, ...]) -> Sql:
     check_state(scope.subject, state)
-    test = state_sql(state.name) if ahead is None or state.name != "due" else _due_within(scope, ahead)
+    is_dated = dates and state.name == "due" and not state.negated
+    test = joined(" AND ", [_due(scope, clause) for clause in dates]) if is_dated else state_sql(state.name)
     return Sql(f"NOT ({test.text})", test.params) if state.negated else test
 
 
-def _due_within(scope: Scope, ahead: TimeClause) -> Sql:
-    """Due up to that day; what is past due is on the list too, as leaving it off would mislead."""
+def _due(scope: Scope, clause: _DateClause) -> Sql:
+    """A clause on days as one on the due date: `due between D and D`, `due before D`.
+
+    `due within 30 days` looks ahead; what is past due is on the list too, as leaving it off would mislead.
+    """
     due = find_field(scope, "due")
     if due is None:
         raise QuestionError(
             f"{scope.subject.name} have no field `due` to look ahead by",
-            ahead.word.column,
-            ahead.word.end_column,
+            clause.word.column,
+            clause.word.end_column,
             "`tools due within 30 days` is one that can be asked",
         )
-    return Sql(f"coalesce({due.sql()} <= ?, 0)", (_distance(scope, ahead, -1).isoformat(),))
+    if isinstance(clause, SizeClause):
+        test = _between_days(scope, clause, due)
+    elif clause.kind == "within":
+        test = Sql(f"{due.sql()} <= ?", (_distance(scope, clause, -1).isoformat(),))
+    else:
+        test = _on_days(scope, clause, due)
+    return Sql(f"coalesce({test.text}, 0)", test.params)
 
 
 def _place(scope: Scope, clause: PlaceClause) -> Sql:
     word = clause.preposition
     preposition = word.text.lower()
     groups = preposition == "in"
-    found = place_field(scope) if groups else find_field(scope, _FIELDS[preposition])
+    found = place_field(scope) if groups else find_field(scope, PREPOSITIONS[preposition])
     other = find_field(scope, "of") if preposition == "of" else None
     if other is not None and not (found and any(is_known(scope, found, name) for name in clause.names)):
         found = other  # `photos of board-labels`
@@ -129,7 +142,7 @@ def _what_works(scope: Scope, preposition: str) -> str:
 def _prepositions(subject: Subject) -> list[str]:
     """The prepositions that speak of a field of the subject."""
     names = {column.name for column in subject.all_columns}
-    found = [preposition for preposition, name in _FIELDS.items() if name in names]
+    found = [preposition for preposition, name in PREPOSITIONS.items() if name in names]
     found += ["of"] if "of" in names and "of" not in found else []
     return found + (["in"] if names.intersection(PLACES) else [])
 
@@ -150,7 +163,12 @@ def _time(scope: Scope, clause: TimeClause) -> Sql:
     if clause.kind == "since-signed":
         check_state(scope.subject, NamedState("unsigned", clause.word, negated=False))
         return state_sql("unsigned")
-    column = _days(scope, clause.word).sql()
+    return _on_days(scope, clause, _days(scope, clause.word))
+
+
+def _on_days(scope: Scope, clause: TimeClause, found: FieldRef) -> Sql:
+    """The clause as a condition on a field of days."""
+    column = found.sql()
     if clause.kind == "within":
         first = _distance(scope, clause, 1).isoformat()
         return Sql(f"{column} BETWEEN ? AND ?", (first, scope.today.isoformat()))
@@ -160,6 +178,8 @@ def _time(scope: Scope, clause: TimeClause) -> Sql:
     said = moment(clause.moment, scope.today)
     if clause.kind == "since":
         return Sql(f"{column} >= ?", (said.first.isoformat(),))
+    if clause.kind == "before":
+        return Sql(f"{column} < ?", (said.first.isoformat(),))
     if clause.kind == "until":
         return Sql(f"{column} <= ?", (said.last.isoformat(),))
     return Sql(f"{column} BETWEEN ? AND ?", (said.first.isoformat(), said.last.isoformat()))
@@ -213,18 +233,16 @@ def _distance(scope: Scope, clause: TimeClause, sign: int) -> date:
 
 def _size(scope: Scope, clause: SizeClause) -> Sql:
     if clause.kind == "between" and _speaks_of_days(scope, clause):
-        first, last = (moment(bound, scope.today) for bound in clause.bounds)
-        if last.last < first.first:
-            raise QuestionError(
-                "the second day is before the first",
-                clause.word.column,
-                clause.word.end_column,
-                "turn them round",
-            )
-        column = _days(scope, clause.word).sql()
-        return Sql(f"{column} BETWEEN ? AND ?", (first.first.isoformat(), last.last.isoformat()))
+        return _between_days(scope, clause, _days(scope, clause.word))
     value = _value(scope, clause)
     word = clause.bounds[0]
+    if clause.kind == "between" and turned_round(scope, *clause.bounds):
+        raise QuestionError(
+            "the second size is less than the first",
+            span(word)[0],
+            span(clause.bounds[1])[1],
+            "turn them round",
+        )
     if isinstance(word, Word) and nearest(word.text, ("torque",)):
         raise QuestionError(
             f"`{word.text}` is no size", word.column, word.end_column, "did you mean `torque`?"
@@ -235,6 +253,18 @@ def _size(scope: Scope, clause: SizeClause) -> Sql:
         for op, bound in zip(ops, clause.bounds, strict=True)
     ]
     return joined(" AND ", tests)
+
+
+def _between_days(scope: Scope, clause: SizeClause, found: FieldRef) -> Sql:
+    first, last = (moment(bound, scope.today) for bound in clause.bounds)
+    if last.last < first.first:
+        raise QuestionError(
+            "the second day is before the first",
+            clause.word.column,
+            clause.word.end_column,
+            "turn them round",
+        )
+    return Sql(f"{found.sql()} BETWEEN ? AND ?", (first.first.isoformat(), last.last.isoformat()))
 
 
 def _speaks_of_days(scope: Scope, clause: SizeClause) -> bool:

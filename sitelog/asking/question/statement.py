@@ -1,6 +1,9 @@
 """What every statement is made of: its columns, the conditions on its rows, its order and its limit."""
 
+from __future__ import annotations
+
 from sitelog.asking.question.conditions import joined
+from sitelog.asking.question.counting import counting_rules, has_negation
 from sitelog.asking.question.errors import QuestionError
 from sitelog.asking.question.fields import FieldRef, Param, Scope, Sql, find_field, stored_kinds
 from sitelog.asking.question.matching import any_name
@@ -24,10 +27,19 @@ class Output(NamedTuple):
     aside: bool = False  # not asked for, and not what people read first: a program gets it, a table does not
 
 
+class Note(NamedTuple):
+    """How to count the rows that an answer leaves out for a reason, and the reason in words."""
+
+    counted: Sql
+    reason: str
+
+
 class Query(NamedTuple):
     """A statement with its parameters, what its columns are, and how to count what stayed undecided.
 
-    With `lines` each row begins with the file, the line and the text of the entry.
+    With `lines` each row begins with the file, the line and the text of the entry. Each of `notes` counts
+    rows that are not in the answer, and says why. `sorts` gives how many sorts, and two of them,
+    where a measure would be taken over values of several.
     """
 
     sql: str
@@ -35,10 +47,17 @@ class Query(NamedTuple):
     columns: tuple[Output, ...]
     lines: bool
     undecided: Sql | None
+    notes: tuple[Note, ...] = ()
+    sorts: Sql | None = None
 
 
-def conditions_sql(scope: Scope, question: Question, *, states: bool = True) -> Sql | None:
-    """All conditions on the rows of a question; without its states where `states` is False."""
+def conditions_sql(
+    scope: Scope, question: Question, *, states: bool = True, counting: bool = True
+) -> Sql | None:
+    """All conditions on the rows of a question; without its states where `states` is False.
+
+    Without `counting`, what does not count for its measure is among the rows too.
+    """
     parts: list[Sql] = []
     if question.what is not None:
         what = find_field(scope, "what")
@@ -46,6 +65,8 @@ def conditions_sql(scope: Scope, question: Question, *, states: bool = True) -> 
         parts.append(any_name(scope, what, (question.what,)))
     chosen = tuple(clause for clause in question.selections if states or not isinstance(clause, StateClause))
     parts += selection_sql(scope, chosen)
+    if counting:
+        parts += [rule.test for rule in counting_rules(scope, question)]
     return joined(" AND ", parts) if parts else None
 
 
@@ -64,6 +85,38 @@ def undecided_sql(scope: Scope, question: Question, more: Sql | None = None) -> 
     table = f'FROM "{scope.subject.stored}" AS r'
     sums = " + ".join(f"(SELECT count(*) {table} WHERE {condition.text})" for condition in counts)
     return Sql(f"SELECT {sums}", tuple(param for condition in counts for param in condition.params))
+
+
+def notes_of(scope: Scope, question: Question, value: Sql | None = None) -> tuple[Note, ...]:
+    """What the answer leaves out: what does not count, or has no value beside a `not`.
+
+    With `value`, a condition, only rows that meet it are counted as left out of the measure.
+    """
+    table = f'FROM "{scope.subject.stored}" AS r'
+    found: list[Note] = []
+    rules = counting_rules(scope, question)
+    if rules:
+        chosen = conditions_sql(scope, question, states=not _is_share(question), counting=False)
+        counts = joined(" AND ", [rule.test for rule in rules])
+        tests = [*filter(None, (chosen, value)), Sql(f"NOT {counts.text}", counts.params)]
+        where = joined(" AND ", tests)
+        words = [rule.reason for rule in rules]
+        reason = " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+        found.append(Note(Sql(f"SELECT count(*) {table} WHERE {where.text}", where.params), reason))
+    if has_negation(question):
+        test, plain = (
+            conditions_sql(scope, question),
+            conditions_sql(scope._replace(censored=False), question),
+        )
+        assert test is not None
+        assert plain is not None
+        text = f"SELECT count(*) {table} WHERE ({test.text}) IS NULL AND ({plain.text}) IS NULL"
+        found.append(Note(Sql(text, test.params + plain.params), "no value to compare"))
+    return tuple(found)
+
+
+def _is_share(question: Question) -> bool:
+    return question.measure is not None and question.measure.name == "share"
 
 
 def selected_parts(found: FieldRef) -> list[str]:

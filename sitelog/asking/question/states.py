@@ -13,6 +13,11 @@ VOCABULARY: dict[str, tuple[str, ...]] = {
     "verdict": (*VERDICTS, NOT_APPLICABLE),
     "severity": ("minor", "major", "danger"),
     "visit": ("install", "service", "removal"),
+    "mode": ("final", "click", "pre", "held", "moved", "loosed"),  # as sitelog/language/kinds/torque.py reads
+    "holds": ("yes", "no", "no digest"),
+    "state": ("complete", "with-reservations", "not-complete"),  # as judging/completeness.py has them
+    "metal": ("copper", "aluminium"),
+    "system": ("dc", "1ph", "3ph"),
 }
 
 _MOST_SOUGHT = 200  # texts of `states` that are sought one by one

@@ -135,7 +135,7 @@ class PlaceClause(NamedTuple):
 
 
 class TimeClause(NamedTuple):
-    """A clause on days: `on`, `since`, `since-signed`, `until`, `as-of`, `within` or `older`."""
+    """A clause on days: `on`, `since`, `since-signed`, `until`, `before`, `as-of`, `within` or `older`."""
 
     kind: str
     word: Word

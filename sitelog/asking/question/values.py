@@ -226,6 +226,8 @@ def _product(left: SqlValue | Literal, right: SqlValue | Literal, op: str) -> Sq
                 *part.span,
                 "only differences of temperatures can be multiplied or divided",
             )
+    if op == "/" and isinstance(right, Literal) and right.quantity is not None and not right.quantity.base:
+        raise QuestionError("nothing can be divided by 0", *right.span)
     units = combined(first.units, second.units, 1 if op == "*" else -1)
     guards: tuple[Sql, ...] = ()
     if first.units == second.units == _UNKNOWN and op == "/":

@@ -104,13 +104,13 @@ def _point_text(point: Point) -> str:
 def states_of(
     site: Site, verdict: str, reasons: tuple[Reason, ...], obs: Observation | None, *more: str
 ) -> str:
-    """The verdict, the verdicts of the reasons and other states as the hidden column `states` has them."""
+    """The verdict and other states as the hidden column `states` has them.
+
+    Of the reasons only the worst is a state, as it is the verdict: what is under torque and untraceable is
+    `under`. Every reason stands in the column `reasons`.
+    """
     words = [verdict] if verdict else []
-    is_out = False
-    for reason in reasons:
-        if reason.verdict not in words:
-            words.append(reason.verdict)
-        is_out = is_out or reason.slug == "tool-out-of-calibration"
+    is_out = any(reason.slug == "tool-out-of-calibration" for reason in reasons)
     for word in more:
         if word not in words:
             words.append(word)

@@ -2,13 +2,15 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from itertools import chain
 
 from sitelog.asking.question.compiler import compile
 from sitelog.asking.question.read import too_much
 from sitelog.asking.question.request import Request, request_of
 from sitelog.asking.question.result import StoredRow, rows
-from sitelog.asking.question.statement import Output, Query
+from sitelog.asking.question.statement import Note, Output, Query
 from sitelog.asking.question.tree import Question
+from sitelog.asking.store.slips import refuse_foreign_names, refuse_mixed_sorts
 from sitelog.asking.store.store import Store, TooMuchError
 from sitelog.asking.subjects import SUBJECTS, Subject
 from sitelog.base.frozen import NamedTuple
@@ -18,7 +20,7 @@ class FullAnswer(NamedTuple):
     """The rows, what their columns are, and how the question was understood.
 
     `undecided` counts the rows that a censored value (such as `>999 MΩ`) kept out; `lines` tells
-    whether rows are entries of a file.
+    whether rows are entries of a file; `notes` say what else is not in the answer, and why.
     """
 
     columns: tuple[Output, ...]
@@ -27,6 +29,7 @@ class FullAnswer(NamedTuple):
     lines: bool
     question: Question
     query: Query
+    notes: tuple[str, ...] = ()
 
 
 class LazyAnswer(NamedTuple):
@@ -36,6 +39,7 @@ class LazyAnswer(NamedTuple):
     query: Query
     undecided: int
     rows: Iterator[StoredRow]
+    notes: tuple[str, ...] = ()
 
 
 def begin(store: Store, request: Request) -> LazyAnswer:
@@ -45,12 +49,26 @@ def begin(store: Store, request: Request) -> LazyAnswer:
     """
     try:
         query = compile(request, store)
+        refuse_mixed_sorts(store, request, query)
         undecided = query.undecided
         count = next(store.select(undecided.text, undecided.params))[0] if undecided else 0
+        notes = tuple(filter(None, (_note_text(store, note, request) for note in query.notes)))
         found = rows(query.columns, store.select(query.sql, query.params), lines=query.lines)
+        first = next(found, None)
+        if first is None or first.cells == (0,):  # no rows, or a count of none
+            refuse_foreign_names(store, request)
     except (TooMuchError, RecursionError):
         raise too_much(request.question.text) from None
-    return LazyAnswer(request.question, query, count, found)
+    whole = chain((first,), found) if first is not None else found
+    return LazyAnswer(request.question, query, count, whole, notes)
+
+
+def _note_text(store: Store, note: Note, request: Request) -> str:
+    """How many rows an answer leaves out and why; empty where it leaves out none."""
+    count: int = next(store.select(note.counted.text, note.counted.params))[0]
+    what = request.subject.name
+    what = what.removesuffix("s") if count == 1 and what != "series" else what
+    return f"{count} {what} left out: {note.reason}" if count else ""
 
 
 def answer_from(store: Store, question: str, today: date) -> FullAnswer:
@@ -59,8 +77,8 @@ def answer_from(store: Store, question: str, today: date) -> FullAnswer:
     Raises `QuestionError` where the question cannot mean anything.
     """
     request = request_of(question, today, store.subjects)
-    tree, query, count, found = begin(store, request._replace(day=today))
-    return FullAnswer(query.columns, tuple(found), count, query.lines, tree, query)
+    tree, query, count, found, notes = begin(store, request._replace(day=today))
+    return FullAnswer(query.columns, tuple(found), count, query.lines, tree, query, notes)
 
 
 class SqlResult(NamedTuple):

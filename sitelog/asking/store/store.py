@@ -159,6 +159,11 @@ class Store:
         self._forget_names()
         self._others = others
 
+    @property
+    def is_past(self) -> bool:
+        """Whether these are the rows of an earlier day, and names of later days are known too."""
+        return self._others is not None
+
     def kinds(self, subject: str, column: str, what: str) -> frozenset[str]:
         """Every quantity kind stored in a column, of the rows of one `what` (of all where empty)."""
         key = subject, column, what
