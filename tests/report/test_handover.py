@@ -361,11 +361,14 @@ def test_what_a_lead_took_out_has_its_reason():
 def test_tools_show_the_calibration_in_force_and_its_lateness():
     rows = {row["tool"].split("|")[0]: row for row in read("weir-house").tables[
         "Tools that gave values here, with the calibration in force"]}  # fmt: skip
-    assert rows["R2"]["certificate"] == "N-0955"
+    assert rows["R2"]["certificate"] == "N-0955|of 2025-05-30"
     assert rows["R2"]["due"] == "2026-05-31|✗ used after it"
     assert rows["R2"]["values here"] == "12"
     station = read("station-40").tables["Tools that gave values here, with the calibration in force"]
-    assert [row["certificate"] for row in station if row["tool"].startswith("W2")] == ["N-0872", "N-1141"]
+    assert [row["certificate"] for row in station if row["tool"].startswith("W2")] == [
+        "N-0872|of 2025-02-11",
+        "N-1141|of 2026-02-09",
+    ]
 
 
 @pytest.mark.parametrize("name", SITES)

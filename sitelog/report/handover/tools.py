@@ -9,6 +9,7 @@ from datetime import date
 from sitelog.asking.rows import tool_row
 from sitelog.asking.rows.common import found_text
 from sitelog.asking.subjects import SUBJECTS
+from sitelog.base.frozen import replace
 from sitelog.judging.calibration import found_out
 from sitelog.judging.tools import instrument_of
 from sitelog.language.kinds.kind import row_of
@@ -42,8 +43,8 @@ def tools(handover_site: HandoverSite) -> list[Part]:
         for cert in days[key]
     ]
     heads = heads_of(
-        "tool; sort; range …; serial; certificate; calibrated @; due @; values here #; used @; at use …; "
-        "found before …; found after …; today"
+        "tool; sort, serial; range …; certificate; due @; values here #; used @; at use …; found before …; "
+        "found after …"
     )
     parts: list[Part] = []
     if rows:
@@ -69,11 +70,12 @@ def _row(
     good = state in ("in calibration", "proved")
     return (
         Cell(tool.name, note=tool.kit),
-        Cell(tool.kind),
+        Cell(tool.kind, note=tool.serial),
         Cell(str(now["range"] or "")),
-        Cell(tool.serial),
-        Cell((calibration.cert or "no number") if calibration is not None else proved),
-        Cell(calibration.day.isoformat() if calibration is not None else ""),
+        Cell(
+            (calibration.cert or "no number") if calibration is not None else proved,
+            note=f"of {calibration.day}" if calibration is not None else "",
+        ),
         Cell(
             calibration.due.isoformat() if calibration is not None and calibration.due is not None else "",
             look="bad" if late else "",
@@ -81,10 +83,9 @@ def _row(
         ),
         Cell(str(len(days))),
         Cell(first, note=last),
-        _at_use(tool, calibration, dated),
+        replace(_at_use(tool, calibration, dated), note=f"today {'✓' if good else '△'} {state}"),
         Cell((found_text(calibration) or "") if calibration is not None else ""),
         _found_after(tool, calibration, of_it),
-        Cell(f"{'✓' if good else '△'} {state}", look="good" if good else "open"),
     )
 
 
