@@ -40,6 +40,8 @@ COMMON: tuple[Column, ...] = (
     Column("text", "text", "the line as written", hidden=True),
     Column("states", "text", "verdicts and states, each between blanks", hidden=True),
     Column("tool_due", "day", "due date of the calibration in force", hidden=True),
+    # Each between line feeds, in small letters: `in dc-neg/PE` finds `dc-neg/ground`.
+    Column("same", "text", "the place as the sheet lets it be called too", hidden=True),
 )
 """Every column that has one meaning in all subjects, in the order in which all of them list it."""
 
@@ -52,6 +54,7 @@ TOOL = ("tool",)
 CALIBRATION = ("kit", "cert", "tool_due")  # of a value that is traced to a calibration
 REMARK = ("remark",)
 VERDICT = ("verdict",)
+PLACED = ("same",)  # of what has a place that a sheet may call by several names
 REQUIREMENT = ("sheet", "reasons", "source")  # of what a sheet asks for
 
 WRITTEN = (*SITE, *WHEN, *WHO, *REMARK)  # of what an entry says

@@ -8,6 +8,7 @@ from sitelog.asking.columns import (
     CALIBRATION,
     COMMON,
     LIMITS,
+    PLACED,
     SITE,
     TOOL,
     VERDICT,
@@ -53,13 +54,13 @@ SUBJECTS: dict[str, Subject] = {
             "joints",
             torque_columns(Column("due", "day", "the day it is due again")),
             ("site", "place", "value", "low", "high", "tool", "by", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL, *CALIBRATION),
+            common=common(*WORK, *PLACED, *TOOL, *CALIBRATION),
         ),
         Subject(
             "torques",
             torque_columns(Column("mode", "text", "final, pre, click, held or moved")),
             ("site", "place", "value", "mode", "tool", "by", "day", "time", "verdict"),
-            common=common(*WORK, *TOOL, *CALIBRATION),
+            common=common(*WORK, *PLACED, *TOOL, *CALIBRATION),
         ),
         Subject(
             "readings",
@@ -89,7 +90,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("due", "day", "the day it is due again"),
             ),
             ("site", "what", "points", "value", "at", "low", "high", "tool", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL, *CALIBRATION),
+            common=common(*WORK, *PLACED, *TOOL, *CALIBRATION),
         ),
         Subject(
             "parts",
@@ -104,7 +105,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("registered", "text", "the reference of its registration"),
             ),
             ("site", "part", "serial", "since", "until", "previous", "verdict"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "holes",
@@ -118,7 +119,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("depth_high", "quantity", "upper limit of the depth", "length"),
             ),
             ("site", "place", "diameter", "depth", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "looks",
@@ -129,7 +130,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("wanted", "text", "the answer the sheet wants"),
             ),
             ("site", "what", "place", "value", "wanted", "by", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "cables",
@@ -153,7 +154,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("basis", "text", "what the computed figures rest on"),
             ),
             ("site", "place", "size", "length", "current", "drop", "capacity", "fuse", "verdict", "reasons"),
-            common=common(*WORK),
+            common=common(*WORK, *PLACED),
         ),
         Subject(
             "series",
@@ -217,7 +218,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("wanted", "text", "what the sheet asks for"),
             ),
             ("site", "what", "place", "value", "wanted", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "defects",
