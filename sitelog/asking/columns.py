@@ -43,6 +43,8 @@ COMMON: tuple[Column, ...] = (
     Column("tool_cert", "text", "its certificate", hidden=True),
     Column("tool_calibrated", "day", "its day", hidden=True),
     Column("tool_found", "text", "what it found", hidden=True),
+    # Each between line feeds, in small letters: `in dc-neg/PE` finds `dc-neg/ground`.
+    Column("same", "text", "the place as the sheet lets it be called too", hidden=True),
 )
 """Every column that has one meaning in all subjects, in the order in which all of them list it."""
 
@@ -62,6 +64,7 @@ CALIBRATION = (
 )  # of a value that is traced to a calibration
 REMARK = ("remark",)
 VERDICT = ("verdict",)
+PLACED = ("same",)  # of what has a place that a sheet may call by several names
 REQUIREMENT = ("sheet", "reasons", "source")  # of what a sheet asks for
 
 WRITTEN = (*SITE, *WHEN, *WHO, *REMARK)  # of what an entry says

@@ -8,6 +8,7 @@ from sitelog.asking.columns import (
     CALIBRATION,
     COMMON,
     LIMITS,
+    PLACED,
     SITE,
     TOOL,
     VERDICT,
@@ -56,13 +57,13 @@ SUBJECTS: dict[str, Subject] = {
                 Column("mode", "text", "final (measured) or click (the setting of a click tool)"),
             ),
             ("site", "place", "value", "low", "high", "tool", "by", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL, *CALIBRATION),
+            common=common(*WORK, *PLACED, *TOOL, *CALIBRATION),
         ),
         Subject(
             "torques",
             torque_columns(Column("mode", "text", "final, pre, click, held or moved")),
             ("site", "place", "value", "mode", "tool", "by", "day", "time", "verdict"),
-            common=common(*WORK, *TOOL, *CALIBRATION),
+            common=common(*WORK, *PLACED, *TOOL, *CALIBRATION),
         ),
         Subject(
             "readings",
@@ -92,7 +93,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("due", "day", "the day it is due again"),
             ),
             ("site", "what", "points", "value", "at", "low", "high", "tool", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL, *CALIBRATION),
+            common=common(*WORK, *PLACED, *TOOL, *CALIBRATION),
         ),
         Subject(
             "parts",
@@ -107,7 +108,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("registered", "text", "the reference of its registration"),
             ),
             ("site", "part", "serial", "since", "until", "previous", "verdict"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "holes",
@@ -121,7 +122,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("depth_high", "quantity", "upper limit of the depth", "length"),
             ),
             ("site", "place", "diameter", "depth", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "looks",
@@ -132,7 +133,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("wanted", "text", "the answer the sheet wants"),
             ),
             ("site", "what", "place", "value", "wanted", "by", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "cables",
@@ -156,7 +157,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("basis", "text", "what the computed figures rest on"),
             ),
             ("site", "place", "size", "length", "current", "drop", "capacity", "fuse", "verdict", "reasons"),
-            common=common(*WORK),
+            common=common(*WORK, *PLACED),
         ),
         Subject(
             "series",
@@ -220,7 +221,7 @@ SUBJECTS: dict[str, Subject] = {
                 Column("wanted", "text", "what the sheet asks for"),
             ),
             ("site", "what", "place", "value", "wanted", "day", "verdict", "reasons"),
-            common=common(*WORK, *TOOL),
+            common=common(*WORK, *PLACED, *TOOL),
         ),
         Subject(
             "defects",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
+from itertools import product
 
 from sitelog.base.frozen import NamedTuple
 from sitelog.files.records import Sheet
@@ -60,6 +61,17 @@ class SheetNames:
                 self._places.clear()
             self._places[name] = found
         return found
+
+    def spellings(self, name: str) -> tuple[str, ...]:
+        """Every other spelling of a place by the `same` lines, in small letters; each side of `A/B` too."""
+        if not self._same:
+            return ()
+        sides = [self._equal(side) for side in name.casefold().split("/")]
+        return tuple(spelt for parts in product(*sides) if (spelt := "/".join(parts)) != name.casefold())
+
+    def _equal(self, name: str) -> list[str]:
+        first = self._same.get(name, name)
+        return sorted({name, *(other for other, same in self._same.items() if same == first)})
 
     def asked(self, one: Requirement) -> Key:
         """What a requirement is about."""

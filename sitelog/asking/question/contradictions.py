@@ -49,7 +49,7 @@ class _Bound(NamedTuple):
     where: tuple[int, int]
 
 
-class _Names(NamedTuple):
+class _OneOf(NamedTuple):
     """The names of which a field has to have one."""
 
     field: str
@@ -65,7 +65,7 @@ def refuse_contradictions(scope: Scope, question: Question) -> None:
             if _excludes(earlier, bound):
                 raise _contradiction(question, bound.field, earlier.where, bound.where)
         bounds.append(bound)
-    named: list[_Names] = []
+    named: list[_OneOf] = []
     for names in _names(scope, question):
         for other in named:
             if other.field == names.field and _disjoint(scope, other, names):
@@ -212,7 +212,7 @@ def _day_bounds(field: str, op: str, written: Literal, where: tuple[int, int]) -
 # ---- names ----------------------------------------------------------------------------------------
 
 
-def _names(scope: Scope, question: Question) -> Iterator[_Names]:
+def _names(scope: Scope, question: Question) -> Iterator[_OneOf]:
     for clause in question.selections:
         if isinstance(clause, PlaceClause):
             preposition = clause.preposition.text.lower()
@@ -227,7 +227,7 @@ def _names(scope: Scope, question: Question) -> Iterator[_Names]:
                 yield from _names_of(scope, condition)
 
 
-def _names_of(scope: Scope, condition: Condition) -> Iterator[_Names]:
+def _names_of(scope: Scope, condition: Condition) -> Iterator[_OneOf]:
     items: tuple[Operand, ...]
     if isinstance(condition, Compare) and condition.op == "=":
         left, items = condition.left, (condition.right,)
@@ -243,7 +243,7 @@ def _names_of(scope: Scope, condition: Condition) -> Iterator[_Names]:
         yield from _named(scope, found.label, words, (span(left)[0], span(items[-1])[1]))
 
 
-def _named(scope: Scope, label: str, words: Sequence[Word], where: tuple[int, int]) -> Iterator[_Names]:
+def _named(scope: Scope, label: str, words: Sequence[Word], where: tuple[int, int]) -> Iterator[_OneOf]:
     if (scope.subject.name, label) in LISTS:
         return
     names: list[str] = []
@@ -257,12 +257,14 @@ def _named(scope: Scope, label: str, words: Sequence[Word], where: tuple[int, in
             names += [text] if word.quoted else expand(text)
         except RangeError:
             return
-    yield _Names(label, frozenset(name.casefold() for name in names), where)
+    yield _OneOf(label, frozenset(name.casefold() for name in names), where)
 
 
-def _disjoint(scope: Scope, one: _Names, other: _Names) -> bool:
+def _disjoint(scope: Scope, one: _OneOf, other: _OneOf) -> bool:
     """Whether no name is among both; a group such as `bracket` holds all that begins with it."""
     place = place_field(scope)
+    if place is not None and place.label == one.field and scope.known.names("same"):
+        return False  # two names may be those of one place
     if place is None or place.label != one.field:
         return one.names.isdisjoint(other.names)
     return not any(

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from sitelog.asking.question.errors import QuestionError, did_you_mean, listed
-from sitelog.asking.question.fields import LISTS, FieldRef, Param, Scope, Sql
+from sitelog.asking.question.fields import LISTS, PLACES, FieldRef, Param, Scope, Sql
 from sitelog.asking.question.names import RangeError, continued, expand, glob_pattern, is_glob
 from sitelog.asking.question.states import VOCABULARY
 from sitelog.asking.question.tree import Word
@@ -40,6 +40,11 @@ def any_name(scope: Scope, found: FieldRef, words: Sequence[Word], *, groups: bo
         raise QuestionError(
             "that is too many names at once", words[0].column, words[-1].end_column, "use a `*`"
         )
+    if _has_spellings(scope, found):
+        folded = [plain(name).casefold() for name in exact]
+        tests, params = _tests(found.sql(), exact, globs)
+        more, others = _spelling_tests(folded, globs)
+        return Sql(f"coalesce({tests} OR {more}, 0)", params + others)
     is_list = (scope.subject.name, found.column.name) in LISTS
     tests, params = (_list_tests if is_list else _tests)(found.sql(), exact, globs)
     return Sql(f"coalesce({tests}, 0)", params, (f"({tests})", params))
@@ -60,6 +65,21 @@ def _tests(column: str, exact: list[str], globs: list[str]) -> tuple[str, tuple[
     if exact:
         tests.append(f"{column} COLLATE NOCASE IN ({', '.join('?' * len(exact))})")
     return " OR ".join(tests), (*globs, *exact)
+
+
+_SAME = "same"  # the hidden column with the other names of a place, each between line feeds
+
+
+def _has_spellings(scope: Scope, found: FieldRef) -> bool:
+    """Whether the field is the place of rows of which some sheet has several names for a place."""
+    own = any(column.name == _SAME for column in scope.subject.all_columns)
+    return own and found.label in PLACES and bool(scope.known.names(_SAME))
+
+
+def _spelling_tests(exact: list[str], globs: list[str]) -> tuple[str, tuple[Param, ...]]:
+    tests = [f"lower(r.\"{_SAME}\") GLOB '*' || char(10) || lower(?) || char(10) || '*'" for _ in globs]
+    tests += [f'instr(r."{_SAME}", char(10) || ? || char(10)) > 0' for _ in exact]
+    return " OR ".join(f"coalesce({test}, 0)" for test in tests), (*globs, *exact)
 
 
 def _list_tests(column: str, exact: list[str], globs: list[str]) -> tuple[str, tuple[Param, ...]]:
@@ -93,6 +113,9 @@ def _names(scope: Scope, found: FieldRef) -> set[str]:
     stored = scope.known.names(column)
     if any(column == name for _, name in LISTS):
         stored = frozenset(name for text in stored for name in text.split(", "))
+    if _has_spellings(scope, found):
+        spelt = scope.known.names(_SAME)
+        stored |= frozenset(name for text in spelt for name in text.split("\n") if name)
     return {*stored, *VOCABULARY.get(column, ())}
 
 

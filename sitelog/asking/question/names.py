@@ -2,8 +2,6 @@
 
 import re
 
-from sitelog.base.frozen import NamedTuple
-
 MOST = 10_000  # names that one range may stand for
 
 _NUMBERS = r"(.*?)([0-9]+)\.\.(.*?)([0-9]+)"
@@ -13,13 +11,6 @@ _BARE = r"[0-9]+(\.\.[0-9]+)?"
 
 class RangeError(ValueError):
     """A range that stands for nothing, or for too much; the text says why."""
-
-
-class Names(NamedTuple):
-    """What a list of names asks for."""
-
-    exact: tuple[str, ...]
-    globs: tuple[str, ...]
 
 
 def is_glob(text: str) -> bool:

@@ -66,6 +66,12 @@ def of_observation(site: Site, obs: Observation | None) -> Cells:
     }
 
 
+def spellings_of(site: Site, place: str) -> str | None:
+    """The other names that a sheet has for a place, as the hidden column `same` has them, or None."""
+    others = site.case.names.spellings(place)
+    return "\n" + "\n".join(others) + "\n" if others else None
+
+
 def tool_of(obs: Observation | None) -> str | None:
     """The tool that an entry names."""
     return (obs.record.head.tool or None) if obs is not None else None

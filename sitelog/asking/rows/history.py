@@ -13,6 +13,7 @@ from sitelog.asking.rows.common import (
     in_words,
     of_observation,
     row,
+    spellings_of,
     states_of,
     tool_of,
 )
@@ -127,6 +128,7 @@ def _parts(site: Site) -> Iterator[Cells]:
             "reasons": in_words(result.reasons),
             "states": states_of(site, result.verdict, result.reasons, stay.since, *more),
             "part": stay.place,
+            "same": spellings_of(site, stay.place),
             "serial": stay.serial,
             "since": day_of(stay.since),
             "until": day_of(stay.until),

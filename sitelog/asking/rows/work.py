@@ -13,6 +13,7 @@ from sitelog.asking.rows.common import (
     of_observation,
     of_result,
     of_work,
+    spellings_of,
     states_of,
     tool_of,
     uncertainty,
@@ -39,6 +40,7 @@ def joints(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
             cells = of_measured(site, result)
             cells |= {
                 "place": result.place,
+                "same": spellings_of(site, result.place),
                 "value": obs.value if obs is not None else None,
                 "unit": obs.value.unit if obs is not None and obs.value is not None else None,
                 "target": result.limits.target,
@@ -94,6 +96,7 @@ def torques(site: Site) -> Iterator[Cells]:
                 "reasons": in_words(by_rank(outcome.reasons)) if not struck else "struck: does not count",
                 "states": states_of(site, verdict, outcome.reasons, obs, *more),
                 "place": obs.place,
+                "same": spellings_of(site, obs.place),
                 "value": obs.value,
                 "unit": obs.value.unit if obs.value is not None else None,
                 "target": asked.limits.target if asked is not None else None,
@@ -132,6 +135,7 @@ def readings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             if result.kind == "spread"
             else result.what,
             "points": result.place or None,
+            "same": spellings_of(site, result.place),
             "value": value,
             "at": ", ".join(condition.text for condition in obs.conditions) or None
             if obs is not None
@@ -166,6 +170,7 @@ def parts(site: Site) -> Iterator[Cells]:
             cells = of_observation(site, stay.since) | {"tool": tool_of(stay.since)}
         yield cells | {
             "part": stay.place,
+            "same": spellings_of(site, stay.place),
             "serial": stay.serial,
             "since": day_of(stay.since),
             "until": day_of(stay.until),
@@ -176,7 +181,7 @@ def parts(site: Site) -> Iterator[Cells]:
         }
     for place, result in by_place.items():
         if place not in present:
-            yield of_work(site, result) | {"part": result.place}
+            yield of_work(site, result) | {"part": result.place, "same": spellings_of(site, result.place)}
 
 
 def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells]:
@@ -187,6 +192,7 @@ def holes(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
             cells = of_work(site, result)
             cells |= {
                 "place": result.place,
+                "same": spellings_of(site, result.place),
                 "diameter": obs.value if obs is not None else None,
                 "depth": obs.second if obs is not None else None,
                 "diameter_low": requirement.limits.low if requirement is not None else None,
@@ -205,8 +211,12 @@ def looks(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cells
             answer = result.observation.word or None if result.observation is not None else None
             cells = of_work(site, result)
             cells |= {
-                "what": result.what, "place": result.place or None, "value": answer, "wanted": wanted,
-            }  # fmt: skip
+                "what": result.what,
+                "place": result.place or None,
+                "same": spellings_of(site, result.place),
+                "value": answer,
+                "wanted": wanted,
+            }
             yield cells
 
 
@@ -255,6 +265,7 @@ def cables(site: Site, results: Iterable[Result] | None = None) -> Iterator[Cell
             continue
         cable = result.observation.record if result.observation is not None else None
         cells = of_result(site, result) | {"place": result.place, "margin": result.margin}
+        cells["same"] = spellings_of(site, result.place)
         if isinstance(cable, Cable):
             computed = figures(cable)
             cells |= {
@@ -285,6 +296,7 @@ def settings(site: Site, results: Iterable[Result] | None = None) -> Iterator[Ce
             cells |= {
                 "what": result.what,
                 "place": result.place or None,
+                "same": spellings_of(site, result.place),
                 "value": result.observation.word if result.observation is not None else None,
                 "wanted": result.limits.text or None,
             }

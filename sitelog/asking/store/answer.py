@@ -10,7 +10,7 @@ from sitelog.asking.question.request import Request, request_of
 from sitelog.asking.question.result import StoredRow, rows
 from sitelog.asking.question.statement import Note, Output, Query
 from sitelog.asking.question.tree import Question
-from sitelog.asking.store.slips import refuse_foreign_names, refuse_mixed_sorts
+from sitelog.asking.store.refusals import refuse_foreign_names, refuse_mixed_sorts
 from sitelog.asking.store.store import Store, TooMuchError
 from sitelog.asking.subjects import SUBJECTS, Subject
 from sitelog.base.frozen import NamedTuple

@@ -11,7 +11,21 @@ if TYPE_CHECKING:
 ROOM = 1 << 20
 """Row numbers that a site has in each table; so rows come in the order of the sites, wherever one is put."""
 
-NAMED = ("site", "sheet", "visit", "by", "tool", "kit", "what", "place", "points", "part", "step", "of")
+NAMED = (
+    "site",
+    "sheet",
+    "visit",
+    "by",
+    "tool",
+    "kit",
+    "what",
+    "place",
+    "points",
+    "part",
+    "step",
+    "of",
+    "same",
+)
 """Columns whose texts a question is held against, so that a slip is told from an empty answer."""
 
 WAIT = 5.0  # seconds for another process to finish writing

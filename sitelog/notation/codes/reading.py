@@ -13,6 +13,10 @@ _SYMBOLOGY = re.compile(r"\][A-Za-z][0-9A-Za-z]")
 _GS1 = ("]C1", "]e0", "]d2", "]Q3", "]J1")
 _EAN = "]E"
 
+# Nothing but a serial: 21 and up to 20 characters of GS1's set (GS1 General Specifications, table of
+# application identifiers; from memory). A letter behind the 21 tells it from a serial of digits alone.
+_SERIAL_ALONE = re.compile(r"21([A-Za-z][!-~]{3,19})")
+
 _TRADE_ITEM = re.compile(r"\d{8}|\d{12,14}")
 
 
@@ -20,7 +24,9 @@ def read_code(raw: str) -> Code:
     """The identifiers in what a reader typed. Raises MissingLibraryError where GS1 needs its library.
 
     A code without any identifier is the serial as it stands, but for the number of a trade item, which
-    every box of its sort has.
+    every box of its sort has, and for `21QX2607-00420`: without a symbology identifier 21 in front of a
+    letter is the application identifier of a serial. Whoever has serials that begin so sets the reader to
+    send the symbology identifier, such as `]C0`.
     """
     text = raw.strip(" \t\r\n")
     said = _SYMBOLOGY.match(text)
@@ -41,6 +47,8 @@ def read_code(raw: str) -> Code:
         return _trade_item(text)
     if is_element_string(text):
         return read_gs1(text)
+    if not symbology and (alone := _SERIAL_ALONE.fullmatch(text)):
+        return Code((("21", alone[1]),), serial=alone[1])
     if _TRADE_ITEM.fullmatch(text) and not wrong_digit(text):
         return _trade_item(text)
     if any(ord(sign) < 32 for sign in text):
