@@ -139,6 +139,7 @@ def test_what_a_subject_shows_are_its_columns() -> None:
         "tool_cert",
         "tool_calibrated",
         "tool_found",
+        "same",
     }
 
 
