@@ -8,9 +8,9 @@ import textwrap
 from collections.abc import Iterator
 
 from sitelog.base.text import display_width, printable
+from sitelog.views.table import GAP, set_rows
 
 _LEAST_COLUMN = 12  # a narrower column breaks words that nobody can then read
-_GAP = 2
 
 
 def dressed(text: str, width: int) -> str:
@@ -90,16 +90,14 @@ class _Dress:
     def _table(self, rows: list[list[str]]) -> list[str]:
         head, _, *body = rows
         widths = self._widths([head, *body])
-        lines = _row(head, widths)
-        lines.append((" " * _GAP).join("-" * width for width in widths))
-        for row in body:
-            lines += _row(row, widths)
-        return lines
+        rule = ["-" * width for width in widths]
+        rows = [_wrapped(head, widths), rule, *(_wrapped(row, widths) for row in body)]
+        return [line for block in set_rows(rows, [False] * len(widths)) for line in block]
 
     def _widths(self, rows: list[list[str]]) -> list[int]:
         """The widths of the columns: the widest gives way until the row fits."""
         widths = [max(map(display_width, column)) for column in zip(*rows, strict=True)]
-        while sum(widths) + _GAP * (len(widths) - 1) > self.width and max(widths) > _LEAST_COLUMN:
+        while sum(widths) + len(GAP) * (len(widths) - 1) > self.width and max(widths) > _LEAST_COLUMN:
             widths[widths.index(max(widths))] -= 1
         return widths
 
@@ -108,19 +106,12 @@ def _cells(row: str) -> list[str]:
     return [_plain(cell.strip()) for cell in row.strip().removeprefix("|").removesuffix("|").split(" | ")]
 
 
-def _row(cells: list[str], widths: list[int]) -> list[str]:
-    columns = [
-        textwrap.wrap(cell, width, break_on_hyphens=False) or [""]
+def _wrapped(cells: list[str], widths: list[int]) -> list[str]:
+    """The cells of a row, each on as many lines as its width makes of it."""
+    return [
+        "\n".join(textwrap.wrap(cell, width, break_on_hyphens=False))
         for cell, width in zip(cells, widths, strict=True)
     ]
-    lines = []
-    for at in range(max(map(len, columns))):
-        line = ""
-        for column, width in zip(columns, widths, strict=True):
-            part = column[at] if at < len(column) else ""
-            line += part + " " * (width - display_width(part) + _GAP)
-        lines.append(line.rstrip())
-    return lines
 
 
 def _plain(text: str) -> str:

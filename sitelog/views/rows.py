@@ -25,26 +25,40 @@ class Heading(Protocol):
     """
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """What stands at the head of the column, and the key in JSON."""
+
     @property
-    def type(self) -> str: ...
+    def type(self) -> str:
+        """`text`, `number`, `quantity`, `measure`, `ratio`, `day`, `time` or `flag`."""
+
     @property
-    def unit(self) -> str: ...
+    def unit(self) -> str:
+        """The unit that was asked for; empty where a value keeps its own."""
+
     @property
-    def aside(self) -> bool: ...
+    def aside(self) -> bool:
+        """Whether tables leave the column out, and only programs get it."""
 
 
 class RowLike(Protocol):
     """One row: where it stands (an empty file where it is no entry's) and its cells."""
 
     @property
-    def file(self) -> str: ...
+    def file(self) -> str:
+        """The file of the entry; empty for a measure."""
+
     @property
-    def line(self) -> int: ...
+    def line(self) -> int:
+        """Its line there, from 1; 0 for a measure."""
+
     @property
-    def text(self) -> str: ...
+    def text(self) -> str:
+        """The line as written."""
+
     @property
-    def cells(self) -> Sequence[Cell]: ...
+    def cells(self) -> Sequence[Cell]:
+        """The values, in the order of the columns."""
 
 
 _DIGITS = 6  # of a computed value, for people

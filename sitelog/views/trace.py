@@ -9,6 +9,7 @@ from sitelog.base.text import printable
 from sitelog.notation.places import compress
 from sitelog.notation.quantities import format_quantity
 from sitelog.views.findings import CAUTION
+from sitelog.views.table import plain_table
 
 if TYPE_CHECKING:
     from sitelog.judging.trace import IndicationError, Touched, Whereabouts
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
 
 def tool_text(name: str, error: IndicationError, found: Sequence[Touched]) -> str:
     """The error in a sentence, every result it touched, and where somebody may have to go back."""
-    from tabulate import tabulate
-
     lines = [f"{printable(name)}: {_sentence(error)}"]
     span = " ".join(
         filter(
@@ -48,7 +47,7 @@ def tool_text(name: str, error: IndicationError, found: Sequence[Touched]) -> st
     ]
     heads = ("site", "what", "day", "by", "written", "was truly", "limits", "verdict", "", "where")
     cells = [tuple(printable(str(cell)) for cell in row) for row in rows]
-    lines += ["", tabulate(cells, heads, tablefmt="plain", disable_numparse=True), ""]
+    lines += ["", plain_table(heads, cells), ""]
     back: dict[str, list[Touched]] = {}
     for one in found:
         if one.flips and one.stands and one.after != "pass":
@@ -102,8 +101,6 @@ def tool_json(found: Sequence[Touched]) -> str:
 
 def serial_text(wanted: str, found: Sequence[Whereabouts]) -> str:
     """Where each serial is now, then where it was."""
-    from tabulate import tabulate
-
     if not found:
         return f"{printable(wanted)}: on no site\n"
     rows = [
@@ -125,7 +122,7 @@ def serial_text(wanted: str, found: Sequence[Whereabouts]) -> str:
     now = [one for one in found if one.until is None]
     sites = ", ".join(dict.fromkeys(printable(one.site) for one in now))
     summary = f"{len(now)} on site now" + (f": {sites}" if now else "")
-    return tabulate(rows, heads, tablefmt="plain", disable_numparse=True) + f"\n\n{summary}\n"
+    return plain_table(heads, rows) + f"\n\n{summary}\n"
 
 
 def serial_json(found: Sequence[Whereabouts]) -> str:

@@ -9,7 +9,7 @@ CHECKOUT = Path(__file__).parents[2]
 FILES = sorted((CHECKOUT / "sitelog").rglob("*.py"))
 
 # Public functions, methods and classes without a docstring: this number may only fall, and 0 is the aim.
-STILL_MISSING = 70
+STILL_MISSING = 5
 
 # Quoted, and found nowhere in the code.
 NOT_IN_THE_CODE = {

@@ -215,7 +215,14 @@ def _share(scope: Scope, question: Question, measure: Aggregate) -> _Aggregated:
 
 def _with_units(scope: Scope, question: Question, outputs: list[Output], measure: Aggregate) -> list[Output]:
     """`show value in in-lb` behind a measure: only its own columns can be shown, in another unit."""
+    units: set[str] = set()
     for item in question.show:
+        if item.unit is not None and item.field.text.lower() in units:
+            raise QuestionError(
+                "a measure is shown in one unit", item.unit.column, item.unit.end_column, "ask once for each"
+            )
+        if item.unit is not None:
+            units.add(item.field.text.lower())
         names = [output.name for output in outputs]
         if item.field.text.lower() not in names:
             raise _no_output(item.field, names)

@@ -94,7 +94,11 @@ def _excludes(one: _Bound, other: _Bound) -> bool:
     """Whether nothing lies between two bounds."""
     if one.where == other.where:  # a `between` turned round, which has a message of its own
         return False
-    if one.field != other.field or one.kind != other.kind or one.is_least == other.is_least:
+    if one.field != other.field:
+        return False
+    if one.kind != other.kind:  # no value is a voltage and a resistance
+        return True
+    if one.is_least == other.is_least:
         return False
     least, most = (one, other) if one.is_least else (other, one)
     if isinstance(least.value, str) or isinstance(most.value, str):
@@ -194,10 +198,11 @@ def _compared(scope: Scope, field: str, op: str, bound: Operand, where: tuple[in
         yield from _day_bounds(field, op, written, where)
     elif found.column.type in ("quantity", "ratio", "number") and written.quantity is not None:
         quantity = written.quantity
+        kind = "number" if quantity.kind == "ratio" else quantity.kind  # a share is a number too
         if op in (">", ">=", "="):
-            yield _Bound(field, quantity.kind, True, quantity.base, op == ">", where)
+            yield _Bound(field, kind, True, quantity.base, op == ">", where)
         if op in ("<", "<=", "="):
-            yield _Bound(field, quantity.kind, False, quantity.base, op == "<", where)
+            yield _Bound(field, kind, False, quantity.base, op == "<", where)
 
 
 def _day_bounds(field: str, op: str, written: Literal, where: tuple[int, int]) -> Iterator[_Bound]:

@@ -110,7 +110,7 @@ def _known(scope: Scope, found: FieldRef) -> dict[str, list[str]]:
 def _names(scope: Scope, found: FieldRef) -> set[str]:
     """Every name that is stored in such a column, or could be."""
     column = found.column.name
-    stored = scope.known.names(column)
+    stored = scope.known.names(column).union(VOCABULARY.get(f"{scope.subject.name}.{column}", ()))
     if any(column == name for _, name in LISTS):
         stored = frozenset(name for text in stored for name in text.split(", "))
     if _has_spellings(scope, found):
@@ -126,7 +126,10 @@ def is_known(scope: Scope, found: FieldRef, word: Word) -> bool:
 
 def _nothing_has(scope: Scope, found: FieldRef, word: Word, text: str) -> QuestionError:
     names = sorted(_names(scope, found))
-    otherwise = f"there are {listed(names, 12)}" if names else f"nothing that was read has a `{found.label}`"
+    written = sorted({*scope.known.names(found.column.name), *VOCABULARY.get(found.column.name, ())})
+    otherwise = (
+        f"there are {listed(written, 12)}" if names else f"nothing that was read has a `{found.label}`"
+    )
     return QuestionError(
         f"nothing that was read has `{text}` as its `{found.label}`",
         word.column,

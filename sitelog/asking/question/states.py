@@ -8,7 +8,8 @@ from sitelog.asking.question.tree import NamedState
 from sitelog.asking.subjects import HISTORIES, Subject
 from sitelog.base.verdicts import FAILING, NOT_APPLICABLE, VERDICTS
 
-# Words that a column may hold though nothing stored has them yet: asking for them is no slip.
+# Words that a column, or that of one subject, may hold though nothing stored has them yet: asking for them is
+# no slip, and the answer is empty.
 VOCABULARY: dict[str, tuple[str, ...]] = {
     "verdict": (*VERDICTS, NOT_APPLICABLE),
     "severity": ("minor", "major", "danger"),
@@ -18,6 +19,10 @@ VOCABULARY: dict[str, tuple[str, ...]] = {
     "state": ("complete", "with-reservations", "not-complete"),  # as judging/completeness.py has them
     "metal": ("copper", "aluminium"),
     "system": ("dc", "1ph", "3ph"),
+    "tools.verdict": ("in calibration", "out of calibration", "no calibration", "proved"),
+    "sites.verdict": ("ready", "not ready", "closed"),
+    "stages.verdict": ("complete", "blocked", "open"),
+    "defects.verdict": ("open", "cleared"),
 }
 
 _MOST_SOUGHT = 200  # texts of `states` that are sought one by one
