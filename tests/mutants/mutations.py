@@ -702,7 +702,7 @@ def _sheet(pattern: str, to: str) -> Mutate:
 
 mutation("a line of the sheet that cannot be read")(_sheet(r"^(joint|reading|hole|look|step)(?= )", r"\1x"))
 mutation("a limit of the sheet that cannot be read")(_sheet(r"(?<=\+-)\d+ %", "oops"))
-mutation("a word without a meaning in the sheet")(_sheet(r"^(joint +\S+).*$", r"\1 oops"))
+mutation("a word without a meaning in the sheet", helps=True)(_sheet(r"^(joint +\S+).*$", r"\1 oops"))
 mutation("a limit that the value does not meet")(
     _sheet(r"^(joint +\S+ .*?)\d+(?:\.\d+)? (Nm|in-lb|ft-lb)", r"\g<1>0.3 \2")
 )
