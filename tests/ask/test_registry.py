@@ -132,7 +132,7 @@ def test_what_a_subject_shows_are_its_columns() -> None:
     """The columns shown unasked exist and are not hidden."""
     for subject in SUBJECTS.values():
         assert set(subject.shown) <= {column.name for column in subject.all_columns if not column.hidden}
-    assert {column.name for column in COMMON if column.hidden} == {"text", "states", "tool_due"}
+    assert {column.name for column in COMMON if column.hidden} == {"text", "states", "tool_due", "same"}
 
 
 def test_every_subject_has_its_states() -> None:
