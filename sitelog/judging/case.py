@@ -302,6 +302,12 @@ class Case:
                 found.append(visit)
         return found
 
+    def rule_context(self, requirement: Requirement) -> RuleContext:
+        """What the rules may look at beside a requirement and what was observed."""
+        return RuleContext(
+            self.box, self.guard(requirement), self.device, self.previous, self.trial, self.day_above
+        )
+
     def due_after(self, requirement: Requirement, visit: int) -> date | None:
         """The day on which what `every` asks was due by all that is good in the visits before one.
 

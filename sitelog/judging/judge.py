@@ -218,11 +218,7 @@ class Judge:
     def _outcome(self, requirement: Requirement, obs: Observation) -> Outcome:
         context = self._contexts.get(requirement.sheet)
         if context is None:
-            case = self._case
-            context = RuleContext(
-                case.box, case.guard(requirement), case.device, case.previous, case.trial, case.day_above
-            )
-            self._contexts[requirement.sheet] = context
+            context = self._contexts[requirement.sheet] = self._case.rule_context(requirement)
         return RULES[requirement.kind](requirement, obs, context)
 
     def _gone(self, requirement: Requirement, observations: Sequence[Observation]) -> bool:

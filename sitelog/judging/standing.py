@@ -92,11 +92,7 @@ class Standing:
     def _context(self, requirement: Requirement) -> RuleContext:
         context = self._contexts.get(requirement.sheet)
         if context is None:
-            case = self._case
-            context = RuleContext(
-                case.box, case.guard(requirement), case.device, case.previous, case.trial, case.day_above
-            )
-            self._contexts[requirement.sheet] = context
+            context = self._contexts[requirement.sheet] = self._case.rule_context(requirement)
         return context
 
     def _reopened(self, requirement: Requirement, obs: Observation, moment: Moment) -> bool:

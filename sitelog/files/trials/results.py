@@ -90,7 +90,7 @@ class Trial(NamedTuple):
     `method` is what the sums were made by: trapezoids or counters. `faults` are rows that cannot be right,
     the first twenty; `empty` says for each column in use in which share of the rows it says nothing.
     `columns` are the names of the columns behind each role. `days` are the first and the last day of its
-    times; None where they carry no date. `digest` is the SHA-256 of the file's bytes in hexadecimal digits.
+    times; None where they carry no date.
     """
 
     file: str
@@ -126,4 +126,3 @@ class Trial(NamedTuple):
     empty: tuple[tuple[str, str, float, int], ...] = ()  # role, column, share of the rows, first such line
     columns: tuple[tuple[str, tuple[str, ...]], ...] = ()
     days: tuple[date, date] | None = None
-    digest: str = ""
